@@ -1,0 +1,1 @@
+fn main() { let _ = bevy::app::App::new(); }

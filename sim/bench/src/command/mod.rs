@@ -1,0 +1,219 @@
+//! The text command `jig`, as a function over its arguments and its two outputs, so that a
+//! test calls it without a process.
+
+mod read;
+mod reduce;
+mod table;
+
+use std::ffi::OsString;
+use std::fmt;
+use std::io::{self, Write};
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand, ValueEnum};
+use jigwise_physics::{Complex64, Fixture, Immittance};
+use serde::Serialize;
+
+use crate::value::{Unit, ValueError, parse_value};
+use crate::{DeviceError, NumberError, ReduceError, ScenarioError, TouchstoneError};
+
+/// What `jig` ends with on bad input.
+const BAD_INPUT: u8 = 2;
+
+/// Find the impedance of a part with a vector network analyzer: what each fixture reads, and
+/// measured sweeps in ohms.
+#[derive(Parser)]
+#[command(name = "jig", disable_help_subcommand = true)]
+struct Arguments {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Subcommand)]
+enum Verb {
+    Read(read::Read),
+    Reduce(reduce::Reduce),
+}
+
+/// A fixture as an argument.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum FixtureArgument {
+    /// Across one port.
+    Reflect,
+    /// From the through line to ground.
+    ShuntThrough,
+    /// Between the two ports.
+    SeriesThrough,
+}
+
+impl From<FixtureArgument> for Fixture {
+    fn from(argument: FixtureArgument) -> Self {
+        match argument {
+            FixtureArgument::Reflect => Self::Reflect,
+            FixtureArgument::ShuntThrough => Self::ShuntThrough,
+            FixtureArgument::SeriesThrough => Self::SeriesThrough,
+        }
+    }
+}
+
+/// Why the command stopped.
+#[derive(Debug)]
+enum CommandError {
+    Device(DeviceError),
+    Scenario(ScenarioError),
+    Number(NumberError),
+    Touchstone(TouchstoneError),
+    Reduce { file: String, error: ReduceError },
+    NothingToRead,
+    Output(io::Error),
+}
+
+impl fmt::Display for CommandError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Device(error) => error.fmt(f),
+            Self::Scenario(error) => error.fmt(f),
+            Self::Number(error) => error.fmt(f),
+            Self::Touchstone(error) => error.fmt(f),
+            Self::Reduce { file, error } => write!(f, "{file}: {error}"),
+            Self::NothingToRead => {
+                f.write_str("no device; name one, for example --device 4.7k, or a scenario file")
+            }
+            Self::Output(error) if error.kind() == io::ErrorKind::BrokenPipe => f.write_str(
+                "the output was closed before all of it was written; what reads it may want \
+                 fewer lines, for example with --at",
+            ),
+            Self::Output(error) => {
+                write!(
+                    f,
+                    "the output can't be written ({error}); is the disk full?"
+                )
+            }
+        }
+    }
+}
+
+macro_rules! from_error {
+    ($($variant:ident($error:ty)),*) => {
+        $(impl From<$error> for CommandError {
+            fn from(error: $error) -> Self {
+                Self::$variant(error)
+            }
+        })*
+    };
+}
+from_error!(
+    Device(DeviceError),
+    Scenario(ScenarioError),
+    Number(NumberError),
+    Touchstone(TouchstoneError),
+    Output(io::Error)
+);
+
+impl From<serde_json::Error> for CommandError {
+    fn from(error: serde_json::Error) -> Self {
+        Self::Output(error.into())
+    }
+}
+
+impl From<csv::Error> for CommandError {
+    fn from(error: csv::Error) -> Self {
+        Self::Output(match error.into_kind() {
+            csv::ErrorKind::Io(error) => error,
+            other => io::Error::other(format!("{other:?}")),
+        })
+    }
+}
+
+/// Runs `jig` with `arguments` (the first is the program's own name). Results go to `out`,
+/// remarks and errors to `err`. Ends with 0, or 2 after bad input.
+pub fn run<A>(arguments: A, out: &mut dyn Write, err: &mut dyn Write) -> ExitCode
+where
+    A: IntoIterator<Item: Into<OsString> + Clone>,
+{
+    match attempt(arguments, out, err) {
+        Ok(code) => code,
+        Err(error) => {
+            // Where the error output is closed too there is nobody left to tell.
+            let _ = writeln!(err, "jig: {error}");
+            ExitCode::from(BAD_INPUT)
+        }
+    }
+}
+
+fn attempt<A>(
+    arguments: A,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<ExitCode, CommandError>
+where
+    A: IntoIterator<Item: Into<OsString> + Clone>,
+{
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(usage) if usage.use_stderr() => {
+            let _ = write!(err, "{}", usage.render());
+            return Ok(ExitCode::from(BAD_INPUT));
+        }
+        Err(help) => {
+            write!(out, "{}", help.render())?;
+            out.flush()?;
+            return Ok(ExitCode::SUCCESS);
+        }
+    };
+    match arguments.verb {
+        Verb::Read(read) => read.run(out)?,
+        Verb::Reduce(reduce) => reduce.run(out, err)?,
+    }
+    out.flush()?;
+    Ok(ExitCode::SUCCESS)
+}
+
+fn frequency(text: &str) -> Result<f64, String> {
+    above_zero(text, Unit::Hertz)
+}
+
+fn reference(text: &str) -> Result<f64, String> {
+    above_zero(text, Unit::Ohm)
+}
+
+fn above_zero(text: &str, unit: Unit) -> Result<f64, String> {
+    let value = parse_value(text, unit).map_err(|error: ValueError| error.to_string())?;
+    if value > 0.0 {
+        Ok(value)
+    } else {
+        Err(format!("expected a {} above zero", unit.quantity()))
+    }
+}
+
+/// A complex reading or impedance in JSON.
+#[derive(Serialize)]
+struct Parts {
+    re: f64,
+    im: f64,
+}
+
+impl From<Complex64> for Parts {
+    fn from(value: Complex64) -> Self {
+        Self {
+            re: value.re,
+            im: value.im,
+        }
+    }
+}
+
+/// An impedance in JSON.
+#[derive(Serialize)]
+struct Ohms {
+    r_ohm: f64,
+    x_ohm: f64,
+}
+
+impl Ohms {
+    fn of(device: Immittance) -> Option<Self> {
+        device.impedance().map(|z| Self {
+            r_ohm: z.re,
+            x_ohm: z.im,
+        })
+    }
+}

@@ -1,0 +1,201 @@
+use std::io::Write;
+use std::path::PathBuf;
+
+use clap::Args;
+use jigwise_physics::{Immittance, ReferenceImpedance};
+use serde::Serialize;
+
+use super::table::Table;
+use super::{CommandError, Ohms, Parts, frequency, reference};
+use crate::words::{fixture_key, fixture_title, no_reading, reading_name};
+use crate::{Bench, Device, FixtureReadout, Readout, Scenario, complex_ohm, engineering, fixed};
+
+/// What the analyzer reads of a device in each of the three fixtures.
+#[derive(Args)]
+pub(super) struct Read {
+    /// A scenario file; what is named beside it takes the place of what the file says.
+    scenario: Option<PathBuf>,
+    /// open, short, R + jX as "330 - j120", a resistor 4.7k, a capacitor 330p, a coil 2u2H.
+    #[arg(long, allow_hyphen_values = true)]
+    device: Option<String>,
+    /// Frequency, for example 7.1M; coils and capacitors need one.
+    #[arg(long, value_parser = frequency, allow_hyphen_values = true)]
+    at: Option<f64>,
+    /// The analyzer's reference in ohms, 50 if nothing is said.
+    #[arg(long, value_name = "OHM", value_parser = reference, allow_hyphen_values = true)]
+    reference: Option<f64>,
+    /// Write JSON.
+    #[arg(long)]
+    json: bool,
+}
+
+impl Read {
+    pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
+        let scenario = self.scenario()?;
+        let readout = Bench::new(&scenario)?.readout();
+        if self.json {
+            serde_json::to_writer_pretty(&mut *out, &ReadoutJson::of(&readout))?;
+            writeln!(out)?;
+        } else {
+            write_table(&scenario, &readout, out)?;
+        }
+        Ok(())
+    }
+
+    fn scenario(&self) -> Result<Scenario, CommandError> {
+        let mut scenario = match (&self.scenario, &self.device) {
+            (Some(path), _) => Scenario::read_file(path)?,
+            (None, Some(_)) => Scenario {
+                freq_hz: None,
+                ..Scenario::default()
+            },
+            (None, None) => return Err(CommandError::NothingToRead),
+        };
+        if let Some(device) = &self.device {
+            scenario.device = device.parse()?;
+        }
+        if let Some(freq_hz) = self.at {
+            scenario.freq_hz = Some(freq_hz);
+        }
+        if let Some(ohm) = self.reference {
+            scenario.reference = ReferenceImpedance::new(ohm)?;
+        }
+        Ok(scenario)
+    }
+}
+
+fn write_table(
+    scenario: &Scenario,
+    readout: &Readout,
+    out: &mut dyn Write,
+) -> Result<(), CommandError> {
+    if let Some(title) = &scenario.title {
+        writeln!(out, "{title}")?;
+    }
+    write!(out, "Device: {}", scenario.device)?;
+    if let Some(freq_hz) = readout.freq_hz {
+        write!(out, " at {}", engineering(freq_hz, "Hz", 4))?;
+        if let (Device::Inductor(_) | Device::Capacitor(_), Some(z)) =
+            (scenario.device, readout.device.impedance())
+        {
+            write!(out, ", {}", complex_ohm(z, 4))?;
+        }
+    }
+    writeln!(
+        out,
+        "; reference {}\n",
+        engineering(readout.reference.ohm(), "Ω", 3)
+    )?;
+    let mut table = Table::new(["Fixture", "Reads", "dB", "Angle", "Linear", "Back in ohms"]);
+    for entry in &readout.fixtures {
+        table.row([
+            fixture_title(entry.fixture).to_owned(),
+            reading_name(entry.fixture).to_owned(),
+            entry.decibels().map_or("–".into(), |db| fixed(db, 3)),
+            entry
+                .degrees()
+                .map_or("–".into(), |deg| format!("{}°", fixed(deg, 2))),
+            entry.reading.map_or("–".into(), |s| {
+                let sign = if s.im < 0.0 { '−' } else { '+' };
+                format!("{} {sign} j{}", fixed(s.re, 6), fixed(s.im.abs(), 6))
+            }),
+            entry.got_back.map_or("–".into(), in_ohms),
+        ]);
+    }
+    table.write(out)?;
+    for sentence in sentences(readout) {
+        writeln!(out, "{sentence}")?;
+    }
+    Ok(())
+}
+
+fn in_ohms(device: Immittance) -> String {
+    device
+        .impedance()
+        .map_or("open".to_owned(), |z| complex_ohm(z, 5))
+}
+
+fn sentences(readout: &Readout) -> Vec<String> {
+    readout
+        .fixtures
+        .iter()
+        .filter(|entry| entry.reading.is_none())
+        .map(|entry| sentence(entry, readout.reference))
+        .collect()
+}
+
+fn sentence(entry: &FixtureReadout, reference: ReferenceImpedance) -> String {
+    format!(
+        "{}: {}",
+        fixture_title(entry.fixture),
+        no_reading(entry.fixture, reference)
+    )
+}
+
+#[derive(Serialize)]
+struct ReadoutJson {
+    reference_ohm: f64,
+    frequency_hz: Option<f64>,
+    device: DeviceJson,
+    fixtures: Vec<FixtureJson>,
+}
+
+#[derive(Serialize)]
+struct DeviceJson {
+    r_ohm: Option<f64>,
+    x_ohm: Option<f64>,
+    open: bool,
+    short: bool,
+}
+
+#[derive(Serialize)]
+struct FixtureJson {
+    fixture: &'static str,
+    reading: Option<ReadingJson>,
+    impedance: Option<Ohms>,
+    open: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sentence: Option<String>,
+}
+
+#[derive(Serialize)]
+struct ReadingJson {
+    #[serde(flatten)]
+    parts: Parts,
+    db: Option<f64>,
+    deg: Option<f64>,
+}
+
+impl ReadoutJson {
+    fn of(readout: &Readout) -> Self {
+        let z = readout.device.impedance();
+        Self {
+            reference_ohm: readout.reference.ohm(),
+            frequency_hz: readout.freq_hz,
+            device: DeviceJson {
+                r_ohm: z.map(|z| z.re),
+                x_ohm: z.map(|z| z.im),
+                open: readout.device.is_open(),
+                short: readout.device.is_short(),
+            },
+            fixtures: readout
+                .fixtures
+                .iter()
+                .map(|entry| FixtureJson {
+                    fixture: fixture_key(entry.fixture),
+                    reading: entry.reading.map(|s| ReadingJson {
+                        parts: s.into(),
+                        db: entry.decibels(),
+                        deg: entry.degrees(),
+                    }),
+                    impedance: entry.got_back.and_then(Ohms::of),
+                    open: entry.got_back.is_some_and(Immittance::is_open),
+                    sentence: entry
+                        .reading
+                        .is_none()
+                        .then(|| no_reading(entry.fixture, readout.reference)),
+                })
+                .collect(),
+        }
+    }
+}

@@ -1,0 +1,241 @@
+//! Devices as a person names them.
+
+use std::fmt;
+use std::str::FromStr;
+
+use jigwise_physics::{Complex64, Immittance, NumberError};
+
+use crate::show::{complex_ohm, engineering};
+use crate::value::{Quantity, Unit, ValueError, parse_quantity, parse_value, plain_characters};
+
+/// A part of the junk box, ideal.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Device {
+    /// A fixed R + jX, Ω, the same at every frequency. R below zero is an active part.
+    Fixed(Complex64),
+    /// A coil, H.
+    Inductor(f64),
+    /// A capacitor, F.
+    Capacitor(f64),
+    /// Nothing connected.
+    Open,
+    /// A perfect link.
+    Short,
+}
+
+/// A device that can't be read, or can't be computed.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub enum DeviceError {
+    /// Text that names no device.
+    Value(ValueError),
+    /// A value that may be a coil or a capacitor.
+    Ambiguous {
+        /// The text found.
+        text: String,
+    },
+    /// A value in a unit that no device has.
+    WrongUnit {
+        /// The text found.
+        text: String,
+        /// Its unit.
+        unit: Unit,
+    },
+    /// A coil or capacitor below zero.
+    Negative {
+        /// The text found.
+        text: String,
+    },
+    /// A coil or capacitor without a frequency has no impedance.
+    NeedsFrequency,
+    /// A number outside what physics takes.
+    Number(NumberError),
+}
+
+impl std::error::Error for DeviceError {}
+
+impl From<NumberError> for DeviceError {
+    fn from(error: NumberError) -> Self {
+        Self::Number(error)
+    }
+}
+
+impl fmt::Display for DeviceError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Value(error) => write!(
+                f,
+                "{error}. A device is open, short, R + jX such as \"330 - j120\", a resistor \
+                 4.7k, a capacitor 330p or a coil 2u2H"
+            ),
+            Self::Ambiguous { text } => write!(
+                f,
+                "\"{text}\" may be a coil or a capacitor; write {text}H or {text}F"
+            ),
+            Self::WrongUnit { text, unit } => write!(
+                f,
+                "\"{text}\" is a {}, expected ohms, farads or henries",
+                unit.quantity()
+            ),
+            Self::Negative { text } => write!(
+                f,
+                "\"{text}\" is below zero, expected a coil or capacitor above zero; for a \
+                 reactance write \"j40\" or \"-j40\""
+            ),
+            Self::NeedsFrequency => f.write_str(
+                "a coil or capacitor has an impedance only at a frequency; give one, for \
+                 example 7.1M",
+            ),
+            Self::Number(error) => error.fmt(f),
+        }
+    }
+}
+
+impl Device {
+    /// The impedance at a frequency in hertz, which only coils and capacitors need.
+    ///
+    /// # Errors
+    /// [`DeviceError::NeedsFrequency`], or [`DeviceError::Number`] for a frequency that is not
+    /// above zero or a value beyond the range of doubles.
+    pub fn immittance(self, freq_hz: Option<f64>) -> Result<Immittance, DeviceError> {
+        let needed = || freq_hz.ok_or(DeviceError::NeedsFrequency);
+        Ok(match self {
+            Self::Fixed(ohm) => Immittance::from_impedance(ohm)?,
+            Self::Inductor(henry) => Immittance::ideal_inductor(henry, needed()?)?,
+            Self::Capacitor(farad) => Immittance::ideal_capacitor(farad, needed()?)?,
+            Self::Open => Immittance::OPEN,
+            Self::Short => Immittance::SHORT,
+        })
+    }
+}
+
+impl fmt::Display for Device {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        const DIGITS: usize = 4;
+        f.write_str(&match self {
+            Self::Fixed(ohm) if ohm.im == 0.0 => engineering(ohm.re, "Ω", DIGITS),
+            Self::Fixed(ohm) => complex_ohm(*ohm, DIGITS),
+            Self::Inductor(henry) => format!("coil of {}", engineering(*henry, "H", DIGITS)),
+            Self::Capacitor(farad) => format!("capacitor of {}", engineering(*farad, "F", DIGITS)),
+            Self::Open => "open".to_owned(),
+            Self::Short => "short".to_owned(),
+        })
+    }
+}
+
+/// Reads a device as typed: `open`, `short`, `4.7k`, `330p`, `2u2H`, `330 - j120`, `j50`.
+///
+/// Without a unit, f, p and n are capacitors (common practice, no source) and u is refused as
+/// unclear; no prefix, m, k, M, G and T are ohms.
+impl FromStr for Device {
+    type Err = DeviceError;
+
+    fn from_str(text: &str) -> Result<Self, DeviceError> {
+        let plain = plain_characters(text);
+        match plain.to_ascii_lowercase().as_str() {
+            "open" => return Ok(Self::Open),
+            "short" => return Ok(Self::Short),
+            _ => {}
+        }
+        if let Some((resistance, reactance)) = split_reactance(&plain) {
+            let ohms = |part: &str| parse_value(part, Unit::Ohm).map_err(DeviceError::Value);
+            let re = match resistance.trim() {
+                "" => 0.0,
+                part => ohms(part)?,
+            };
+            return Ok(Self::Fixed(Complex64::new(re, ohms(&reactance)?)));
+        }
+        let Quantity {
+            value,
+            unit,
+            prefix,
+        } = parse_quantity(&plain).map_err(DeviceError::Value)?;
+        let text = || text.trim().to_owned();
+        let unit = match (unit, prefix) {
+            (Some(unit), _) => unit,
+            (None, Some('f' | 'p' | 'n')) => Unit::Farad,
+            (None, Some('u')) => return Err(DeviceError::Ambiguous { text: text() }),
+            (None, _) => Unit::Ohm,
+        };
+        match unit {
+            Unit::Ohm => Ok(Self::Fixed(Complex64::new(value, 0.0))),
+            Unit::Farad | Unit::Henry if value <= 0.0 => {
+                Err(DeviceError::Negative { text: text() })
+            }
+            Unit::Farad => Ok(Self::Capacitor(value)),
+            Unit::Henry => Ok(Self::Inductor(value)),
+            unit => Err(DeviceError::WrongUnit { text: text(), unit }),
+        }
+    }
+}
+
+/// Splits "330 - j120" into "330" and "-120", "-j40" into "" and "-40", "3+40j" likewise.
+fn split_reactance(text: &str) -> Option<(&str, String)> {
+    let j = text.find('j')?;
+    let before = text[..j].trim_end();
+    let after = text[j + 1..].trim();
+    let sign_at = before.rfind(['+', '-']).filter(|at| {
+        // The sign of an exponent belongs to its number.
+        !before[..*at].ends_with(['e', 'E'])
+    });
+    let (resistance, sign, between) = match sign_at {
+        Some(at) => (&before[..at], &before[at..=at], before[at + 1..].trim()),
+        None if after.is_empty() => ("", "", before),
+        None => (before, "", ""),
+    };
+    let digits = match (between, after) {
+        ("", "") => "1",
+        ("", digits) | (digits, "") => digits,
+        _ => return None,
+    };
+    if sign_at.is_none() && !resistance.is_empty() {
+        return None;
+    }
+    Some((resistance, format!("{sign}{digits}")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn devices_as_people_type_them() {
+        let fixed = |re, im| Device::Fixed(Complex64::new(re, im));
+        for (text, device) in [
+            ("330 - j120", fixed(330.0, -120.0)),
+            ("330−j120", fixed(330.0, -120.0)),
+            ("1k2+470j", fixed(1_200.0, 470.0)),
+            ("-j40", fixed(0.0, -40.0)),
+            ("j2.5k", fixed(0.0, 2_500.0)),
+            ("1e-3 + j1e3", fixed(1e-3, 1e3)),
+            ("-50 + j10", fixed(-50.0, 10.0)),
+            ("3+j", fixed(3.0, 1.0)),
+            ("4.7k", fixed(4_700.0, 0.0)),
+            ("10m", fixed(0.01, 0.0)),
+            ("330p", Device::Capacitor(330e-12)),
+            ("100 nF", Device::Capacitor(100e-9)),
+            ("2u2H", Device::Inductor(2.2e-6)),
+            ("Open", Device::Open),
+            (" short ", Device::Short),
+        ] {
+            assert_eq!(text.parse(), Ok(device), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_device_says_why() {
+        for (text, reason) in [
+            ("10u", "10uH or 10uF"),
+            ("7.1 MHz", "frequency"),
+            ("-330p", "above zero"),
+            ("0H", "above zero"),
+            ("resistor", "no number"),
+            ("3 j4", "neither"),
+            ("3 + jx", "no number"),
+            ("", "no number"),
+        ] {
+            let error = text.parse::<Device>().unwrap_err().to_string();
+            assert!(error.contains(reason), "{text}: {error}");
+        }
+    }
+}

@@ -1,0 +1,45 @@
+//! The bench: scenarios and files on one side, physics on the other, and what people see
+//! made once in between.
+//!
+//! A [`Scenario`] is the physical question. [`Bench::new`] turns it into numbers,
+//! [`Bench::readout`] into what the analyzer shows in each of the three fixtures and the ohms
+//! got back. [`reduce`] does the same for a measured sweep.
+//!
+//! ```
+//! use jigwise_bench::{Bench, Fixture, Scenario};
+//!
+//! let scenario = Scenario::from_toml(
+//!     r#"
+//!     version = 1
+//!     [device]
+//!     kind = "resistor"
+//!     resistance = "4.7k"
+//!     "#,
+//!     "junk-box.toml",
+//! )?;
+//! let readout = Bench::new(&scenario)?.readout();
+//! let series = readout.of(Fixture::SeriesThrough);
+//! assert!((series.reading.unwrap().re - 100.0 / 4_800.0).abs() < 1e-15);
+//! # Ok::<(), jigwise_bench::ScenarioError>(())
+//! ```
+
+#[cfg(feature = "cli")]
+pub mod command;
+mod device;
+mod readout;
+mod reduce;
+mod scenario;
+mod show;
+mod value;
+pub mod words;
+
+pub use device::{Device, DeviceError};
+pub use jigwise_physics::{
+    Complex64, Equivalents, Fixture, Immittance, NumberError, ReferenceImpedance, Reflection,
+};
+pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
+pub use readout::{Bench, FixtureReadout, Readout};
+pub use reduce::{ReduceError, ReducedPoint, Reduction, Remark, reduce};
+pub use scenario::{Scenario, ScenarioError, nearest};
+pub use show::{complex_ohm, engineering, fixed};
+pub use value::{Quantity, Unit, ValueError, parse_quantity, parse_value};

@@ -1,0 +1,103 @@
+//! The numbers that follow from a scenario.
+
+use jigwise_physics::{Complex64, Fixture, Immittance, ReferenceImpedance};
+
+use crate::scenario::{Scenario, ScenarioError};
+
+/// A scenario made ready to compute.
+#[derive(Debug, Clone, Copy)]
+pub struct Bench {
+    device: Immittance,
+    freq_hz: Option<f64>,
+    reference: ReferenceImpedance,
+}
+
+impl Bench {
+    /// # Errors
+    /// [`ScenarioError`] where the device needs a frequency and there is none, or a value is
+    /// outside what can be computed.
+    pub fn new(scenario: &Scenario) -> Result<Self, ScenarioError> {
+        Ok(Self {
+            device: scenario
+                .device
+                .immittance(scenario.freq_hz)
+                .map_err(|error| ScenarioError::of_device(scenario, error))?,
+            freq_hz: scenario.freq_hz,
+            reference: scenario.reference,
+        })
+    }
+
+    /// A bench around a device given as a point.
+    pub fn around(device: Immittance, freq_hz: Option<f64>, reference: ReferenceImpedance) -> Self {
+        Self {
+            device,
+            freq_hz,
+            reference,
+        }
+    }
+
+    /// What each fixture shows.
+    pub fn readout(&self) -> Readout {
+        Readout {
+            freq_hz: self.freq_hz,
+            reference: self.reference,
+            device: self.device,
+            fixtures: Fixture::ALL
+                .map(|fixture| FixtureReadout::of(fixture, self.device, self.reference)),
+        }
+    }
+}
+
+/// What the three fixtures show of one device.
+#[derive(Debug, Clone, Copy)]
+pub struct Readout {
+    /// Frequency, Hz, where the scenario names one.
+    pub freq_hz: Option<f64>,
+    /// The analyzer's reference.
+    pub reference: ReferenceImpedance,
+    /// The device itself.
+    pub device: Immittance,
+    /// One entry per fixture, in the order of [`Fixture::ALL`].
+    pub fixtures: [FixtureReadout; 3],
+}
+
+impl Readout {
+    /// The entry of one fixture.
+    pub fn of(&self, fixture: Fixture) -> FixtureReadout {
+        self.fixtures[fixture as usize]
+    }
+}
+
+/// What one fixture shows.
+#[derive(Debug, Clone, Copy)]
+pub struct FixtureReadout {
+    /// The fixture.
+    pub fixture: Fixture,
+    /// S11 or S21 as stored; `None` where an active part sits on the fixture's pole.
+    pub reading: Option<Complex64>,
+    /// The device computed back from the stored reading; `None` where there is none.
+    pub got_back: Option<Immittance>,
+}
+
+impl FixtureReadout {
+    fn of(fixture: Fixture, device: Immittance, reference: ReferenceImpedance) -> Self {
+        let reading = fixture.reading(device, reference).value();
+        Self {
+            fixture,
+            reading,
+            got_back: reading.and_then(|s| fixture.immittance(s, reference).ok()),
+        }
+    }
+
+    /// 20·log10|S|; `None` for a zero reading or none at all.
+    pub fn decibels(&self) -> Option<f64> {
+        let magnitude = self.reading?.norm();
+        (magnitude > 0.0).then(|| 20.0 * magnitude.log10())
+    }
+
+    /// The reading's angle in degrees; `None` for a zero reading or none at all.
+    pub fn degrees(&self) -> Option<f64> {
+        let reading = self.reading?;
+        (reading.norm() > 0.0).then(|| reading.arg().to_degrees())
+    }
+}

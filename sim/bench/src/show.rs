@@ -1,0 +1,139 @@
+//! Numbers as people read them: engineering prefixes, a true minus, a fixed count of digits.
+
+/// Between a number and its unit: narrow, and never a line break.
+const UNIT_GAP: char = '\u{202f}';
+
+const PREFIXES: [(i32, &str); 10] = [
+    (-15, "f"),
+    (-12, "p"),
+    (-9, "n"),
+    (-6, "µ"),
+    (-3, "m"),
+    (0, ""),
+    (3, "k"),
+    (6, "M"),
+    (9, "G"),
+    (12, "T"),
+];
+
+/// `value` with `digits` significant digits and the prefix that leaves one to three of them
+/// before the point. NaN and infinity have no number and are shown as a dash.
+///
+/// ```
+/// use jigwise_bench::engineering;
+///
+/// assert_eq!(engineering(4_700.0, "Ω", 3), "4.70\u{202f}kΩ");
+/// assert_eq!(engineering(-0.0999996, "Ω", 4), "−100.0\u{202f}mΩ");
+/// assert_eq!(engineering(0.0, "Ω", 3), "0\u{202f}Ω");
+/// ```
+pub fn engineering(value: f64, unit: &str, digits: usize) -> String {
+    if !value.is_finite() {
+        return "–".to_owned();
+    }
+    if value == 0.0 {
+        return with_unit("0", "", unit);
+    }
+    let digits = digits.max(1);
+    let rounded = format!("{:.*e}", digits - 1, value.abs());
+    let exponent = exponent_of(&rounded);
+    let Some((power, prefix)) = prefix_for(exponent) else {
+        return with_unit(&signed(value, rounded), "", unit);
+    };
+    let decimals = (digits as i32 - 1 - (exponent - power)).max(0) as usize;
+    let mantissa = shifted(value.abs(), power);
+    with_unit(
+        &signed(value, format!("{mantissa:.decimals$}")),
+        prefix,
+        unit,
+    )
+}
+
+/// `value` with a fixed count of decimals and a true minus; a dash for NaN and infinity.
+pub fn fixed(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return "–".to_owned();
+    }
+    let text = format!("{:.decimals$}", value.abs());
+    let is_zero = text.bytes().all(|b| matches!(b, b'0' | b'.'));
+    if is_zero { text } else { signed(value, text) }
+}
+
+/// R + jX with one prefix for both parts, the larger one with `digits` significant digits.
+///
+/// ```
+/// use jigwise_bench::{Complex64, complex_ohm};
+///
+/// assert_eq!(complex_ohm(Complex64::new(330.0, -120.0), 4), "330.0 − j120.0\u{202f}Ω");
+/// assert_eq!(complex_ohm(Complex64::new(0.2, 2_175.0), 4), "0.000 + j2.175\u{202f}kΩ");
+/// ```
+pub fn complex_ohm(ohm: num_complex::Complex64, digits: usize) -> String {
+    let largest = ohm.re.abs().max(ohm.im.abs());
+    if !largest.is_finite() {
+        return "–".to_owned();
+    }
+    if largest == 0.0 {
+        return with_unit("0", "", "Ω");
+    }
+    let digits = digits.max(1);
+    let exponent = exponent_of(&format!("{:.*e}", digits - 1, largest));
+    let (power, prefix) = prefix_for(exponent).unwrap_or((0, ""));
+    let decimals = (digits as i32 - 1 - (exponent - power)).max(0) as usize;
+    let real = fixed(shifted(ohm.re, power), decimals);
+    let imaginary = fixed(shifted(ohm.im.abs(), power), decimals);
+    let sign = if ohm.im < 0.0 { '−' } else { '+' };
+    with_unit(&format!("{real} {sign} j{imaginary}"), prefix, "Ω")
+}
+
+fn exponent_of(scientific: &str) -> i32 {
+    scientific
+        .split_once('e')
+        .and_then(|(_, exponent)| exponent.parse().ok())
+        .unwrap_or(0)
+}
+
+fn prefix_for(exponent: i32) -> Option<(i32, &'static str)> {
+    let power = exponent.div_euclid(3) * 3;
+    PREFIXES.into_iter().find(|(p, _)| *p == power)
+}
+
+fn shifted(value: f64, power: i32) -> f64 {
+    value / 10f64.powi(power)
+}
+
+fn signed(value: f64, magnitude: String) -> String {
+    if value < 0.0 {
+        format!("−{magnitude}")
+    } else {
+        magnitude
+    }
+}
+
+fn with_unit(number: &str, prefix: &str, unit: &str) -> String {
+    if prefix.is_empty() && unit.is_empty() {
+        return number.to_owned();
+    }
+    format!("{number}{UNIT_GAP}{prefix}{unit}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Unit, parse_value};
+
+    #[test]
+    fn rounding_carries_into_the_next_prefix() {
+        assert_eq!(engineering(999.96, "Ω", 4), "1.000\u{202f}kΩ");
+        assert_eq!(engineering(1e-16, "F", 3), "1.00e-16\u{202f}F");
+        assert_eq!(fixed(-0.0004, 2), "0.00");
+        assert_eq!(fixed(-3.5218, 2), "−3.52");
+    }
+
+    #[test]
+    fn what_is_shown_is_taken_back() {
+        for value in [4_700.0, -0.33, 1.234e-11, 99.99, 5e12, -7.1e6] {
+            let shown = engineering(value, "Ω", 9);
+            let back = parse_value(&shown, Unit::Ohm).unwrap();
+            assert!((back / value - 1.0).abs() < 1e-8, "{shown}");
+        }
+    }
+}
