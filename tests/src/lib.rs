@@ -1,0 +1,9 @@
+//! What the test files share. The checks themselves are in `tests/*.rs`, one file per
+//! source they check against.
+//!
+//! Each check names where its expected value comes from. "[M]" after a source means that
+//! the book's page was not at hand and the numbers were recomputed independently.
+
+pub mod exact;
+pub mod parts;
+pub mod seed;
