@@ -29,6 +29,7 @@ mod device;
 mod readout;
 mod reduce;
 mod scenario;
+pub mod scene;
 mod show;
 mod value;
 pub mod words;

@@ -1,0 +1,119 @@
+//! The circuits of the three fixtures, with the part as a box marked Z.
+
+use jigwise_physics::Fixture;
+
+use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke};
+use crate::words::{fixture_connection, fixture_title};
+
+const WIDTH: f64 = 260.0;
+const HEIGHT: f64 = 130.0;
+const WIRE: f64 = 1.8;
+/// Height of the through line.
+const LINE_Y: f64 = 34.0;
+const GROUND_Y: f64 = 112.0;
+
+/// The circuit of a fixture.
+pub fn circuit(fixture: Fixture) -> Scene {
+    let mut marks = port(22.0, "1");
+    match fixture {
+        Fixture::Reflect => {
+            marks.push(wire([36.0, LINE_Y], [130.0, LINE_Y]));
+            marks.extend(branch_to_ground(130.0, fixture));
+        }
+        Fixture::ShuntThrough => {
+            marks.push(wire([36.0, LINE_Y], [WIDTH - 36.0, LINE_Y]));
+            marks.extend(branch_to_ground(130.0, fixture));
+            marks.push(Mark::Circle {
+                center: [130.0, LINE_Y],
+                radius: 3.5,
+                fill: Some(Ink::Text),
+                stroke: None,
+            });
+            marks.extend(port(WIDTH - 22.0, "2"));
+        }
+        Fixture::SeriesThrough => {
+            marks.push(wire([36.0, LINE_Y], [98.0, LINE_Y]));
+            marks.extend(part([130.0, LINE_Y], [64.0, 30.0], fixture));
+            marks.push(wire([162.0, LINE_Y], [WIDTH - 36.0, LINE_Y]));
+            marks.extend(port(WIDTH - 22.0, "2"));
+        }
+    }
+    Scene {
+        size: [WIDTH, HEIGHT],
+        title: format!("{} fixture", fixture_title(fixture)),
+        description: description(fixture),
+        marks,
+    }
+}
+
+fn description(fixture: Fixture) -> String {
+    let ports = match fixture {
+        Fixture::Reflect => "Port 1 drives the part, whose other end is at ground",
+        Fixture::ShuntThrough => {
+            "A line runs from port 1 to port 2; the part hangs between its middle and ground"
+        }
+        Fixture::SeriesThrough => {
+            "The line from port 1 to port 2 is cut and the part bridges the cut"
+        }
+    };
+    format!("{ports}: the part is {}.", fixture_connection(fixture))
+}
+
+fn wire(from: Point, to: Point) -> Mark {
+    Mark::line(from, to, Stroke::solid(Ink::Text, WIRE))
+}
+
+/// A port: its number in a ring, the other end of its generator or receiver at ground.
+fn port(x: f64, number: &str) -> Vec<Mark> {
+    const RADIUS: f64 = 14.0;
+    let mut marks = vec![
+        Mark::Circle {
+            center: [x, LINE_Y],
+            radius: RADIUS,
+            fill: None,
+            stroke: Some(Stroke::solid(Ink::Text, WIRE)),
+        },
+        Mark::text([x, LINE_Y], number, 14.0, Anchor::Middle, Ink::Text),
+        wire([x, LINE_Y + RADIUS], [x, GROUND_Y]),
+    ];
+    marks.extend(ground(x));
+    marks
+}
+
+fn branch_to_ground(x: f64, fixture: Fixture) -> Vec<Mark> {
+    let middle = f64::midpoint(LINE_Y, GROUND_Y);
+    let mut marks = vec![wire([x, LINE_Y], [x, middle - 22.0])];
+    marks.extend(part([x, middle], [40.0, 44.0], fixture));
+    marks.push(wire([x, middle + 22.0], [x, GROUND_Y]));
+    marks.extend(ground(x));
+    marks
+}
+
+fn part(center: Point, size: [f64; 2], fixture: Fixture) -> Vec<Mark> {
+    let [x, y] = center;
+    let [dx, dy] = [size[0] / 2.0, size[1] / 2.0];
+    let corner = |sx: f64, sy: f64| [x + sx * dx, y + sy * dy];
+    vec![
+        Mark::Line {
+            points: vec![
+                corner(-1.0, -1.0),
+                corner(1.0, -1.0),
+                corner(1.0, 1.0),
+                corner(-1.0, 1.0),
+                corner(-1.0, -1.0),
+            ],
+            stroke: Stroke {
+                ink: Ink::Fixture(fixture),
+                width: 2.4,
+                dash: Dash::Solid,
+            },
+        },
+        Mark::text(center, "Z", 17.0, Anchor::Middle, Ink::Fixture(fixture)),
+    ]
+}
+
+fn ground(x: f64) -> Vec<Mark> {
+    [(11.0, 0.0), (7.0, 4.0), (3.0, 8.0)]
+        .map(|(half, down)| wire([x - half, GROUND_Y + down], [x + half, GROUND_Y + down]))
+        .to_vec()
+}

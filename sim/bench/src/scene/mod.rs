@@ -1,0 +1,197 @@
+//! Pictures as geometry: made once here, drawn by thin back ends (SVG in the book, the
+//! window's painter in the app).
+//!
+//! Lengths are in pixels of the finished picture, x to the right and y down.
+
+mod chart;
+mod circuit;
+mod palette;
+mod sign;
+mod strip;
+mod svg;
+
+pub use chart::{ChartFrame, ChartKind, chart};
+pub use circuit::circuit;
+pub use palette::{Palette, Rgb};
+pub use sign::sign;
+pub use strip::StripFrame;
+pub use svg::svg;
+
+use jigwise_physics::Fixture;
+
+/// A point, [x, y].
+pub type Point = [f64; 2];
+
+/// A picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scene {
+    /// Width and height.
+    pub size: [f64; 2],
+    /// A few words, for the picture's accessible name.
+    pub title: String,
+    /// What the picture shows, in a sentence or two with its numbers.
+    pub description: String,
+    /// What is drawn, from the back to the front.
+    pub marks: Vec<Mark>,
+}
+
+/// What a colour stands for; the [`Palette`] says which one it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Ink {
+    /// Writing and wires.
+    Text,
+    /// Writing of less weight.
+    Faint,
+    /// Lines of a scale.
+    Grid,
+    /// The ground that a chart is drawn on.
+    Paper,
+    /// The device itself.
+    Device,
+    /// What belongs to one fixture.
+    Fixture(Fixture),
+}
+
+/// How a line is broken; each fixture has its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Dash {
+    /// Unbroken: reflect.
+    Solid,
+    /// Long dashes: shunt-through.
+    Long,
+    /// Dots in pairs: series-through.
+    PairedDots,
+}
+
+impl Dash {
+    /// The dash of a fixture's lines.
+    pub fn of(fixture: Fixture) -> Self {
+        match fixture {
+            Fixture::Reflect => Self::Solid,
+            Fixture::ShuntThrough => Self::Long,
+            Fixture::SeriesThrough => Self::PairedDots,
+        }
+    }
+
+    /// Lengths drawn and left out in turn, in units of the line's width; empty if unbroken.
+    pub fn pattern(self) -> &'static [f64] {
+        match self {
+            Self::Solid => &[],
+            Self::Long => &[7.0, 3.0],
+            Self::PairedDots => &[1.0, 1.5, 1.0, 4.0],
+        }
+    }
+}
+
+/// A line's look.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stroke {
+    /// Its colour.
+    pub ink: Ink,
+    /// Its width.
+    pub width: f64,
+    /// How it is broken.
+    pub dash: Dash,
+}
+
+impl Stroke {
+    /// An unbroken line.
+    pub fn solid(ink: Ink, width: f64) -> Self {
+        Self {
+            ink,
+            width,
+            dash: Dash::Solid,
+        }
+    }
+}
+
+/// Where writing stands against its point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Anchor {
+    /// Begins there.
+    Start,
+    /// Centred there.
+    Middle,
+    /// Ends there.
+    End,
+}
+
+/// One thing drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Mark {
+    /// A line through points.
+    Line {
+        /// The points.
+        points: Vec<Point>,
+        /// Its look.
+        stroke: Stroke,
+    },
+    /// A convex filled shape.
+    Area {
+        /// Its corners.
+        points: Vec<Point>,
+        /// Its colour.
+        fill: Ink,
+    },
+    /// A circle.
+    Circle {
+        /// Its centre.
+        center: Point,
+        /// Its radius.
+        radius: f64,
+        /// Its inside, if filled.
+        fill: Option<Ink>,
+        /// Its edge, if drawn.
+        stroke: Option<Stroke>,
+    },
+    /// A line of writing, centred on its point's height.
+    Text {
+        /// Where.
+        at: Point,
+        /// What.
+        text: String,
+        /// Height of the type.
+        size: f64,
+        /// Against its point.
+        anchor: Anchor,
+        /// Its colour.
+        ink: Ink,
+    },
+}
+
+impl Mark {
+    fn line(from: Point, to: Point, stroke: Stroke) -> Self {
+        Self::Line {
+            points: vec![from, to],
+            stroke,
+        }
+    }
+
+    fn text(at: Point, text: impl Into<String>, size: f64, anchor: Anchor, ink: Ink) -> Self {
+        Self::Text {
+            at,
+            text: text.into(),
+            size,
+            anchor,
+            ink,
+        }
+    }
+}
+
+/// Points along an arc, close enough together that the chord leaves it by less than a fifth
+/// of a pixel.
+fn arc(center: Point, radius: f64, from_rad: f64, to_rad: f64) -> Vec<Point> {
+    const SAGITTA: f64 = 0.2;
+    let step = 2.0 * (1.0 - (SAGITTA / radius).min(1.0)).acos();
+    let span = to_rad - from_rad;
+    let count = (span.abs() / step).ceil().clamp(2.0, 400.0) as usize;
+    (0..=count)
+        .map(|k| {
+            let angle = from_rad + span * k as f64 / count as f64;
+            [
+                center[0] + radius * angle.cos(),
+                center[1] + radius * angle.sin(),
+            ]
+        })
+        .collect()
+}

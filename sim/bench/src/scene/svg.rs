@@ -1,0 +1,138 @@
+use std::fmt::Write as _;
+
+use super::{Anchor, Ink, Mark, Palette, Point, Scene, Stroke};
+
+/// A scene as an `svg` element that stands alone and can be set into a page. `id` must be
+/// unique in the page: title and description are tied to it for screen readers.
+///
+/// Colours are custom properties (`--jw-text`, `--jw-reflect` and so on) that a stylesheet may
+/// set; without one they are those of [`Palette::LIGHT`].
+pub fn svg(scene: &Scene, id: &str) -> String {
+    let [width, height] = scene.size;
+    let mut out = String::new();
+    // Writing to a String can't fail.
+    let _ = write!(
+        out,
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"jw-figure\" viewBox=\"0 0 {} {}\" \
+         role=\"img\" aria-labelledby=\"{id}-title {id}-desc\">\
+         <title id=\"{id}-title\">{}</title><desc id=\"{id}-desc\">{}</desc>",
+        number(width),
+        number(height),
+        escaped(&scene.title),
+        escaped(&scene.description),
+        id = escaped(id),
+    );
+    for mark in &scene.marks {
+        write_mark(&mut out, mark);
+    }
+    out.push_str("</svg>");
+    out
+}
+
+fn write_mark(out: &mut String, mark: &Mark) {
+    let _ = match mark {
+        Mark::Line { points, stroke } => write!(
+            out,
+            "<polyline points=\"{}\" style=\"fill:none;{}\"/>",
+            list(points),
+            stroke_style(stroke)
+        ),
+        Mark::Area { points, fill } => write!(
+            out,
+            "<polygon points=\"{}\" style=\"fill:{}\"/>",
+            list(points),
+            color(*fill)
+        ),
+        Mark::Circle {
+            center: [x, y],
+            radius,
+            fill,
+            stroke,
+        } => write!(
+            out,
+            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" style=\"fill:{};{}\"/>",
+            number(*x),
+            number(*y),
+            number(*radius),
+            fill.map_or("none".to_owned(), color),
+            stroke.as_ref().map_or(String::new(), stroke_style)
+        ),
+        Mark::Text {
+            at: [x, y],
+            text,
+            size,
+            anchor,
+            ink,
+        } => write!(
+            out,
+            "<text x=\"{}\" y=\"{}\" style=\"font-size:{}px;text-anchor:{};\
+             dominant-baseline:central;fill:{}\">{}</text>",
+            number(*x),
+            number(*y),
+            number(*size),
+            match anchor {
+                Anchor::Start => "start",
+                Anchor::Middle => "middle",
+                Anchor::End => "end",
+            },
+            color(*ink),
+            escaped(text)
+        ),
+    };
+}
+
+fn stroke_style(stroke: &Stroke) -> String {
+    let dashes: Vec<String> = stroke
+        .dash
+        .pattern()
+        .iter()
+        .map(|length| number(length * stroke.width))
+        .collect();
+    let dashes = if dashes.is_empty() {
+        String::new()
+    } else {
+        format!(";stroke-dasharray:{}", dashes.join(" "))
+    };
+    format!(
+        "stroke:{};stroke-width:{}{dashes}",
+        color(stroke.ink),
+        number(stroke.width)
+    )
+}
+
+fn color(ink: Ink) -> String {
+    use jigwise_physics::Fixture;
+    let name = match ink {
+        Ink::Text => "text",
+        Ink::Faint => "faint",
+        Ink::Grid => "grid",
+        Ink::Paper => "paper",
+        Ink::Device => "device",
+        Ink::Fixture(Fixture::Reflect) => "reflect",
+        Ink::Fixture(Fixture::ShuntThrough) => "shunt",
+        Ink::Fixture(Fixture::SeriesThrough) => "series",
+    };
+    format!("var(--jw-{name},{})", Palette::LIGHT.ink(ink).hex())
+}
+
+fn list(points: &[Point]) -> String {
+    let points: Vec<String> = points
+        .iter()
+        .map(|[x, y]| format!("{},{}", number(*x), number(*y)))
+        .collect();
+    points.join(" ")
+}
+
+/// Two decimals, without trailing zeros.
+fn number(value: f64) -> String {
+    let text = format!("{value:.2}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0" } else { text }.to_owned()
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
+}
