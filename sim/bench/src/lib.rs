@@ -26,15 +26,19 @@
 #[cfg(feature = "cli")]
 pub mod command;
 mod device;
+mod formula;
 mod readout;
 mod reduce;
 mod scenario;
 pub mod scene;
 mod show;
+pub mod steer;
+pub mod sums;
 mod value;
 pub mod words;
 
 pub use device::{Device, DeviceError};
+pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::{
     Complex64, Equivalents, Fixture, Immittance, NumberError, ReferenceImpedance, Reflection,
 };
@@ -42,5 +46,5 @@ pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use reduce::{ReduceError, ReducedPoint, Reduction, Remark, reduce};
 pub use scenario::{Scenario, ScenarioError, nearest};
-pub use show::{complex_ohm, engineering, fixed};
+pub use show::{complex_ohm, engineering, fixed, plain_complex};
 pub use value::{Quantity, Unit, ValueError, parse_quantity, parse_value};

@@ -84,6 +84,31 @@ pub fn complex_ohm(ohm: num_complex::Complex64, digits: usize) -> String {
     with_unit(&format!("{real} {sign} j{imaginary}"), prefix, "Ω")
 }
 
+/// A complex number without a unit, the larger part with `digits` significant digits.
+///
+/// ```
+/// use jigwise_bench::{Complex64, plain_complex};
+///
+/// assert_eq!(plain_complex(Complex64::new(0.760705, -0.075567), 4), "0.7607 − j0.0756");
+/// ```
+pub fn plain_complex(value: num_complex::Complex64, digits: usize) -> String {
+    const MOST_DECIMALS: i32 = 9;
+    let largest = value.re.abs().max(value.im.abs());
+    if !largest.is_finite() {
+        return "–".to_owned();
+    }
+    let digits = digits.max(1);
+    let exponent = exponent_of(&format!("{:.*e}", digits - 1, largest));
+    let decimals = (digits as i32 - 1 - exponent.min(digits as i32 - 1)).min(MOST_DECIMALS);
+    let decimals = decimals.max(0) as usize;
+    let sign = if value.im < 0.0 { '−' } else { '+' };
+    format!(
+        "{} {sign} j{}",
+        fixed(value.re, decimals),
+        fixed(value.im.abs(), decimals)
+    )
+}
+
 fn exponent_of(scientific: &str) -> i32 {
     scientific
         .split_once('e')

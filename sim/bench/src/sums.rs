@@ -1,0 +1,70 @@
+//! The formulas of the three fixtures, in symbols and with a device's numbers in them.
+
+use jigwise_physics::{Complex64, Fixture, ReferenceImpedance};
+
+use crate::readout::{FixtureReadout, Readout};
+use crate::show::{complex_ohm, engineering, plain_complex};
+
+/// A formula with what it becomes for one device.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sum {
+    /// In symbols: Z, Z0, S11 or S21.
+    pub symbols: &'static str,
+    /// With numbers in the symbols' places; `None` where there is no reading.
+    pub numbers: Option<String>,
+    /// What comes out, with its unit.
+    pub result: String,
+}
+
+/// From the device to the reading.
+pub fn forward(entry: &FixtureReadout, readout: &Readout) -> Sum {
+    let z0 = engineering(readout.reference.ohm(), "Ω", 3);
+    let numbers = readout.device.impedance().map(|z| {
+        let z = complex_ohm(z, 4);
+        match entry.fixture {
+            Fixture::Reflect => format!("(({z}) − {z0})/(({z}) + {z0})"),
+            Fixture::ShuntThrough => format!("2·({z})/(2·({z}) + {z0})"),
+            Fixture::SeriesThrough => format!("2·{z0}/(({z}) + 2·{z0})"),
+        }
+    });
+    Sum {
+        symbols: match entry.fixture {
+            Fixture::Reflect => "S11 = (Z − Z0)/(Z + Z0)",
+            Fixture::ShuntThrough => "S21 = 2·Z/(2·Z + Z0)",
+            Fixture::SeriesThrough => "S21 = 2·Z0/(Z + 2·Z0)",
+        },
+        numbers,
+        result: entry
+            .reading
+            .map_or("–".to_owned(), |s| plain_complex(s, 4)),
+    }
+}
+
+/// From the reading back to the device.
+pub fn back(entry: &FixtureReadout, reference: ReferenceImpedance) -> Sum {
+    let numbers = entry.reading.map(|s| {
+        let number = |value: Complex64| plain_complex(value, 4);
+        let one = Complex64::ONE;
+        let z0 = |factor: f64| engineering(factor * reference.ohm(), "Ω", 3);
+        match entry.fixture {
+            Fixture::Reflect => {
+                format!("{}·({})/({})", z0(1.0), number(one + s), number(one - s))
+            }
+            Fixture::ShuntThrough => format!("{}·({})/({})", z0(0.5), number(s), number(one - s)),
+            Fixture::SeriesThrough => format!("{}·({})/({})", z0(2.0), number(one - s), number(s)),
+        }
+    });
+    Sum {
+        symbols: match entry.fixture {
+            Fixture::Reflect => "Z = Z0·(1 + S11)/(1 − S11)",
+            Fixture::ShuntThrough => "Z = (Z0/2)·S21/(1 − S21)",
+            Fixture::SeriesThrough => "Z = 2·Z0·(1 − S21)/S21",
+        },
+        numbers,
+        result: entry.got_back.map_or("–".to_owned(), |device| {
+            device
+                .impedance()
+                .map_or("open".to_owned(), |z| complex_ohm(z, 5))
+        }),
+    }
+}
