@@ -304,5 +304,5 @@ fn reactances_to_know_by_heart() {
     near("1 pF", capacitor(1e-12, 1e9), -159.2, 0.1);
     near("0.1 pF", capacitor(0.1e-12, 100e6), -15.9e3, 100.0);
     let coil = Immittance::ideal_inductor(1e-9, 1e9).unwrap();
-    near("1 nH", ohms(coil).im, 6.283, 1e-3);
+    near("1 nH, mΩ", 1e3 * ohms(coil).im, 6283.0, 1.0);
 }
