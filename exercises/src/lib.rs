@@ -1,1 +1,37 @@
+//! Tasks as data, and their checking.
+//!
+//! A [`Task`] is a scenario, a question about it and hints. What is right is computed from the
+//! scenario, and so is what each usual [`Slip`] would have given: an answer that is wrong in a
+//! known way is told which way. The book prints tasks, the command `lab` checks them.
+//!
+//! ```
+//! use jigwise_exercises::{catalogue, Slip};
+//!
+//! let task = catalogue().task("reflect-level")?;
+//! assert!(task.check("-12.3 dB")?.is_right());
+//!
+//! let verdict = task.check("-6.15")?;
+//! assert_eq!(verdict.slip(), Some(Slip::TenLog));
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
+mod answer;
+mod catalogue;
+mod check;
+pub mod command;
+mod formula;
+mod quote;
+mod scenarios;
+mod slip;
+mod solve;
+mod tolerance;
+
+pub use answer::{Answer, AnswerError};
+pub use catalogue::{Asks, Catalogue, CatalogueError, Task, catalogue};
+pub use check::Verdict;
+pub use formula::{FailingPart, FormulaVerdict};
+pub use quote::{Quote, QuoteError, Shown, fill};
+pub use scenarios::{UnknownScenario, scenario, scenario_names};
+pub use slip::Slip;
+pub use solve::nudged_level;
+pub use tolerance::Tolerance;

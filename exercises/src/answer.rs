@@ -1,0 +1,157 @@
+//! Answers as a student types them.
+
+use std::fmt;
+
+use jigwise_bench::words::fixture_key;
+use jigwise_bench::{
+    Complex64, Device, DeviceError, Fixture, Formula, FormulaError, Unit, ValueError, nearest,
+    parse_quantity, parse_value,
+};
+
+use crate::catalogue::{Asks, Task};
+
+/// An answer of a task's form.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Answer {
+    /// A number in the task's unit; a complex one for an impedance.
+    Value(Complex64),
+    /// A choice.
+    Fixture(Fixture),
+    /// A formula.
+    Formula(Formula),
+}
+
+/// Text that is no answer to the task, right or wrong.
+#[derive(Debug, Clone, PartialEq)]
+pub enum AnswerError {
+    /// No number, or one in another unit.
+    Value(ValueError),
+    /// No impedance.
+    Impedance(DeviceError),
+    /// A part where an impedance in ohms was asked for.
+    NotOhms {
+        /// The text found.
+        text: String,
+    },
+    /// No fixture.
+    Fixture {
+        /// The text found.
+        text: String,
+    },
+    /// No formula.
+    Formula(FormulaError),
+}
+
+impl std::error::Error for AnswerError {}
+
+impl fmt::Display for AnswerError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Value(error) => error.fmt(f),
+            Self::Impedance(error) => error.fmt(f),
+            Self::NotOhms { text } => write!(
+                f,
+                "\"{text}\" is no impedance in ohms; write R and X, as in \"330 - j120\""
+            ),
+            Self::Fixture { text } => {
+                let names = Fixture::ALL.map(fixture_key);
+                write!(f, "\"{text}\" is no fixture; ")?;
+                match nearest(text, &names) {
+                    Some(near) => write!(f, "did you mean {near}?"),
+                    None => write!(f, "there are {}", names.join(", ")),
+                }
+            }
+            Self::Formula(error) => error.fmt(f),
+        }
+    }
+}
+
+impl Answer {
+    /// Reads an answer to `task`.
+    ///
+    /// # Errors
+    /// [`AnswerError`] where the text is no answer of the task's form.
+    pub fn read(text: &str, task: &Task) -> Result<Self, AnswerError> {
+        match (task.asks(), task.asks().unit()) {
+            (Asks::Formula, _) => text
+                .parse()
+                .map(Self::Formula)
+                .map_err(AnswerError::Formula),
+            (Asks::Impedance, _) => impedance(text).map(Self::Value),
+            (_, Some(unit)) => parse_value(text, unit)
+                .map(|value| Self::Value(value.into()))
+                .map_err(AnswerError::Value),
+            (_, None) => fixture(text).map(Self::Fixture),
+        }
+    }
+}
+
+fn fixture(text: &str) -> Result<Fixture, AnswerError> {
+    let word = text.trim().to_lowercase().replace([' ', '_'], "-");
+    Fixture::ALL
+        .into_iter()
+        .find(|fixture| {
+            let key = fixture_key(*fixture);
+            word == key || key.strip_suffix("-through") == Some(word.as_str())
+        })
+        .ok_or_else(|| AnswerError::Fixture {
+            text: text.trim().to_owned(),
+        })
+}
+
+/// R + jX; a unit set apart at the end, as in "1.2 + j2.2 kΩ", holds for both parts.
+fn impedance(text: &str) -> Result<Complex64, AnswerError> {
+    let text = text.trim();
+    if let Some((sum, unit)) = text.rsplit_once(char::is_whitespace)
+        && !unit.starts_with(|c: char| c.is_ascii_digit() || c == 'j')
+        && let Ok(unit) = parse_quantity(&format!("1{unit}"))
+        && unit.unit.is_none_or(|unit| unit == Unit::Ohm)
+        && let Ok(Device::Fixed(z)) = sum.parse::<Device>()
+    {
+        return Ok(z * unit.value);
+    }
+    match text.parse::<Device>() {
+        Ok(Device::Fixed(z)) => Ok(z),
+        Ok(_) => Err(AnswerError::NotOhms {
+            text: text.to_owned(),
+        }),
+        Err(error) => Err(AnswerError::Impedance(error)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue;
+
+    #[test]
+    fn a_unit_at_the_end_holds_for_both_parts() {
+        for (text, re, im) in [
+            ("330 - j120", 330.0, -120.0),
+            ("330 − j120 Ω", 330.0, -120.0),
+            ("1.2 + j2.2 kΩ", 1_200.0, 2_200.0),
+            ("1.2 + j2.2\u{202f}kΩ", 1_200.0, 2_200.0),
+            ("330 + j1.2k", 330.0, 1_200.0),
+            ("4.7k", 4_700.0, 0.0),
+            ("j50 ohms", 0.0, 50.0),
+        ] {
+            assert_eq!(impedance(text), Ok(Complex64::new(re, im)), "{text}");
+        }
+    }
+
+    #[test]
+    fn what_is_no_answer_says_why() {
+        for (key, text, reason) in [
+            ("reflect-level", "82 ohm", "dB"),
+            ("reflect-level", "", "no number"),
+            ("reflect-impedance", "10 nF", "no impedance in ohms"),
+            ("reflect-impedance", "10 +", "no"),
+            ("reflect-formula", "Z0*(1+S", "never closed"),
+            ("series-fixture", "parallel", "there are"),
+            ("series-fixture", "reflekt", "did you mean reflect?"),
+        ] {
+            let error = Answer::read(text, catalogue().task(key).unwrap()).unwrap_err();
+            assert!(error.to_string().contains(reason), "{text}: {error}");
+        }
+    }
+}

@@ -1,0 +1,11 @@
+//! The command of the exercises: tasks, hints and checked answers.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    jigwise_exercises::command::run(
+        std::env::args_os(),
+        &mut std::io::stdout().lock(),
+        &mut std::io::stderr().lock(),
+    )
+}

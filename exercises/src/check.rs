@@ -1,0 +1,157 @@
+//! What is said of an answer.
+
+use std::fmt;
+
+use jigwise_bench::words::fixture_key;
+use jigwise_bench::{Bench, Complex64, Fixture, fixed};
+
+use crate::answer::{Answer, AnswerError};
+use crate::catalogue::{Asks, Task};
+use crate::formula::{FormulaVerdict, check_formula};
+use crate::slip::Slip;
+use crate::solve::{fixture_that_moves_most, level_move, value};
+use crate::tolerance::Tolerance;
+
+/// What is said of an answer.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Verdict {
+    /// Near enough.
+    Right,
+    /// Right, with fewer digits than were asked for.
+    Coarse {
+        /// How many were.
+        digits: u32,
+    },
+    /// Wrong in a known way.
+    Slipped(Slip),
+    /// Wrong.
+    Wrong,
+    /// A fixture was chosen whose level moves less.
+    LessMoved {
+        /// The choice.
+        chosen: Fixture,
+        /// By how much its level moves, dB.
+        move_db: f64,
+    },
+    /// A formula that fails.
+    Formula(FormulaVerdict),
+}
+
+impl Verdict {
+    /// True where the answer counts.
+    pub fn is_right(&self) -> bool {
+        matches!(self, Self::Right)
+    }
+
+    /// The slip behind a wrong answer, where it is known.
+    pub fn slip(&self) -> Option<Slip> {
+        match self {
+            Self::Slipped(slip) => Some(*slip),
+            Self::Formula(verdict) => verdict.slip,
+            _ => None,
+        }
+    }
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Right => f.write_str("Right."),
+            Self::Coarse { digits } => write!(
+                f,
+                "Right as far as it goes; give {digits} significant digits."
+            ),
+            Self::Slipped(slip) => write!(f, "Not yet: {slip}."),
+            Self::Wrong => f.write_str("Not yet. A hint may help, or one step written out again."),
+            Self::LessMoved { chosen, move_db } => write!(
+                f,
+                "Not yet: a tenth more moves the level of {} by {}\u{202f}dB, and another \
+                 fixture's by more.",
+                fixture_key(*chosen),
+                fixed(*move_db, 3)
+            ),
+            Self::Formula(verdict) => verdict.fmt(f),
+        }
+    }
+}
+
+impl Task {
+    /// What is right, computed from the scenario; `None` for a formula, of which there are
+    /// many right ones.
+    pub fn right_answer(&self) -> Option<Answer> {
+        match self.asks() {
+            Asks::Formula => None,
+            Asks::Fixture => {
+                let readout = Bench::new(self.scenario()).ok()?.readout();
+                fixture_that_moves_most(&readout).map(Answer::Fixture)
+            }
+            _ => value(self, None).map(Answer::Value),
+        }
+    }
+
+    /// The number that a slip gives; `None` where it can't be made in this task, or makes no
+    /// difference that the tolerance shows.
+    pub fn slipped_value(&self, slip: Slip) -> Option<Complex64> {
+        let right = value(self, None)?;
+        value(self, Some(slip)).filter(|slipped| !self.tolerance().allows(*slipped, right))
+    }
+
+    /// Checks an answer as typed.
+    ///
+    /// # Errors
+    /// [`AnswerError`] where the text is no answer of the task's form.
+    pub fn check(&self, text: &str) -> Result<Verdict, AnswerError> {
+        Ok(match Answer::read(text, self)? {
+            Answer::Value(answer) => self.check_value(answer),
+            Answer::Fixture(chosen) => self.check_choice(chosen),
+            Answer::Formula(formula) => {
+                match check_formula(&formula, self.fixture(), self.scenario().reference) {
+                    None => Verdict::Right,
+                    Some(verdict) => Verdict::Formula(verdict),
+                }
+            }
+        })
+    }
+
+    fn check_value(&self, answer: Complex64) -> Verdict {
+        let Some(right) = value(self, None) else {
+            return Verdict::Wrong;
+        };
+        let tolerance = self.tolerance();
+        if tolerance.allows(answer, right) {
+            return Verdict::Right;
+        }
+        // A stated uncertainty belongs to the right value; a slip's goes with its size.
+        let around = |slipped: Complex64| match tolerance {
+            Tolerance::Digits(_) => tolerance,
+            Tolerance::Uncertainty(distance) => {
+                Tolerance::Uncertainty(distance * slipped.norm() / right.norm())
+            }
+        };
+        let slip = Slip::ALL.into_iter().find(|slip| {
+            self.slipped_value(*slip)
+                .is_some_and(|slipped| around(slipped).allows(answer, slipped))
+        });
+        match (slip, tolerance) {
+            (Some(slip), _) => Verdict::Slipped(slip),
+            (None, Tolerance::Digits(digits)) if tolerance.is_coarse(answer, right) => {
+                Verdict::Coarse { digits }
+            }
+            _ => Verdict::Wrong,
+        }
+    }
+
+    fn check_choice(&self, chosen: Fixture) -> Verdict {
+        let Ok(bench) = Bench::new(self.scenario()) else {
+            return Verdict::Wrong;
+        };
+        let readout = bench.readout();
+        if fixture_that_moves_most(&readout) == Some(chosen) {
+            return Verdict::Right;
+        }
+        match level_move(&readout, chosen) {
+            Some(move_db) => Verdict::LessMoved { chosen, move_db },
+            None => Verdict::Wrong,
+        }
+    }
+}

@@ -1,0 +1,107 @@
+//! The club's junk box, by name.
+
+use std::fmt;
+
+use jigwise_bench::{Scenario, nearest};
+
+macro_rules! junk_box {
+    ($($name:literal),* $(,)?) => {
+        /// Name and text of every scenario.
+        const JUNK_BOX: &[(&str, &str)] = &[
+            $(($name, include_str!(concat!("../scenarios/", $name, ".toml")))),*
+        ];
+    };
+}
+
+junk_box![
+    "bias-resistor",
+    "blue-capacitor",
+    "dipole-feed",
+    "disc-capacitor",
+    "emitter-resistor",
+    "faded-resistor",
+    "high-resistor",
+    "lossy-choke",
+    "low-resistor",
+    "match",
+    "moulded-choke",
+    "open",
+    "receiver-choke",
+    "resistance-wire",
+    "ring-core-winding",
+    "short",
+];
+
+/// A name that is none of the junk box.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UnknownScenario {
+    name: String,
+}
+
+impl std::error::Error for UnknownScenario {}
+
+impl fmt::Display for UnknownScenario {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "\"{}\" is no scenario of the junk box; ", self.name)?;
+        let names: Vec<&str> = scenario_names().collect();
+        match nearest(&self.name, &names) {
+            Some(near) => write!(f, "did you mean \"{near}\"?"),
+            None => write!(f, "there are {}", names.join(", ")),
+        }
+    }
+}
+
+/// The names of all scenarios, in order.
+pub fn scenario_names() -> impl Iterator<Item = &'static str> {
+    JUNK_BOX.iter().map(|(name, _)| *name)
+}
+
+/// The scenario of a name.
+///
+/// # Errors
+/// [`UnknownScenario`], which names the nearest.
+pub fn scenario(name: &str) -> Result<Scenario, UnknownScenario> {
+    let (name, text) = JUNK_BOX
+        .iter()
+        .find(|(known, _)| *known == name)
+        .ok_or_else(|| UnknownScenario {
+            name: name.to_owned(),
+        })?;
+    Ok(Scenario::from_toml(text, name).expect("every scenario built in is read by a test"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jigwise_bench::Bench;
+
+    #[test]
+    fn every_scenario_is_read_and_has_a_readout() {
+        for name in scenario_names() {
+            let scenario = scenario(name).unwrap();
+            assert!(scenario.title.is_some(), "{name}");
+            let readout = Bench::new(&scenario).unwrap().readout();
+            assert!(readout.fixtures.iter().all(|entry| entry.reading.is_some()));
+        }
+    }
+
+    #[test]
+    fn every_file_is_in_the_list() {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
+        let mut files: Vec<String> = std::fs::read_dir(folder)
+            .unwrap()
+            .filter_map(|entry| Some(entry.ok()?.path().file_stem()?.to_str()?.to_owned()))
+            .collect();
+        files.sort();
+        assert_eq!(files, scenario_names().collect::<Vec<_>>());
+    }
+
+    #[test]
+    fn an_unknown_name_is_told_the_nearest() {
+        let error = scenario("blue-capaciter").unwrap_err().to_string();
+        assert!(
+            error.contains("did you mean \"blue-capacitor\"?"),
+            "{error}"
+        );
+    }
+}

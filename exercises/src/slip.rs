@@ -1,0 +1,95 @@
+//! The usual slips, each known by what it would give.
+
+use std::fmt;
+
+use jigwise_bench::Fixture;
+use jigwise_bench::words::fixture_key;
+
+/// A mistake that many people make.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Slip {
+    /// 10·log10 of a ratio of voltages, or 10^(dB/10) on the way back.
+    TenLog,
+    /// The minus of a level left out.
+    LevelSign,
+    /// An angle in degrees put into a function that takes radians.
+    DegreesForRadians,
+    /// The reactance with the other sign.
+    ReactanceSign,
+    /// R and X exchanged.
+    SwappedParts,
+    /// Ohms and normalised impedance (Z/Z0) mistaken for each other.
+    Normalised,
+    /// The formula of another fixture.
+    OtherFixture(Fixture),
+    /// 2π f taken as f.
+    WithoutTwoPi,
+    /// A thousand times too large.
+    PrefixTooLarge,
+    /// A thousand times too small.
+    PrefixTooSmall,
+}
+
+impl Slip {
+    /// All slips, in the order in which an answer is held against them: where two give the
+    /// same number, the commoner one is named.
+    pub const ALL: [Self; 12] = [
+        Self::TenLog,
+        Self::LevelSign,
+        Self::ReactanceSign,
+        Self::SwappedParts,
+        Self::OtherFixture(Fixture::Reflect),
+        Self::OtherFixture(Fixture::ShuntThrough),
+        Self::OtherFixture(Fixture::SeriesThrough),
+        Self::Normalised,
+        Self::DegreesForRadians,
+        Self::WithoutTwoPi,
+        Self::PrefixTooLarge,
+        Self::PrefixTooSmall,
+    ];
+}
+
+/// What happened, and what to do about it.
+impl fmt::Display for Slip {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::TenLog => f.write_str(
+                "this comes from 10 log where 20 log belongs: S is a ratio of voltages, so dB \
+                 and ratio are tied by 20·log10",
+            ),
+            Self::LevelSign => f.write_str(
+                "the number is right and its sign is not: a reading below one is a negative \
+                 level",
+            ),
+            Self::DegreesForRadians => f.write_str(
+                "this comes from an angle in degrees where the calculator took radians: set it \
+                 to degrees, or multiply by π/180",
+            ),
+            Self::ReactanceSign => f.write_str(
+                "the size is right and the sign of the reactance is not: + is a coil, − a \
+                 capacitor",
+            ),
+            Self::SwappedParts => {
+                f.write_str("R and X have changed places: R is the real part, X the one with j")
+            }
+            Self::Normalised => f.write_str(
+                "this is off by the reference: somewhere Z in ohms and Z/Z0 were taken for each \
+                 other",
+            ),
+            Self::OtherFixture(fixture) => write!(
+                f,
+                "this is what the {} formula gives, and the part sits in another fixture",
+                fixture_key(*fixture)
+            ),
+            Self::WithoutTwoPi => f.write_str(
+                "this comes from f where 2π f belongs: reactance goes with the angular frequency",
+            ),
+            Self::PrefixTooLarge => f.write_str(
+                "the digits are right and the prefix is not: this is a thousand times too large",
+            ),
+            Self::PrefixTooSmall => f.write_str(
+                "the digits are right and the prefix is not: this is a thousand times too small",
+            ),
+        }
+    }
+}

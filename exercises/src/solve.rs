@@ -1,0 +1,136 @@
+//! What is right, and what each slip would have given, by the same steps.
+
+use std::f64::consts::TAU;
+
+use jigwise_bench::{
+    Bench, Complex64, Equivalents, Fixture, Immittance, Readout, ReferenceImpedance,
+};
+
+use crate::catalogue::{Asks, Task};
+use crate::quote::Shown;
+use crate::slip::Slip;
+
+const THOUSAND: f64 = 1_000.0;
+/// How much larger the nudged device is.
+const NUDGE: f64 = 1.1;
+
+/// The value of a task that asks for one, as it comes out right (`None`) or with a slip.
+/// A plain number is a complex one without j. `None` where the slip can't be made here.
+pub(crate) fn value(task: &Task, slip: Option<Slip>) -> Option<Complex64> {
+    let readout = Bench::new(task.scenario()).ok()?.readout();
+    match task.asks() {
+        Asks::Level => level(&readout, task.fixture(), slip).map(Complex64::from),
+        Asks::Fixture | Asks::Formula => None,
+        _ => from_reading(task, &readout, slip),
+    }
+}
+
+fn level(readout: &Readout, fixture: Fixture, slip: Option<Slip>) -> Option<f64> {
+    let mut device = readout.device;
+    let mut reference = readout.reference;
+    let mut fixture = fixture;
+    match slip {
+        Some(Slip::OtherFixture(other)) if other != fixture => fixture = other,
+        Some(Slip::Normalised) => reference = ReferenceImpedance::new(1.0).ok()?,
+        Some(Slip::PrefixTooLarge) => device = scaled(device, THOUSAND)?,
+        Some(Slip::PrefixTooSmall) => device = scaled(device, 1.0 / THOUSAND)?,
+        None | Some(Slip::TenLog | Slip::LevelSign) => {}
+        Some(_) => return None,
+    }
+    let db = decibels(fixture, device, reference)?;
+    Some(match slip {
+        Some(Slip::TenLog) => db / 2.0,
+        Some(Slip::LevelSign) => -db,
+        _ => db,
+    })
+}
+
+fn from_reading(task: &Task, readout: &Readout, slip: Option<Slip>) -> Option<Complex64> {
+    let mut fixture = task.fixture();
+    let shown = Shown::of(&readout.of(fixture))?;
+    let magnitude = match slip {
+        Some(Slip::TenLog) => 10f64.powf(shown.level_db / 10.0),
+        Some(Slip::LevelSign) => 10f64.powf(-shown.level_db / 20.0),
+        _ => shown.magnitude(),
+    };
+    let angle_rad = match slip {
+        Some(Slip::DegreesForRadians) => shown.angle_deg,
+        _ => shown.angle_deg.to_radians(),
+    };
+    match slip {
+        Some(Slip::OtherFixture(other)) if other == fixture => return None,
+        Some(Slip::OtherFixture(other)) => fixture = other,
+        _ => {}
+    }
+    let reading = Complex64::from_polar(magnitude, angle_rad);
+    let mut z = fixture
+        .immittance(reading, readout.reference)
+        .ok()?
+        .impedance()?;
+    match slip {
+        Some(Slip::ReactanceSign) => z = z.conj(),
+        Some(Slip::SwappedParts) => z = Complex64::new(z.im, z.re),
+        Some(Slip::Normalised) => z /= readout.reference.ohm(),
+        _ => {}
+    }
+    let value = match task.asks() {
+        Asks::Impedance => z,
+        Asks::Resistance => Complex64::from(z.re),
+        Asks::Capacitance => Complex64::from(capacitance(z, readout.freq_hz?)?),
+        Asks::Inductance => Complex64::from(inductance(z, readout.freq_hz?)?),
+        Asks::Level | Asks::Fixture | Asks::Formula => return None,
+    };
+    let reactive = matches!(task.asks(), Asks::Capacitance | Asks::Inductance);
+    match slip {
+        Some(Slip::WithoutTwoPi) => reactive.then_some(value * TAU),
+        Some(Slip::PrefixTooLarge) => Some(value * THOUSAND),
+        Some(Slip::PrefixTooSmall) => Some(value / THOUSAND),
+        _ => Some(value),
+    }
+}
+
+/// The capacitance of a reactance; of a coil's, by the same formula, below zero.
+fn capacitance(z: Complex64, freq_hz: f64) -> Option<f64> {
+    let of = |z| Equivalents::new(Immittance::from_impedance(z).ok()?, freq_hz).ok();
+    of(z)?
+        .series_capacitance_f()
+        .or_else(|| Some(-of(z.conj())?.series_capacitance_f()?))
+}
+
+/// The inductance of a reactance; of a capacitor's, by the same formula, below zero.
+fn inductance(z: Complex64, freq_hz: f64) -> Option<f64> {
+    let of = |z| Equivalents::new(Immittance::from_impedance(z).ok()?, freq_hz).ok();
+    of(z)?
+        .series_inductance_h()
+        .or_else(|| Some(-of(z.conj())?.series_inductance_h()?))
+}
+
+/// The fixture in which the level moves most when the device grows by a tenth.
+pub(crate) fn fixture_that_moves_most(readout: &Readout) -> Option<Fixture> {
+    Fixture::ALL
+        .into_iter()
+        .filter_map(|fixture| Some((fixture, level_move(readout, fixture)?.abs())))
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(fixture, _)| fixture)
+}
+
+/// By how much the level moves, in dB, when the device grows by a tenth.
+pub(crate) fn level_move(readout: &Readout, fixture: Fixture) -> Option<f64> {
+    Some(nudged_level(readout, fixture)? - readout.of(fixture).decibels()?)
+}
+
+/// The level in dB that a fixture shows of a device a tenth larger; `None` where it has none.
+pub fn nudged_level(readout: &Readout, fixture: Fixture) -> Option<f64> {
+    decibels(fixture, scaled(readout.device, NUDGE)?, readout.reference)
+}
+
+fn decibels(fixture: Fixture, device: Immittance, reference: ReferenceImpedance) -> Option<f64> {
+    Bench::around(device, None, reference)
+        .readout()
+        .of(fixture)
+        .decibels()
+}
+
+fn scaled(device: Immittance, factor: f64) -> Option<Immittance> {
+    Immittance::from_pair(device.v() * factor, device.i()).ok()
+}
