@@ -137,11 +137,47 @@ impl Fixture {
     }
 
     /// The denominator of the reading: v + Z0·i, 2v + Z0·i, v + 2·Z0·i.
-    fn weighted_sum(self, v: Complex64, i: Complex64, z0: f64) -> Complex64 {
+    pub(crate) fn weighted_sum(self, v: Complex64, i: Complex64, z0: f64) -> Complex64 {
         match self {
             Self::Reflect => v + i * z0,
             Self::ShuntThrough => v * 2.0 + i * z0,
             Self::SeriesThrough => v + i * (2.0 * z0),
+        }
+    }
+
+    /// The numerator of the reading: v − Z0·i, 2v, 2·Z0·i.
+    pub(crate) fn weighted_top(self, v: Complex64, i: Complex64, z0: f64) -> Complex64 {
+        match self {
+            Self::Reflect => v - i * z0,
+            Self::ShuntThrough => v * 2.0,
+            Self::SeriesThrough => i * (2.0 * z0),
+        }
+    }
+
+    /// The determinant of the map, 2·Z0, 2·Z0, −2·Z0, so that dS/dZ = det·i²/denominator².
+    pub(crate) fn determinant(self, z0: f64) -> f64 {
+        match self {
+            Self::Reflect | Self::ShuntThrough => 2.0 * z0,
+            Self::SeriesThrough => -2.0 * z0,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn parts_are_those_of_the_map() {
+        let z0 = ReferenceImpedance::FIFTY_OHM;
+        let part = Immittance::from_impedance(Complex64::new(30.0, -70.0)).unwrap();
+        for fixture in Fixture::ALL {
+            let map = fixture.map(z0);
+            let top = fixture.weighted_top(part.v(), part.i(), 50.0);
+            let bottom = fixture.weighted_sum(part.v(), part.i(), 50.0);
+            let reading = map.apply(part.ratio()).value().unwrap();
+            assert!((top / bottom - reading).norm() < 1e-15);
+            assert_eq!(map.determinant(), fixture.determinant(50.0).into());
         }
     }
 }

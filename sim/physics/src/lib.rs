@@ -27,20 +27,54 @@
 //! # Ok::<(), jigwise_physics::NumberError>(())
 //! ```
 
+mod appraisal;
+mod budget;
+mod choice;
+mod covariance;
+mod coverage;
+mod draws;
 mod equivalent;
 mod fixture;
 mod immittance;
+mod instrument;
+mod map;
+mod merit;
 mod mobius;
+mod monte_carlo;
+mod path;
+mod polynomial;
 mod reflection;
+mod residuals;
+mod resolve;
 
+pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
+pub use budget::{Budget, Cause};
+pub use choice::{
+    Crossover, Reach, WantedChange, absolute_error_ratio_for_crossover,
+    relative_error_ratio_for_crossover,
+};
+pub use covariance::Covariance;
+pub use coverage::{Coverage, Trust, coverage_region, distance_from_pole};
+pub use draws::Draws;
 pub use equivalent::{Equivalents, ParallelEquivalent, SeriesEquivalent};
 pub use fixture::Fixture;
 pub use immittance::{Immittance, ReferenceImpedance};
-pub use mobius::{Mobius, Ratio};
+pub use instrument::{
+    EntryError, Instrument, StandardsResiduals, Systematic, VendorFigures, angle_from_degrees,
+    ratio_from_db, rms_from_db,
+};
+pub use map::{BufferSizeError, ChartArea, OhmArea};
+pub use merit::{Merits, ReadingError};
+pub use mobius::{DiscImage, Mobius, Ratio};
+pub use monte_carlo::{Deviation, Drawn, MonteCarlo, MonteCarloResult};
 pub use num_complex::Complex64;
 pub use reflection::{
     Reflection, magnitude_from_return_loss, magnitude_from_swr, mismatch_loss_db, return_loss_db,
     swr,
+};
+pub use residuals::Residuals;
+pub use resolve::{
+    AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };
 
 /// A number that can't stand for the physical quantity it was given as.

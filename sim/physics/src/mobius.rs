@@ -183,6 +183,104 @@ impl Mobius {
     }
 }
 
+/// What a disc becomes under a [`Mobius`] map: on the sphere always a disc, in the plane a
+/// disc, the outside of one, or a half plane.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum DiscImage {
+    /// The points nearer to `center` than `radius`.
+    Inside {
+        /// Centre of the circle.
+        center: Complex64,
+        /// Its radius.
+        radius: f64,
+    },
+    /// The points farther from `center` than `radius`: the point at infinity was in the disc.
+    Outside {
+        /// Centre of the circle.
+        center: Complex64,
+        /// Its radius.
+        radius: f64,
+    },
+    /// One side of a straight line: the point at infinity was on the rim.
+    HalfPlane,
+}
+
+impl DiscImage {
+    /// True where the image holds `point`, the rim left out. `None` for a half plane.
+    pub fn contains(&self, point: Complex64) -> Option<bool> {
+        match *self {
+            Self::Inside { center, radius } => Some((point - center).norm() < radius),
+            Self::Outside { center, radius } => Some((point - center).norm() > radius),
+            Self::HalfPlane => None,
+        }
+    }
+}
+
+impl Mobius {
+    /// All points whose image lies within `radius` of the image of `point`: the inverse image
+    /// of a disc. `None` where that image is infinite or the radius is not a finite number
+    /// above zero.
+    ///
+    /// With t0 = (a·d − b·c)/(c·p + d) and Δ = |t0|² − |c|²·ρ²: centre
+    /// p + c*·ρ²·(a·d − b·c)/(t0·Δ), radius |a·d − b·c|·ρ/|Δ|; a disc where Δ > 0, its outside
+    /// where Δ < 0. t0 comes from the point, not from its image, so a point near the pole of
+    /// the inverse keeps its digits.
+    ///
+    /// ```
+    /// use jigwise_physics::{Complex64, DiscImage, Fixture, Immittance, ReferenceImpedance};
+    ///
+    /// let part = Immittance::from_impedance(Complex64::new(950.0, 0.0))?;
+    /// let map = Fixture::Reflect.map(ReferenceImpedance::FIFTY_OHM);
+    /// let DiscImage::Inside { center, radius } =
+    ///     map.inverse_image_of_disc(part.ratio(), 0.0734324).unwrap()
+    /// else {
+    ///     panic!()
+    /// };
+    /// assert!((center.re - 2120.289).abs() < 0.05 && (radius - 1593.695).abs() < 0.05);
+    /// # Ok::<(), jigwise_physics::NumberError>(())
+    /// ```
+    pub fn inverse_image_of_disc(&self, point: Ratio, radius: f64) -> Option<DiscImage> {
+        let [_, [c, d]] = self.rows;
+        let lower = c * point.num + d * point.den;
+        if lower == Complex64::ZERO || !radius.is_finite() || radius <= 0.0 {
+            return None;
+        }
+        let determinant = self.determinant();
+        let t0 = divide(determinant * point.den, lower);
+        let reach = c.norm() * radius;
+        let delta = (t0.norm() - reach) * (t0.norm() + reach);
+        if delta == 0.0 {
+            return Some(DiscImage::HalfPlane);
+        }
+        let image_radius = determinant.norm() * radius / delta.abs();
+        if delta > 0.0 {
+            let shift = divide(c.conj() * (radius * radius) * determinant, t0) / delta;
+            let center = point.value()? + shift;
+            return Some(DiscImage::Inside {
+                center,
+                radius: image_radius,
+            });
+        }
+        // Here the point may be infinite, so the centre is built from its image.
+        let image = self.apply(point).value()?;
+        let [[_, b], _] = self.rows;
+        let center = ((d * image - b) * t0.conj() + d * c.conj() * (radius * radius)) / delta;
+        Some(DiscImage::Outside {
+            center,
+            radius: image_radius,
+        })
+    }
+
+    /// The image of the disc of `radius` about `center`, a finite point. `None` where `center`
+    /// or the point that it maps from is infinite, or the radius is not a finite number above
+    /// zero.
+    pub fn image_of_disc(&self, center: Complex64, radius: f64) -> Option<DiscImage> {
+        let center = Ratio::new(center, Complex64::ONE).ok()?;
+        self.inverse()
+            .inverse_image_of_disc(self.apply(center), radius)
+    }
+}
+
 fn largest_part(value: Complex64) -> f64 {
     value.re.abs().max(value.im.abs())
 }
@@ -237,6 +335,33 @@ mod tests {
         assert!((divide(tiny, tiny) - Complex64::ONE).norm() < 1e-15);
         let huge = Complex64::new(-3e250, 4e250);
         assert!((divide(huge, huge) - Complex64::ONE).norm() < 1e-15);
+    }
+
+    #[test]
+    fn the_image_of_a_disc_holds_the_images_of_its_points_and_no_others() {
+        let c = Complex64::new;
+        let map = Mobius::new([[c(1.0, 0.5), c(-2.0, 0.0)], [c(0.3, -1.0), c(0.7, 0.2)]]);
+        let pole = -c(0.7, 0.2) / c(0.3, -1.0);
+        let mut kinds = [0; 2];
+        for k in 0..40 {
+            let center = Complex64::from_polar(0.1 * f64::from(k), 0.7 * f64::from(k));
+            let radius = 0.8;
+            let image = map.image_of_disc(center, radius).unwrap();
+            let holds_pole = (pole - center).norm() < radius;
+            kinds[usize::from(holds_pole)] += 1;
+            assert_eq!(matches!(image, DiscImage::Outside { .. }), holds_pole);
+            for (part, inside) in [(0.0, true), (0.999, true), (1.001, false)] {
+                for turn in 0..8 {
+                    let from = center + Complex64::from_polar(radius * part, 0.8 * f64::from(turn));
+                    let to = map
+                        .apply(Ratio::new(from, Complex64::ONE).unwrap())
+                        .value()
+                        .unwrap();
+                    assert_eq!(image.contains(to), Some(inside));
+                }
+            }
+        }
+        assert!(kinds[0] > 5 && kinds[1] > 1, "{kinds:?}");
     }
 
     #[test]

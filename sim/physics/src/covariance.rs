@@ -1,0 +1,170 @@
+//! Scatter of a complex quantity: the 2×2 covariance of its real and imaginary parts.
+//!
+//! Sources: JCGM 100:2008 (GUM) for propagation, annex H.2 as its example; JCGM 102:2011 on
+//! quantities with several components.
+
+use num_complex::Complex64;
+
+/// Covariance of (Re w, Im w), in the square of the unit of w.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Covariance {
+    /// Variance of the real part.
+    pub re: f64,
+    /// Variance of the imaginary part.
+    pub im: f64,
+    /// Covariance of the two.
+    pub cross: f64,
+}
+
+impl Covariance {
+    /// No scatter.
+    pub const ZERO: Self = Self {
+        re: 0.0,
+        im: 0.0,
+        cross: 0.0,
+    };
+
+    /// The same scatter in every direction.
+    pub const fn circular(variance_per_component: f64) -> Self {
+        Self {
+            re: variance_per_component,
+            im: variance_per_component,
+            cross: 0.0,
+        }
+    }
+
+    /// Scatter along one direction only: a·aᵀ for the vector a of a real unit-variance cause.
+    pub fn along(a: Complex64) -> Self {
+        Self {
+            re: a.re * a.re,
+            im: a.im * a.im,
+            cross: a.re * a.im,
+        }
+    }
+
+    /// Covariance of f(w) to first order for analytic f: J·C·Jᵀ with J the rotation and scale
+    /// by f′(w). A circular scatter stays circular.
+    pub fn through(self, derivative: Complex64) -> Self {
+        let Complex64 { re: a, im: b } = derivative;
+        Self {
+            re: a * a * self.re - 2.0 * a * b * self.cross + b * b * self.im,
+            im: b * b * self.re + 2.0 * a * b * self.cross + a * a * self.im,
+            cross: a * b * (self.re - self.im) + (a * a - b * b) * self.cross,
+        }
+    }
+
+    /// Covariance of a complex quantity that depends on N correlated real ones, from its N
+    /// derivatives and their covariance matrix: C = Σ_jk J_j·J_kᵀ·c_jk.
+    pub fn of_real_inputs<const N: usize>(
+        derivatives: &[Complex64; N],
+        covariance: &[[f64; N]; N],
+    ) -> Self {
+        let mut sum = Self::ZERO;
+        for (a, row) in derivatives.iter().zip(covariance) {
+            for (b, c) in derivatives.iter().zip(row) {
+                sum.re += a.re * b.re * c;
+                sum.im += a.im * b.im * c;
+                sum.cross += a.re * b.im * c;
+            }
+        }
+        sum
+    }
+
+    /// Mean of n observations and the covariance of that mean, from their scatter (n − 1 in
+    /// the divisor). `None` for fewer than two.
+    pub fn of_mean(observations: &[Complex64]) -> Option<(Complex64, Self)> {
+        if observations.len() < 2 {
+            return None;
+        }
+        let n = observations.len() as f64;
+        let mean = observations.iter().sum::<Complex64>() / n;
+        let scatter = observations
+            .iter()
+            .map(|w| Self::along(w - mean))
+            .fold(Self::ZERO, |sum, one| sum + one);
+        Some((mean, scatter * (1.0 / (n * (n - 1.0)))))
+    }
+
+    /// Sum of both variances, E|δw|².
+    pub fn trace(self) -> f64 {
+        self.re + self.im
+    }
+
+    /// Determinant, zero where all scatter lies along one direction.
+    pub fn determinant(self) -> f64 {
+        self.re * self.im - self.cross * self.cross
+    }
+
+    /// Variances along the widest and the narrowest direction.
+    pub fn principal_variances(self) -> (f64, f64) {
+        let mean = 0.5 * self.trace();
+        let half_spread = (0.25 * (self.re - self.im).powi(2) + self.cross * self.cross).sqrt();
+        (mean + half_spread, (mean - half_spread).max(0.0))
+    }
+
+    /// Direction of the widest scatter in radians, −π/2 to π/2.
+    pub fn principal_angle_rad(self) -> f64 {
+        0.5 * (2.0 * self.cross).atan2(self.re - self.im)
+    }
+
+    /// Correlation of real and imaginary part, −1 to 1; zero where one of them has no scatter.
+    pub fn correlation(self) -> f64 {
+        let size = (self.re * self.im).sqrt();
+        if size == 0.0 {
+            return 0.0;
+        }
+        (self.cross / size).clamp(-1.0, 1.0)
+    }
+
+    /// Mahalanobis distance √(δᵀ·C⁻¹·δ); `None` where C is singular.
+    pub fn distance(self, delta: Complex64) -> Option<f64> {
+        let determinant = self.determinant();
+        let square = self.im * delta.re * delta.re - 2.0 * self.cross * delta.re * delta.im
+            + self.re * delta.im * delta.im;
+        (determinant > 0.0).then(|| (square / determinant).sqrt())
+    }
+}
+
+impl std::ops::Add for Covariance {
+    type Output = Self;
+
+    fn add(self, other: Self) -> Self {
+        Self {
+            re: self.re + other.re,
+            im: self.im + other.im,
+            cross: self.cross + other.cross,
+        }
+    }
+}
+
+impl std::ops::Mul<f64> for Covariance {
+    type Output = Self;
+
+    fn mul(self, factor: f64) -> Self {
+        Self {
+            re: self.re * factor,
+            im: self.im * factor,
+            cross: self.cross * factor,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rotation_turns_the_axes_and_keeps_the_principal_variances() {
+        let scatter = Covariance {
+            re: 4.0,
+            im: 1.0,
+            cross: 0.0,
+        };
+        let turned = scatter.through(Complex64::from_polar(1.0, 0.3));
+        let (wide, narrow) = turned.principal_variances();
+        assert!((wide - 4.0).abs() < 1e-14 && (narrow - 1.0).abs() < 1e-14);
+        assert!((turned.principal_angle_rad() - 0.3).abs() < 1e-14);
+        let along = Complex64::from_polar(2.0, 0.3);
+        assert!((turned.distance(along).unwrap() - 1.0).abs() < 1e-14);
+    }
+}

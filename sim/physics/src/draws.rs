@@ -1,0 +1,63 @@
+//! Seeded random draws, the same on every platform.
+
+use num_complex::Complex64;
+use rand::{RngExt, SeedableRng};
+use rand_distr::{Distribution, StandardNormal};
+use rand_xoshiro::Xoshiro256PlusPlus;
+
+use crate::Covariance;
+
+/// A stream of draws that is fixed by its seed.
+///
+/// ```
+/// use jigwise_physics::Draws;
+/// assert_eq!(Draws::new(7).normal(), Draws::new(7).normal());
+/// assert_ne!(Draws::new(7).normal(), Draws::new(8).normal());
+/// ```
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Draws(Xoshiro256PlusPlus);
+
+impl Draws {
+    /// The stream of `seed`.
+    pub fn new(seed: u64) -> Self {
+        Self(Xoshiro256PlusPlus::seed_from_u64(seed))
+    }
+
+    /// Uniform in 0 ≤ x < 1.
+    pub fn uniform(&mut self) -> f64 {
+        self.0.random()
+    }
+
+    /// Gaussian with mean 0 and variance 1.
+    pub fn normal(&mut self) -> f64 {
+        StandardNormal.sample(&mut self.0)
+    }
+
+    /// Circular Gaussian with the variance `per_component` in each part.
+    pub fn circular(&mut self, per_component: f64) -> Complex64 {
+        Complex64::new(self.normal(), self.normal()) * per_component.sqrt()
+    }
+
+    /// Uniform in the disc of `radius`.
+    pub fn in_disc(&mut self, radius: f64) -> Complex64 {
+        loop {
+            let point = Complex64::new(2.0 * self.uniform() - 1.0, 2.0 * self.uniform() - 1.0);
+            if point.norm_sqr() <= 1.0 {
+                return point * radius;
+            }
+        }
+    }
+
+    /// Gaussian with the given covariance of its parts.
+    pub fn with_covariance(&mut self, covariance: Covariance) -> Complex64 {
+        let (a, b) = (self.normal(), self.normal());
+        let re = covariance.re.sqrt();
+        if re == 0.0 {
+            return Complex64::new(0.0, covariance.im.sqrt() * b);
+        }
+        // Cholesky factor.
+        let slant = covariance.cross / re;
+        let rest = (covariance.im - slant * slant).max(0.0).sqrt();
+        Complex64::new(re * a, slant * a + rest * b)
+    }
+}

@@ -1,0 +1,226 @@
+//! Propagation of distributions by drawing, with as many trials as the wanted digits need.
+//!
+//! Source: JCGM 101:2008, 7.9 (adaptive procedure, numerical tolerance 7.9.2), 7.7 (coverage
+//! intervals).
+
+use crate::{Coverage, Draws};
+
+/// What to draw and when to stop.
+///
+/// ```
+/// use jigwise_physics::{Coverage, MonteCarlo};
+///
+/// // Four independent N(0, 1) added: u = 2, 95 % within ±3.92 (JCGM 101, 9.2.2).
+/// let sum = MonteCarlo { seed: 1, ..MonteCarlo::default() }
+///     .run(|draws| [(0..4).map(|_| draws.normal()).sum()]);
+/// let y = &sum.quantities[0];
+/// assert!(sum.settled);
+/// assert!((y.deviation.unwrap().u - 2.0).abs() < 0.05);
+/// assert!((y.symmetric.1 - 3.92).abs() < 0.1);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MonteCarlo {
+    /// Probability of the intervals.
+    pub coverage: Coverage,
+    /// Significant digits of u that must stand still, 1 to 4.
+    pub digits: u8,
+    /// Trials after which to stop in any case.
+    pub most_trials: usize,
+    /// Seed of the draws.
+    pub seed: u64,
+    /// False where the variance is infinite: mean and u are then neither waited for nor
+    /// reported, and the intervals alone decide.
+    pub variance_is_finite: bool,
+}
+
+impl Default for MonteCarlo {
+    /// 95 %, two digits, at most 10 million trials, seed 0.
+    fn default() -> Self {
+        Self {
+            coverage: Coverage::P95,
+            digits: 2,
+            most_trials: 10_000_000,
+            seed: 0,
+            variance_is_finite: true,
+        }
+    }
+}
+
+/// Mean and standard uncertainty.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Deviation {
+    /// Mean of the trials.
+    pub mean: f64,
+    /// Standard deviation of the trials.
+    pub u: f64,
+}
+
+/// What the trials say about one quantity, in its own unit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drawn {
+    /// Mean and u; `None` where the variance is infinite.
+    pub deviation: Option<Deviation>,
+    /// Half of the trials lie below.
+    pub median: f64,
+    /// Interval with equal probability left out at both ends.
+    pub symmetric: (f64, f64),
+    /// Shortest interval of the wanted probability.
+    pub shortest: (f64, f64),
+}
+
+/// The outcome of [`MonteCarlo::run`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MonteCarloResult<const N: usize> {
+    /// One entry per quantity.
+    pub quantities: [Drawn; N],
+    /// Trials used.
+    pub trials: usize,
+    /// True where the numerical tolerance was met; false where `most_trials` came first.
+    pub settled: bool,
+}
+
+/// Estimates of one block that must stand still.
+#[derive(Debug, Clone, Copy, Default)]
+struct Block {
+    centre: f64,
+    u: f64,
+    low: f64,
+    high: f64,
+}
+
+impl MonteCarlo {
+    /// Draws blocks of trials until twice the standard error of estimate, u and both ends of the
+    /// symmetric interval is within the numerical tolerance for every quantity.
+    pub fn run<const N: usize>(
+        &self,
+        mut trial: impl FnMut(&mut Draws) -> [f64; N],
+    ) -> MonteCarloResult<N> {
+        let p = self.coverage.probability();
+        let block_size = ((100.0 / (1.0 - p)).ceil() as usize).max(10_000);
+        let mut draws = Draws::new(self.seed);
+        let mut values: [Vec<f64>; N] = std::array::from_fn(|_| Vec::new());
+        let mut blocks: [Vec<Block>; N] = std::array::from_fn(|_| Vec::new());
+        let mut scratch = Vec::with_capacity(block_size);
+        let mut settled = false;
+        while !settled {
+            for _ in 0..block_size {
+                for (column, value) in values.iter_mut().zip(trial(&mut draws)) {
+                    column.push(value);
+                }
+            }
+            for (column, blocks) in values.iter().zip(&mut blocks) {
+                scratch.clear();
+                scratch.extend_from_slice(&column[column.len() - block_size..]);
+                blocks.push(self.block(&mut scratch));
+            }
+            settled = blocks.iter().all(|blocks| self.stands_still(blocks));
+            if values
+                .first()
+                .is_none_or(|c| c.len() + block_size > self.most_trials)
+            {
+                break;
+            }
+        }
+        let trials = values.first().map_or(0, Vec::len);
+        let quantities = values.map(|mut column| self.summary(&mut column));
+        MonteCarloResult {
+            quantities,
+            trials,
+            settled,
+        }
+    }
+
+    fn block(&self, values: &mut [f64]) -> Block {
+        let (low, high) = self.ends(values);
+        if self.variance_is_finite {
+            let Deviation { mean, u } = deviation(values);
+            Block {
+                centre: mean,
+                u,
+                low,
+                high,
+            }
+        } else {
+            let centre = quantile(values, 0.5);
+            Block {
+                centre,
+                u: 0.25 * (high - low),
+                low,
+                high,
+            }
+        }
+    }
+
+    fn stands_still(&self, blocks: &[Block]) -> bool {
+        if blocks.len() < 2 {
+            return false;
+        }
+        let h = blocks.len() as f64;
+        let mean = |of: fn(&Block) -> f64| blocks.iter().map(of).sum::<f64>() / h;
+        let tolerance = numerical_tolerance(mean(|b| b.u), self.digits);
+        let estimates: [fn(&Block) -> f64; 4] = [|b| b.centre, |b| b.u, |b| b.low, |b| b.high];
+        estimates.into_iter().all(|of| {
+            let centre = mean(of);
+            let scatter: f64 = blocks.iter().map(|b| (of(b) - centre).powi(2)).sum();
+            2.0 * (scatter / (h * (h - 1.0))).sqrt() <= tolerance
+        })
+    }
+
+    fn ends(&self, values: &mut [f64]) -> (f64, f64) {
+        let left_out = 0.5 * (1.0 - self.coverage.probability());
+        (quantile(values, left_out), quantile(values, 1.0 - left_out))
+    }
+
+    fn summary(&self, values: &mut [f64]) -> Drawn {
+        // Before sorting, since the order of summing is part of the result.
+        let deviation = self.variance_is_finite.then(|| deviation(values));
+        values.sort_unstable_by(f64::total_cmp);
+        let at = |q: f64| values[rank(values.len(), q)];
+        let left_out = 0.5 * (1.0 - self.coverage.probability());
+        Drawn {
+            deviation,
+            median: at(0.5),
+            symmetric: (at(left_out), at(1.0 - left_out)),
+            shortest: shortest(values, self.coverage.probability()),
+        }
+    }
+}
+
+/// ½·10^l for u = c·10^l with c of `digits` digits (JCGM 101, 7.9.2). Zero u asks for nothing
+/// finer than zero.
+fn numerical_tolerance(u: f64, digits: u8) -> f64 {
+    if u == 0.0 {
+        return 0.0;
+    }
+    let exponent = u.log10().floor() as i32 + 1 - i32::from(digits.clamp(1, 4));
+    0.5 * 10f64.powi(exponent)
+}
+
+fn deviation(values: &[f64]) -> Deviation {
+    let n = values.len() as f64;
+    let mean = values.iter().sum::<f64>() / n;
+    let square: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
+    Deviation {
+        mean,
+        u: (square / (n - 1.0)).sqrt(),
+    }
+}
+
+fn rank(count: usize, q: f64) -> usize {
+    ((q * count as f64) as usize).min(count - 1)
+}
+
+fn quantile(values: &mut [f64], q: f64) -> f64 {
+    let rank = rank(values.len(), q);
+    *values.select_nth_unstable_by(rank, f64::total_cmp).1
+}
+
+fn shortest(sorted: &[f64], p: f64) -> (f64, f64) {
+    let span = rank(sorted.len(), p);
+    sorted
+        .iter()
+        .zip(&sorted[span..])
+        .map(|(&low, &high)| (low, high))
+        .min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))
+        .unwrap_or((sorted[0], sorted[sorted.len() - 1]))
+}
