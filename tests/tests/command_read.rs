@@ -257,9 +257,9 @@ fn unknown_words_name_the_nearest_known() {
             ["devise", "device"],
         ),
         (
-            COIL.replace("inductance", "inductnace"),
+            COIL.replace("inductance", "indctance"),
             6,
-            ["inductnace", "inductance"],
+            ["indctance", "inductance"],
         ),
         (
             COIL.replace("frequency", "freqency"),

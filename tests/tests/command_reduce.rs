@@ -55,16 +55,16 @@ impl Files {
         self.write(name, text.as_bytes())
     }
 
-    /// A two-port file from S11 and S21 of a symmetric part.
+    /// A two-port file from S11 and S21, as an analyzer that measures one way leaves it:
+    /// S12 and S22 are zero.
     fn through(&self, name: &str, z0: f64, s: impl Fn(f64) -> [Complex64; 2]) -> String {
         let mut text = format!("# Hz S RI R {z0}\n");
         for freq_hz in FREQUENCIES_HZ {
             let [s11, s21] = s(freq_hz);
-            let (a, b) = (
-                format!("{:e} {:e}", s11.re, s11.im),
-                format!("{:e} {:e}", s21.re, s21.im),
+            text += &format!(
+                "{freq_hz} {:e} {:e} {:e} {:e} 0 0 0 0\n",
+                s11.re, s11.im, s21.re, s21.im
             );
-            text += &format!("{freq_hz} {a} {b} {b} {a}\n");
         }
         self.write(name, text.as_bytes())
     }

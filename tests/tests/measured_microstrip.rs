@@ -13,6 +13,7 @@ use std::path::{Path, PathBuf};
 
 use jigwise_bench::{ReducedPoint, Reduction, Remark, reduce};
 use jigwise_physics::Fixture;
+use jigwise_tests::jig::{jig, json};
 use jigwise_touchstone::{Sweep, read_file};
 
 const REQUIRED: &str = "JIGWISE_REQUIRE_DATA";
@@ -167,6 +168,46 @@ fn readings_above_one_are_kept_and_told() {
     let open = reduced(&folder, "P1-MSL_Open_50.s1p");
     let z = at(&open, 1e6).device.impedance().unwrap();
     near("R at 1 MHz, kΩ", z.re / 1e3, -20.9, 0.1);
+}
+
+/// The same through the text command, as a person would ask.
+#[test]
+fn the_command_tells_the_same() {
+    let Some(folder) = folder("the_command_tells_the_same") else {
+        return;
+    };
+    for (file, field, expected, last_digit, above_one) in [
+        (
+            "P1-MSL_Open_50.s1p",
+            "capacitance_f",
+            7.1540e-12,
+            1e-16,
+            "at 20 of 10000",
+        ),
+        (
+            "P1-MSL_Short_50.s1p",
+            "inductance_h",
+            17.4889e-9,
+            1e-13,
+            "at 91 of 10000",
+        ),
+    ] {
+        let path = folder.join(file);
+        let path = path.to_str().unwrap();
+        let arguments = ["reduce", path, "--fixture", "reflect", "--at", "100M"];
+        let found = json(&arguments);
+        let points = found["points"].as_array().unwrap();
+        assert_eq!(points.len(), 1, "{file}");
+        near(file, points[0]["freq_hz"].as_f64().unwrap(), 100e6, 1.0);
+        near(
+            file,
+            points[0][field].as_f64().unwrap(),
+            expected,
+            last_digit,
+        );
+        let told = jig(&arguments).err;
+        assert!(told.contains(above_one), "{file}: {told}");
+    }
 }
 
 /// The line between the ports is the same both ways, up to what calibration leaves.
