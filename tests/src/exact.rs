@@ -4,6 +4,8 @@
 use num_complex::{Complex, Complex64};
 use num_rational::BigRational;
 use num_traits::ToPrimitive;
+use proptest::prop_assert;
+use proptest::test_runner::TestCaseResult;
 
 /// A complex number whose two parts are fractions of whole numbers.
 pub type Exact = Complex<BigRational>;
@@ -40,4 +42,17 @@ pub fn relative_error(value: Complex64, truth: &Exact) -> f64 {
         return 0.0;
     }
     miss / rounded(truth).norm()
+}
+
+/// Passes where |value − truth| ≤ tolerance.
+///
+/// # Errors
+/// The failure of the random case, with both values.
+pub fn close(what: &str, value: Complex64, truth: Complex64, tolerance: f64) -> TestCaseResult {
+    let miss = (value - truth).norm();
+    prop_assert!(
+        miss <= tolerance,
+        "{what}: {value} for {truth}, off by {miss:e}, allowed {tolerance:e}"
+    );
+    Ok(())
 }

@@ -1,71 +1,23 @@
-//! Laws that hold for every part, reference and fixture: round trips, derivatives,
-//! differences, identities between the two S-parameters, power.
+//! Laws of the three readings for every part and reference: round trips, derivatives,
+//! differences, sensitivity, duality.
 //!
 //! Where a law is a number, the truth is computed in whole-number fractions from the voltage
 //! divider of each circuit, not from the formula under test. A tolerance is a count of
 //! roundings: ε is the spacing of f64 at 1, one operation is off by at most ε/2 (IEEE 754).
 
-use jigwise_physics::{Equivalents, Fixture, Immittance, Mobius, Ratio, ReferenceImpedance};
-use jigwise_tests::exact::{Exact, exact, fraction, relative_error, rounded};
+use jigwise_physics::{Fixture, Immittance, ReferenceImpedance};
+use jigwise_tests::divider::{distance_from_pole, reading_by_divider};
+use jigwise_tests::exact::{Exact, close, exact, relative_error, rounded};
 use jigwise_tests::parts::{
     device, fixture, impedance_ohm, log_uniform, part, passive_impedance_ohm, reference,
     reference_and_impedance_ohm,
 };
 use jigwise_tests::seed::for_all;
 use num_complex::Complex64;
-use num_rational::BigRational;
-use num_traits::{One, Zero};
+use num_traits::One;
 use proptest::prelude::*;
-use proptest::test_runner::TestCaseResult;
 
 const EPSILON: f64 = f64::EPSILON;
-
-/// The reading by the voltage divider: a generator of 2 V behind Z0, so that a matched port
-/// takes 1 V; S11 is what the port voltage has above 1 V, S21 is the voltage across the Z0
-/// of port 2. `None` where the divider has no solution.
-fn reading_by_divider(fixture: Fixture, z: &Exact, z0: f64) -> Option<Exact> {
-    let one = Exact::one();
-    let two = one.clone() + one.clone();
-    let z0 = Exact::new(fraction(z0), BigRational::zero());
-    let quotient = |num: Exact, den: Exact| (!den.is_zero()).then(|| num / den);
-    match fixture {
-        Fixture::Reflect => {
-            let port_volts = quotient(two * z.clone(), z.clone() + z0)?;
-            Some(port_volts - one)
-        }
-        Fixture::ShuntThrough => {
-            let y0 = one.clone() / z0;
-            let y = one / z.clone();
-            quotient(two.clone() * y0.clone(), two * y0 + y)
-        }
-        Fixture::SeriesThrough => {
-            let loop_amperes = quotient(two.clone(), z.clone() + two * z0.clone())?;
-            Some(loop_amperes * z0)
-        }
-    }
-}
-
-/// How near the part is to the pole of the fixture: |a + b|/(|a| + |b|) of the two terms
-/// whose sum is the denominator. 1 for a resistor, 0 at the pole; the digits lost are its
-/// inverse.
-fn distance_from_pole(fixture: Fixture, z: Complex64, z0: ReferenceImpedance) -> f64 {
-    let z = z / z0.ohm();
-    let (a, b) = match fixture {
-        Fixture::Reflect => (z, 1.0),
-        Fixture::ShuntThrough => (z * 2.0, 1.0),
-        Fixture::SeriesThrough => (z, 2.0),
-    };
-    (a + b).norm() / (a.norm() + b)
-}
-
-fn close(what: &str, value: Complex64, truth: Complex64, tolerance: f64) -> TestCaseResult {
-    let miss = (value - truth).norm();
-    prop_assert!(
-        miss <= tolerance,
-        "{what}: {value} for {truth}, off by {miss:e}, allowed {tolerance:e}"
-    );
-    Ok(())
-}
 
 /// Four roundings on the way out and four on the way back, in a map whose condition number
 /// (largest over smallest singular value) is at most 2.62.
@@ -276,45 +228,6 @@ fn a_difference_holds_at_open_and_short() {
     });
 }
 
-fn small_complex() -> impl Strategy<Value = Complex64> {
-    (-4.0..4.0, -4.0..4.0).prop_map(|(re, im)| Complex64::new(re, im))
-}
-
-fn small_map() -> impl Strategy<Value = Mobius> {
-    [
-        small_complex(),
-        small_complex(),
-        small_complex(),
-        small_complex(),
-    ]
-    .prop_map(|[a, b, c, d]| Mobius::new([[a, b], [c, d]]))
-    .prop_filter("a map that keeps points apart", |map| {
-        map.determinant().norm() > 0.5
-    })
-}
-
-/// Entries up to 4√2 and a determinant above 0.5 bound the condition number by 256.
-#[test]
-fn maps_compose_and_invert() {
-    for_all(&(small_map(), small_map(), device()), |(f, g, device)| {
-        let point = device.ratio();
-        let same = |a: Ratio, b: Ratio| -> TestCaseResult {
-            let miss = a.chordal_distance(b);
-            prop_assert!(miss <= 1e-10, "points {miss:e} apart");
-            Ok(())
-        };
-        same(f.after(&g).apply(point), f.apply(g.apply(point)))?;
-        same(f.inverse().apply(f.apply(point)), point)?;
-        same(f.apply(f.inverse().apply(point)), point)?;
-        close(
-            "determinant of a product",
-            f.after(&g).determinant(),
-            f.determinant() * g.determinant(),
-            1e-10,
-        )
-    });
-}
-
 /// K of shunt at z is K of series at 1/z, K of reflect is the same at z and 1/z
 /// (references: the duality of the two through circuits). 1/z in f64 is off by 2ε.
 #[test]
@@ -389,79 +302,6 @@ fn through_readings_follow_from_the_reflection() {
     });
 }
 
-/// A lumped part to ground leaves the same voltage at both ports, 1 + S11 = S21; one
-/// between the ports the same current, 1 − S11 = S21.
-#[test]
-fn the_port_reflection_is_tied_to_the_reading() {
-    for_all(&reference_and_impedance_ohm(), |(z0, z)| {
-        let device = part(z);
-        for fixture in [Fixture::ShuntThrough, Fixture::SeriesThrough] {
-            let s21 = fixture.reading(device, z0).value().unwrap();
-            let s11 = fixture.port_reflection(device, z0).value().unwrap();
-            let tied = match fixture {
-                Fixture::ShuntThrough => s21 - s11,
-                _ => s21 + s11,
-            };
-            let size = f64::max(1.0, s21.norm());
-            let allowed = 4.0 * EPSILON * size;
-            close("S21 tied to S11", tied, Complex64::ONE, allowed)?;
-            let told = fixture.consistency(s11, s21).unwrap();
-            prop_assert!(told <= allowed, "consistency {told:e}");
-            let wrong = fixture.consistency(s11 + 0.25, s21).unwrap();
-            prop_assert!((wrong - 0.25).abs() <= allowed, "consistency {wrong:e}");
-        }
-        let reflect = Fixture::Reflect.reading(device, z0);
-        let same = Fixture::Reflect.port_reflection(device, z0);
-        prop_assert_eq!(reflect.chordal_distance(same), 0.0);
-        prop_assert_eq!(
-            Fixture::Reflect.consistency(Complex64::ONE, Complex64::ONE),
-            None
-        );
-        Ok(())
-    });
-}
-
-/// A part without a source gives back no more than it gets: |S11|² + |S21|² ≤ 1. What it
-/// keeps is the power in its resistance.
-#[test]
-fn a_passive_part_makes_no_power() {
-    for_all(&(reference(), passive_impedance_ohm()), |(z0, z)| {
-        let device = part(z);
-        prop_assert!(!device.is_active());
-        let gamma = Fixture::Reflect.reading(device, z0).value().unwrap();
-        prop_assert!(
-            gamma.norm() <= 1.0 + 2.0 * EPSILON,
-            "|S11| {}",
-            gamma.norm()
-        );
-        for fixture in [Fixture::ShuntThrough, Fixture::SeriesThrough] {
-            let s21 = fixture.reading(device, z0).value().unwrap();
-            let s11 = fixture.port_reflection(device, z0).value().unwrap();
-            let out = s11.norm_sqr() + s21.norm_sqr();
-            prop_assert!(out <= 1.0 + 8.0 * EPSILON, "{fixture:?} gives {out}");
-            let volts_or_amperes = match fixture {
-                Fixture::ShuntThrough => s21 / z.norm(),
-                _ => s21 / z0.ohm(),
-            };
-            let kept = z.re * volts_or_amperes.norm_sqr() * z0.ohm();
-            prop_assert!((out + kept - 1.0).abs() <= 16.0 * EPSILON, "{fixture:?}");
-        }
-        Ok(())
-    });
-}
-
-#[test]
-fn an_active_part_reflects_more_than_it_gets() {
-    for_all(&reference_and_impedance_ohm(), |(z0, z)| {
-        let device = part(z);
-        prop_assert_eq!(device.is_active(), z.re < 0.0);
-        let gamma = Fixture::Reflect.reading(device, z0).value().unwrap();
-        let on_the_rim = (gamma.norm() - 1.0).abs() <= 4.0 * EPSILON * gamma.norm();
-        prop_assert!(on_the_rim || (gamma.norm() > 1.0) == (z.re < 0.0));
-        Ok(())
-    });
-}
-
 /// Only Z/Z0 counts, and multiplying both by a power of two costs no digit.
 #[test]
 fn readings_depend_on_the_ratio_to_the_reference_alone() {
@@ -477,98 +317,4 @@ fn readings_depend_on_the_ratio_to_the_reference_alone() {
             Ok(())
         },
     );
-}
-
-/// Far outside what a bench holds, up to the ends of f64: no NaN, no lost part.
-#[test]
-fn the_ends_of_the_number_range_are_ordinary_parts() {
-    let ohm =
-        (log_uniform((1e-300, 1e300)), -3.2..3.2).prop_map(|(r, a)| Complex64::from_polar(r, a));
-    for_all(&(reference(), ohm, fixture()), |(z0, z, fixture)| {
-        let device = part(z);
-        let pair = fixture.reading(device, z0);
-        let back = fixture.immittance_of(pair, z0);
-        prop_assert!(back.chordal_distance(device, z0) <= 1e-15);
-        let reading = pair.value().unwrap();
-        prop_assert!(reading.re.is_finite() && reading.im.is_finite());
-        let returned = device.impedance().unwrap();
-        close("Z kept", returned, z, 4.0 * EPSILON * z.norm())
-    });
-}
-
-/// Series adds impedances, parallel adds admittances; both against exact fractions.
-#[test]
-fn parts_add_in_series_and_in_parallel() {
-    for_all(
-        &(passive_impedance_ohm(), passive_impedance_ohm()),
-        |(a, b)| {
-            let (exact_a, exact_b) = (exact(a), exact(b));
-            let sum = exact_a.clone() + exact_b.clone();
-            if sum.is_zero() {
-                return Ok(());
-            }
-            let cancelled = rounded(&sum).norm() / (a.norm() + b.norm());
-            let allowed = 12.0 * EPSILON / cancelled;
-            let series = part(a).in_series_with(part(b)).impedance().unwrap();
-            prop_assert!(relative_error(series, &sum) <= allowed);
-            let product = exact_a * exact_b / sum;
-            let parallel = part(a).in_parallel_with(part(b)).impedance().unwrap();
-            prop_assert!(relative_error(parallel, &product) <= allowed);
-            Ok(())
-        },
-    );
-}
-
-#[test]
-fn admittance_is_one_over_impedance() {
-    for_all(&impedance_ohm(), |z| {
-        let y = part(z).admittance().unwrap();
-        close("Y·Z", y * z, Complex64::ONE, 8.0 * EPSILON)?;
-        let back = Immittance::from_admittance(y).unwrap().impedance().unwrap();
-        close("1/Y", back, z, 8.0 * EPSILON * z.norm())
-    });
-}
-
-/// Rp = Rs(1 + Q²), Xp = Xs(1 + 1/Q²), D = 1/Q; L = X/ω and C = −1/(ωX) in each circuit.
-#[test]
-fn series_and_parallel_equivalents_are_one_device() {
-    let z = (
-        log_uniform((1e-3, 1e6)),
-        log_uniform((1e-3, 1e6)),
-        any::<bool>(),
-    )
-        .prop_map(|(r, x, coil)| Complex64::new(r, if coil { x } else { -x }));
-    for_all(&(z, log_uniform((1.0, 1e11))), |(z, freq_hz)| {
-        let same = |what: &str, value: f64, truth: f64| -> TestCaseResult {
-            prop_assert!(
-                (value / truth - 1.0).abs() <= 16.0 * EPSILON,
-                "{what}: {value} for {truth}"
-            );
-            Ok(())
-        };
-        let found = Equivalents::new(part(z), freq_hz).unwrap();
-        let q = z.im.abs() / z.re;
-        let omega = std::f64::consts::TAU * freq_hz;
-        let parallel = found.parallel().unwrap();
-        let (rp, xp) = (parallel.r_ohm.unwrap(), parallel.x_ohm.unwrap());
-        same("Q", found.q().unwrap(), q)?;
-        same("D", found.dissipation().unwrap(), 1.0 / q)?;
-        same("Rp", rp, z.re * (1.0 + q * q))?;
-        same("Xp", xp, z.im * (1.0 + 1.0 / (q * q)))?;
-        let (ls, cs) = (found.series_inductance_h(), found.series_capacitance_f());
-        let (lp, cp) = (
-            found.parallel_inductance_h(),
-            found.parallel_capacitance_f(),
-        );
-        if z.im > 0.0 {
-            same("Ls", ls.unwrap(), z.im / omega)?;
-            same("Lp", lp.unwrap(), xp / omega)?;
-            prop_assert!(cs.is_none() && cp.is_none());
-        } else {
-            same("Cs", cs.unwrap(), -1.0 / (omega * z.im))?;
-            same("Cp", cp.unwrap(), -1.0 / (omega * xp))?;
-            prop_assert!(ls.is_none() && lp.is_none());
-        }
-        Ok(())
-    });
 }
