@@ -1,0 +1,12 @@
+//! The command of the book: build it, serve it, test it.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    jigwise_book::command::run(
+        std::env::args_os(),
+        &mut std::io::stdin().lock(),
+        &mut std::io::stdout().lock(),
+        &mut std::io::stderr().lock(),
+    )
+}

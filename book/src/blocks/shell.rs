@@ -1,0 +1,116 @@
+//! Shell lines are run when the book is built: what is printed below them is what they say.
+
+use std::ffi::OsString;
+use std::process::ExitCode;
+
+use super::Block;
+use crate::page::{PageError, escaped};
+
+/// `console`, then lines that begin with `$`. A line ends with 0, or the fence says
+/// `console fails` and it does not.
+pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
+    let expected = match block.words[..] {
+        [] => true,
+        ["fails"] => false,
+        _ => return Err(block.error("expected console, or console fails")),
+    };
+    let mut shown = String::new();
+    for (index, line) in block.fence.body.lines().enumerate() {
+        let Some(command) = line.strip_prefix("$ ") else {
+            return Err(block.body_error(
+                index,
+                "expected a line that begins with \"$ \"; its output is filled in",
+            ));
+        };
+        let (code, output) = run(command).map_err(|message| block.body_error(index, message))?;
+        if (code == ExitCode::SUCCESS) != expected {
+            let wanted = if expected { "success" } else { "failure" };
+            return Err(block.body_error(
+                index,
+                format!(
+                    "expected {wanted} and it ended otherwise: {}",
+                    output.trim()
+                ),
+            ));
+        }
+        shown.push_str(&format!("$ {command}\n{output}"));
+    }
+    let shown = escaped(shown.trim_end()).replace('\n', "&#10;");
+    Ok(format!(
+        "<div class=\"jw-shell\" tabindex=\"0\" role=\"region\" aria-label=\"Shell\"><pre><code \
+         class=\"nohighlight\">{shown}</code></pre></div>"
+    ))
+}
+
+/// Runs `cargo jig …` or `cargo lab …` in this process.
+fn run(command: &str) -> Result<(ExitCode, String), String> {
+    let words = words(command)?;
+    let [cargo, verb, ..] = &words[..] else {
+        return Err("expected a command such as cargo jig read --device 4.7k".to_owned());
+    };
+    if cargo != "cargo" {
+        return Err(format!(
+            "\"{cargo}\": only cargo jig and cargo lab are run here"
+        ));
+    }
+    let arguments = words[1..].iter().map(OsString::from);
+    let mut out = Vec::new();
+    let mut err = Vec::new();
+    let code = match verb.as_str() {
+        "jig" => jigwise_bench::command::run(arguments, &mut out, &mut err),
+        "lab" => jigwise_exercises::command::run(arguments, &mut out, &mut err),
+        other => {
+            return Err(format!(
+                "\"{other}\": only cargo jig and cargo lab are run here"
+            ));
+        }
+    };
+    out.extend(err);
+    String::from_utf8(out)
+        .map(|output| (code, output))
+        .map_err(|_| "its output is not text".to_owned())
+}
+
+/// Splits at blanks; quotes hold together what they enclose.
+fn words(command: &str) -> Result<Vec<String>, String> {
+    let mut words = Vec::new();
+    let mut word: Option<String> = None;
+    let mut quote = None;
+    for c in command.chars() {
+        match (quote, c) {
+            (Some(open), c) if c == open => quote = None,
+            (None, '"' | '\'') => {
+                quote = Some(c);
+                word.get_or_insert_default();
+            }
+            (None, c) if c.is_whitespace() => words.extend(word.take()),
+            (_, c) => word.get_or_insert_default().push(c),
+        }
+    }
+    if quote.is_some() {
+        return Err("a quote that is never closed".to_owned());
+    }
+    words.extend(word);
+    Ok(words)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quotes_hold_together() {
+        let found = words("cargo lab check x \"330 - j120\" ''").unwrap();
+        assert_eq!(found, ["cargo", "lab", "check", "x", "330 - j120", ""]);
+        assert!(words("cargo \"lab").is_err());
+    }
+
+    #[test]
+    fn only_our_own_commands_are_run() {
+        assert!(run("cargo publish").is_err());
+        assert!(run("ls").is_err());
+        let (code, output) = run("cargo jig read --device 4.7k").unwrap();
+        assert_eq!(code, ExitCode::SUCCESS);
+        assert!(output.contains("Series-through"), "{output}");
+    }
+}

@@ -1,0 +1,194 @@
+//! The command `book`, as a function over its arguments, its input and its two outputs.
+
+use std::ffi::OsString;
+use std::fmt;
+use std::io::{self, Read, Write};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+use mdbook_driver::errors::Error;
+
+use crate::offline::{NetworkReference, network_references};
+use crate::passes::Pass;
+use crate::press::{BuildError, build, root};
+use crate::serve::serve;
+
+/// What `book` ends with where the book has an error or the input is bad.
+const FAILED: u8 = 2;
+
+/// Build, serve and test the book.
+#[derive(Parser)]
+#[command(name = "book", disable_help_subcommand = true)]
+struct Arguments {
+    #[command(subcommand)]
+    verb: Verb,
+}
+
+#[derive(Subcommand)]
+enum Verb {
+    /// Build the book into target/book.
+    Build {
+        /// Another folder; what is in it goes.
+        #[arg(long)]
+        out: Option<PathBuf>,
+    },
+    /// Build the book and show it on this machine's own address.
+    Serve {
+        /// The port; 0 takes a free one.
+        #[arg(long, default_value_t = 3250)]
+        port: u16,
+    },
+    /// Build the book, look for references to the network, and test its examples.
+    Test,
+    /// One pass over a book that comes in as JSON, for stock mdBook.
+    #[command(hide = true)]
+    Preprocess {
+        /// The pass, as book.toml names it.
+        pass: String,
+        /// `supports RENDERER`, as mdBook asks.
+        question: Vec<String>,
+    },
+}
+
+#[derive(Debug)]
+enum CommandError {
+    Build(BuildError),
+    Pass(Error),
+    UnknownPass(String),
+    ReachesOut(Vec<NetworkReference>),
+    Examples,
+    Output(io::Error),
+}
+
+impl fmt::Display for CommandError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Build(error) => error.fmt(f),
+            Self::Pass(error) => write!(f, "{error:#}"),
+            Self::UnknownPass(name) => {
+                let known = Pass::ALL.map(Pass::key);
+                write!(f, "\"{name}\" is no pass; there are {}", known.join(", "))
+            }
+            Self::ReachesOut(references) => {
+                write!(f, "the book has to work offline, and it asks the network:")?;
+                for reference in references {
+                    write!(
+                        f,
+                        "\n  {}, line {}: {}",
+                        reference.file.display(),
+                        reference.line,
+                        reference.address
+                    )?;
+                }
+                Ok(())
+            }
+            Self::Examples => f.write_str("an example in the book fails; see above"),
+            Self::Output(error) => error.fmt(f),
+        }
+    }
+}
+
+impl From<BuildError> for CommandError {
+    fn from(error: BuildError) -> Self {
+        Self::Build(error)
+    }
+}
+
+impl From<io::Error> for CommandError {
+    fn from(error: io::Error) -> Self {
+        Self::Output(error)
+    }
+}
+
+/// Runs `book` with `arguments` (the first is the program's own name). Ends with 0, or 2
+/// where the book or the input is at fault; a pass that does not support a renderer ends
+/// with 1, as mdBook expects.
+pub fn run<A>(
+    arguments: A,
+    input: &mut dyn Read,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> ExitCode
+where
+    A: IntoIterator<Item: Into<OsString> + Clone>,
+{
+    match attempt(arguments, input, out, err) {
+        Ok(code) => code,
+        Err(error) => {
+            // Where the error output is closed too there is nobody left to tell.
+            let _ = writeln!(err, "book: {error}");
+            ExitCode::from(FAILED)
+        }
+    }
+}
+
+fn attempt<A>(
+    arguments: A,
+    input: &mut dyn Read,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<ExitCode, CommandError>
+where
+    A: IntoIterator<Item: Into<OsString> + Clone>,
+{
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(usage) if usage.use_stderr() => {
+            let _ = write!(err, "{}", usage.render());
+            return Ok(ExitCode::from(FAILED));
+        }
+        Err(help) => {
+            write!(out, "{}", help.render())?;
+            out.flush()?;
+            return Ok(ExitCode::SUCCESS);
+        }
+    };
+    match arguments.verb {
+        Verb::Build { out: folder } => {
+            let folder = build(&root(), folder.as_deref())?;
+            writeln!(out, "The book is in {}", folder.display())?;
+        }
+        Verb::Serve { port } => {
+            let folder = build(&root(), None)?;
+            serve(&root(), &folder, port, out)?;
+        }
+        Verb::Test => test(out)?,
+        Verb::Preprocess { pass, question } => {
+            let pass = Pass::of_key(&pass).ok_or(CommandError::UnknownPass(pass))?;
+            match &question[..] {
+                [] => pass
+                    .run_as_command(input, out)
+                    .map_err(CommandError::Pass)?,
+                [word, renderer] if word == "supports" => {
+                    let supported = ["html", "test"].contains(&renderer.as_str());
+                    return Ok(ExitCode::from(u8::from(!supported)));
+                }
+                _ => return Ok(ExitCode::from(FAILED)),
+            }
+        }
+    }
+    out.flush()?;
+    Ok(ExitCode::SUCCESS)
+}
+
+fn test(out: &mut dyn Write) -> Result<(), CommandError> {
+    let folder = build(&root(), None)?;
+    let references = network_references(&folder)?;
+    if !references.is_empty() {
+        return Err(CommandError::ReachesOut(references));
+    }
+    writeln!(
+        out,
+        "Built, shell lines run, links followed, nothing asks the network."
+    )?;
+    out.flush()?;
+    let examples = std::process::Command::new(std::env::var_os("CARGO").unwrap_or("cargo".into()))
+        .args(["test", "--quiet", "--package", "jigwise-book", "--doc"])
+        .current_dir(root())
+        .status()?;
+    if !examples.success() {
+        return Err(CommandError::Examples);
+    }
+    Ok(())
+}
