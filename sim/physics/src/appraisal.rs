@@ -1,10 +1,11 @@
 //! Everything a readout needs about one device, in one call and without allocating.
 
-use crate::budget::{View, relative};
-use crate::path::Ways;
+use crate::budget::relative;
+use crate::path::{Curves, Path, Ways};
+use crate::view::View;
 use crate::{
-    Budget, Coverage, DiscImage, Fixture, Immittance, Nudge, Resolvable, SEEN_SIGMA, Trust,
-    coverage_region, distance_from_pole,
+    Budget, Coverage, DiscImage, Fixture, Immittance, Nudge, Resolvable, ResolvableChange,
+    SEEN_SIGMA, Trust, coverage_region, distance_from_pole,
 };
 
 /// Linear uncertainty of the ohms got back.
@@ -148,8 +149,26 @@ impl Budget {
         let t0_in_sigma = distance_from_pole(fixture, device, self.z0).unwrap_or(0.0) / sigma;
         let noise = self.noise_when(fixture, nudge.is_swapped());
         let ways = Ways::of(&view, device, z0, nudge.direction());
-        let separation_sigma = ways.and_then(|ways| ways.separation(noise, nudge));
-        let moves = ways.and_then(|ways| ways.display_moves(&self.display, nudge));
+        let curves = ways.as_ref().map(|ways| {
+            let of = |path: &Path| path.curves(noise, &self.display);
+            (of(&ways.increase), ways.decrease.as_ref().map(of))
+        });
+        let resolvable = curves.as_ref().map(|(up, down)| Resolvable {
+            increase: up.change(),
+            decrease: down
+                .as_ref()
+                .map_or(ResolvableChange::NEVER, Curves::change),
+        });
+        let nudged = ways.as_ref().and_then(|ways| {
+            let (_, tau) = ways.on_the_way(nudge)?;
+            let (up, down) = curves.as_ref()?;
+            let curve = if nudge.amount() > 0.0 {
+                up
+            } else {
+                down.as_ref()?
+            };
+            Some((curve.separation(tau), curve.display_moves(tau)))
+        });
         FixtureAppraisal {
             fixture,
             figure_of_merit: relative(reading, &view),
@@ -157,20 +176,22 @@ impl Budget {
             t0_in_sigma,
             trust: Trust::of(t0_in_sigma, coverage),
             region: coverage_region(fixture, device, self.z0, reading, coverage),
-            resolvable: ways.map(|ways| ways.resolvable(noise, &self.display)),
-            separation_sigma,
-            verdict: verdict(separation_sigma, moves == Some(true)),
+            resolvable,
+            separation_sigma: nudged.map(|(d, _)| d),
+            verdict: nudged.map_or(Verdict::NoNudge, |(d, moves)| verdict(d, moves)),
         }
     }
 }
 
-fn verdict(separation_sigma: Option<f64>, display_moves: bool) -> Verdict {
-    match separation_sigma {
-        None => Verdict::NoNudge,
-        Some(d) if d < 1.0 => Verdict::CantTell,
-        Some(_) if !display_moves => Verdict::HiddenByDisplay,
-        Some(d) if d < SEEN_SIGMA => Verdict::Hint,
-        Some(_) => Verdict::Sees,
+fn verdict(separation_sigma: f64, display_moves: bool) -> Verdict {
+    if separation_sigma < 1.0 {
+        Verdict::CantTell
+    } else if !display_moves {
+        Verdict::HiddenByDisplay
+    } else if separation_sigma < SEEN_SIGMA {
+        Verdict::Hint
+    } else {
+        Verdict::Sees
     }
 }
 

@@ -20,9 +20,10 @@
 //! Source: the exact law of imperfect standards of a one-port calibration, expanded; checked
 //! against a simulated twelve-term chain in the reference tests.
 
-use num_complex::Complex64;
+use std::f64::consts::SQRT_2;
 
 use crate::path::DisplaySteps;
+use crate::view::View;
 use crate::{
     Covariance, EntryError, Fixture, Immittance, Instrument, ReferenceImpedance, Systematic,
 };
@@ -117,6 +118,84 @@ impl Cause {
                 | Self::LoadMatch
         )
     }
+
+    /// How a unit of this cause enters a fixture, and by what real factor; `None` where it does
+    /// not.
+    pub(crate) fn shape(self, fixture: Fixture) -> Option<(Shape, f64)> {
+        let reflect = fixture == Fixture::Reflect;
+        Some(match self {
+            Self::NoiseFloor | Self::Reconnect => (Shape::Absolute, 1.0),
+            Self::TraceMagnitude | Self::DisplayMagnitude => (Shape::Radial, 1.0),
+            Self::TracePhase | Self::DisplayPhase | Self::CablePhase => (Shape::Tangential, 1.0),
+            Self::Load => (Shape::Scale, -2.0),
+            Self::Open if reflect => (Shape::OpenEnd, -1.0),
+            Self::Short if reflect => (Shape::ShortEnd, 1.0),
+            Self::Open | Self::Short => (Shape::Scale, 0.5),
+            Self::SourceMatch if reflect => (Shape::Square, 1.0),
+            Self::SourceMatch => (Shape::Scale, -1.0),
+            Self::Directivity if reflect => (Shape::Absolute, 1.0),
+            Self::ReflectTracking if reflect => (Shape::Relative, 1.0),
+            Self::LoadMatch if !reflect => (Shape::Scale, -1.0),
+            Self::ThroughTracking if !reflect => (Shape::Relative, 1.0),
+            Self::Crosstalk if !reflect => (Shape::Absolute, 1.0),
+            Self::Drift => (Shape::Relative, 1.0),
+            // Two contacts in a row, independent of each other.
+            Self::Contact if fixture == Fixture::SeriesThrough => (Shape::Resistance, SQRT_2),
+            Self::Contact => (Shape::Resistance, 1.0),
+            Self::GroundLoop if fixture == Fixture::ShuntThrough => (Shape::Impedance, 1.0),
+            Self::Directivity
+            | Self::ReflectTracking
+            | Self::LoadMatch
+            | Self::ThroughTracking
+            | Self::Crosstalk
+            | Self::GroundLoop => return None,
+        })
+    }
+}
+
+/// What a unit error does to the reading S of a device z, D = z·dS/dz.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Shape {
+    /// 1.
+    Absolute,
+    /// S.
+    Relative,
+    /// D: the same part of Z whatever Z is.
+    Scale,
+    /// D·(z − 1)/2.
+    OpenEnd,
+    /// D·(z − 1)/(2z).
+    ShortEnd,
+    /// S².
+    Square,
+    /// S, by a real error.
+    Radial,
+    /// j·S, by a real error.
+    Tangential,
+    /// dS/dZ, by a real error in ohms.
+    Resistance,
+    /// dS/dZ, by a complex error in ohms.
+    Impedance,
+}
+
+impl Shape {
+    pub(crate) const ALL: [Self; 10] = [
+        Self::Absolute,
+        Self::Relative,
+        Self::Scale,
+        Self::OpenEnd,
+        Self::ShortEnd,
+        Self::Square,
+        Self::Radial,
+        Self::Tangential,
+        Self::Resistance,
+        Self::Impedance,
+    ];
+
+    /// True where the error is a real number: scatter along one axis.
+    const fn is_real(self) -> bool {
+        matches!(self, Self::Radial | Self::Tangential | Self::Resistance)
+    }
 }
 
 /// Random scatter of one reading: variances of the floor per component, and along the radial
@@ -126,74 +205,6 @@ pub(crate) struct Noise {
     pub floor: f64,
     pub radial: f64,
     pub tangential: f64,
-}
-
-/// A device as one fixture sees it, everything finite.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct View {
-    pub fixture: Fixture,
-    /// Reading.
-    pub s: Complex64,
-    /// Numerator of the reading, for the pair (v, i).
-    pub top: Complex64,
-    /// Denominator of the reading, for the pair (v, i).
-    pub bottom: Complex64,
-    /// D = Z·dS/dZ.
-    pub slope: Complex64,
-    /// dS/dZ in 1/Ω.
-    pub per_ohm: Complex64,
-    v: Complex64,
-    y: Complex64,
-    inverse_square: Complex64,
-}
-
-impl View {
-    /// `None` at the pole of an active part.
-    pub(crate) fn of(fixture: Fixture, device: Immittance, z0: f64) -> Option<Self> {
-        let (v, i) = (device.v(), device.i());
-        let bottom = fixture.weighted_sum(v, i, z0);
-        let size = bottom.norm_sqr();
-        let inverse = bottom.conj() * (1.0 / size);
-        let inverse_square = inverse * inverse;
-        let top = fixture.weighted_top(v, i, z0);
-        let s = top * inverse;
-        let per_ohm = i * i * inverse_square * fixture.determinant(z0);
-        let slope = v * i * inverse_square * fixture.determinant(z0);
-        let finite = [s, per_ohm, slope]
-            .iter()
-            .all(|c| c.re.is_finite() && c.im.is_finite());
-        finite.then_some(Self {
-            fixture,
-            s,
-            top,
-            bottom,
-            slope,
-            per_ohm,
-            v,
-            y: i * z0,
-            inverse_square,
-        })
-    }
-
-    /// a_j for unit δ_j; zero for causes that are no complex factor of the reading.
-    pub(crate) fn amplitude(&self, cause: Cause) -> Complex64 {
-        let zero = Complex64::ZERO;
-        let reflect = self.fixture == Fixture::Reflect;
-        match cause {
-            Cause::Load => self.slope * -2.0,
-            Cause::Open | Cause::Short if !reflect => self.slope * 0.5,
-            Cause::Open => -self.v * (self.v - self.y) * self.inverse_square,
-            Cause::Short => self.y * (self.v - self.y) * self.inverse_square,
-            Cause::Directivity if reflect => Complex64::ONE,
-            Cause::ReflectTracking if reflect => self.s,
-            Cause::SourceMatch if reflect => self.s * self.s,
-            Cause::SourceMatch => -self.slope,
-            Cause::LoadMatch if !reflect => -self.slope,
-            Cause::ThroughTracking if !reflect => self.s,
-            Cause::Crosstalk if !reflect => Complex64::ONE,
-            _ => zero,
-        }
-    }
 }
 
 /// The budget of an instrument at work: checked, in SI, ready for any device.
@@ -217,33 +228,13 @@ pub struct Budget {
     pub(crate) reconnect_variance: f64,
     pub(crate) averages: f64,
     pub(crate) systematic_is_bound: bool,
-    variances: Variances,
+    /// E|δ|² by cause, or the variance of a real one.
+    mean_squares: MeanSquares,
+    /// The same, times the square of the factor, summed by shape.
+    sums: [[f64; Shape::ALL.len()]; 3],
 }
 
-/// Variances of every cause. Complex causes per component; the others along their own axis.
-#[derive(Debug, Clone, Copy)]
-struct Variances {
-    reflect_floor: f64,
-    through_floor: f64,
-    trace_magnitude: f64,
-    trace_phase: f64,
-    display_magnitude: f64,
-    display_phase: f64,
-    load: f64,
-    open: f64,
-    short: f64,
-    directivity: f64,
-    reflect_tracking: f64,
-    source_match: f64,
-    through_tracking: f64,
-    crosstalk: f64,
-    load_match: f64,
-    reconnect: f64,
-    cable_phase: f64,
-    drift: f64,
-    contact: f64,
-    ground_loop: f64,
-}
+type MeanSquares = [[f64; Cause::ALL.len()]; 3];
 
 impl Budget {
     /// The budget of `instrument`, with ports of `z0`, for a part connected `connections` times
@@ -258,59 +249,26 @@ impl Budget {
         connections: u32,
     ) -> Result<Self, EntryError> {
         instrument.validate()?;
-        let averages = f64::from(instrument.averages);
-        let noise = |rms: f64| rms * rms / averages;
-        let floor = |rms: f64| 0.5 * noise(rms) * instrument.ifbw_hz / instrument.floor_ifbw_hz;
-        let share = if instrument.systematic_is_bound {
-            0.25
-        } else {
-            0.5
-        };
-        let residual = |size: f64| share * size * size;
-        // A step of width w rounds by a uniform error of variance w²/12.
-        let rounding = |step: f64| step * step / 12.0;
-        let reconnect_variance = 0.5 * instrument.reconnect.powi(2);
-        let mut variances = Variances {
-            reflect_floor: floor(instrument.reflect_floor),
-            through_floor: floor(instrument.through_floor),
-            trace_magnitude: noise(instrument.trace_magnitude),
-            trace_phase: noise(instrument.trace_phase_rad),
-            display_magnitude: rounding(instrument.display_magnitude),
-            display_phase: rounding(instrument.display_phase_rad),
-            load: 0.0,
-            open: 0.0,
-            short: 0.0,
-            directivity: 0.0,
-            reflect_tracking: 0.0,
-            source_match: 0.0,
-            through_tracking: 0.0,
-            crosstalk: 0.0,
-            load_match: 0.0,
-            reconnect: match connections {
-                0 => 0.0,
-                n => reconnect_variance / f64::from(n),
-            },
-            cable_phase: instrument.cable_phase_rad.powi(2),
-            drift: 0.5 * instrument.drift.powi(2),
-            contact: instrument.contact_ohm.powi(2),
-            ground_loop: 0.5 * instrument.ground_loop_ohm.powi(2),
-        };
-        match instrument.systematic {
-            Systematic::Standards(s) => {
-                variances.load = residual(s.load);
-                variances.open = residual(s.open);
-                variances.short = residual(s.short);
-                variances.through_tracking = residual(s.through_tracking);
-                variances.crosstalk = residual(s.crosstalk);
-                variances.load_match = residual(s.load_match);
-            }
-            Systematic::Vendor(f) => {
-                variances.directivity = residual(f.directivity);
-                variances.reflect_tracking = residual(f.reflect_tracking);
-                variances.source_match = residual(f.source_match);
-                variances.through_tracking = residual(f.through_tracking);
-                variances.crosstalk = residual(f.crosstalk);
-                variances.load_match = residual(f.load_match);
+        let reflect =
+            Cause::ALL.map(|cause| mean_square(instrument, connections, cause, Fixture::Reflect));
+        // Only the floor has an entry for each kind of fixture.
+        let mut through = reflect;
+        through[Cause::NoiseFloor as usize] = mean_square(
+            instrument,
+            connections,
+            Cause::NoiseFloor,
+            Fixture::ShuntThrough,
+        );
+        let mean_squares = [reflect, through, through];
+        let mut sums = [[0.0; Shape::ALL.len()]; 3];
+        for (fixture, (sums, squares)) in Fixture::ALL
+            .into_iter()
+            .zip(sums.iter_mut().zip(&mean_squares))
+        {
+            for (cause, square) in Cause::ALL.into_iter().zip(squares) {
+                if let Some((shape, factor)) = cause.shape(fixture) {
+                    sums[shape as usize] += factor * factor * square;
+                }
             }
         }
         Ok(Self {
@@ -318,10 +276,11 @@ impl Budget {
             display_magnitude: instrument.display_magnitude,
             display_phase_rad: instrument.display_phase_rad,
             display: DisplaySteps::new(instrument.display_magnitude, instrument.display_phase_rad),
-            reconnect_variance,
-            averages,
+            reconnect_variance: 0.5 * instrument.reconnect.powi(2),
+            averages: f64::from(instrument.averages),
             systematic_is_bound: instrument.systematic_is_bound,
-            variances,
+            mean_squares,
+            sums,
         })
     }
 
@@ -330,83 +289,39 @@ impl Budget {
         self.z0
     }
 
-    /// Variance per component of δ_j for causes that are a complex factor of the reading.
-    pub(crate) fn residual_variance(&self, cause: Cause) -> f64 {
-        let v = &self.variances;
-        match cause {
-            Cause::Load => v.load,
-            Cause::Open => v.open,
-            Cause::Short => v.short,
-            Cause::Directivity => v.directivity,
-            Cause::ReflectTracking => v.reflect_tracking,
-            Cause::SourceMatch => v.source_match,
-            Cause::ThroughTracking => v.through_tracking,
-            Cause::Crosstalk => v.crosstalk,
-            Cause::LoadMatch => v.load_match,
-            _ => 0.0,
-        }
+    /// E|δ|² of a cause, or the variance of a real one.
+    pub(crate) fn mean_square(&self, cause: Cause, fixture: Fixture) -> f64 {
+        self.mean_squares[fixture as usize][cause as usize]
     }
 
-    /// E|δ|² of a cause, or the variance along its one axis.
-    pub(crate) fn mean_square(&self, cause: Cause, fixture: Fixture) -> f64 {
-        let v = &self.variances;
-        match cause {
-            Cause::NoiseFloor => 2.0 * self.noise(fixture).floor,
-            Cause::TraceMagnitude => v.trace_magnitude,
-            Cause::TracePhase => v.trace_phase,
-            Cause::DisplayMagnitude => v.display_magnitude,
-            Cause::DisplayPhase => v.display_phase,
-            Cause::CablePhase => v.cable_phase,
-            Cause::Contact => v.contact,
-            Cause::Reconnect => 2.0 * v.reconnect,
-            Cause::Drift => 2.0 * v.drift,
-            Cause::GroundLoop => 2.0 * v.ground_loop,
-            _ => 2.0 * self.residual_variance(cause),
-        }
+    /// Sum of E|δ|² times the square of the factor, over the causes of a shape.
+    pub(crate) fn sum(&self, shape: Shape, fixture: Fixture) -> f64 {
+        self.sums[fixture as usize][shape as usize]
     }
 
     pub(crate) fn noise(&self, fixture: Fixture) -> Noise {
         Noise {
-            floor: match fixture {
-                Fixture::Reflect => self.variances.reflect_floor,
-                Fixture::ShuntThrough | Fixture::SeriesThrough => self.variances.through_floor,
-            },
-            radial: self.variances.trace_magnitude,
-            tangential: self.variances.trace_phase,
+            floor: 0.5 * self.mean_square(Cause::NoiseFloor, fixture),
+            radial: self.mean_square(Cause::TraceMagnitude, fixture),
+            tangential: self.mean_square(Cause::TracePhase, fixture),
         }
     }
 
     /// Scatter of the reading by one cause.
     pub(crate) fn by_cause(&self, cause: Cause, view: &View) -> Covariance {
-        let v = &self.variances;
-        let along_magnitude = |variance| Covariance::along(view.s) * variance;
-        let along_phase = |variance| Covariance::along(view.s * Complex64::I) * variance;
-        match cause {
-            Cause::NoiseFloor => Covariance::circular(self.noise(view.fixture).floor),
-            Cause::TraceMagnitude => along_magnitude(v.trace_magnitude),
-            Cause::TracePhase => along_phase(v.trace_phase),
-            Cause::DisplayMagnitude => along_magnitude(v.display_magnitude),
-            Cause::DisplayPhase => along_phase(v.display_phase),
-            Cause::CablePhase => along_phase(v.cable_phase),
-            Cause::Reconnect => Covariance::circular(v.reconnect),
-            Cause::Drift => Covariance::circular(v.drift * view.s.norm_sqr()),
-            Cause::Contact => {
-                Covariance::along(view.per_ohm) * (v.contact * contacts(view.fixture))
-            }
-            Cause::GroundLoop if view.fixture == Fixture::ShuntThrough => {
-                Covariance::circular(v.ground_loop * view.per_ohm.norm_sqr())
-            }
-            Cause::GroundLoop => Covariance::ZERO,
-            _ => Covariance::circular(
-                self.residual_variance(cause) * view.amplitude(cause).norm_sqr(),
-            ),
-        }
+        cause
+            .shape(view.fixture)
+            .map_or(Covariance::ZERO, |(shape, factor)| {
+                let square = factor * factor * self.mean_square(cause, view.fixture);
+                scatter(shape, square, view)
+            })
     }
 
+    /// Scatter of the reading by all causes.
     pub(crate) fn total(&self, view: &View) -> Covariance {
-        Cause::ALL
-            .iter()
-            .map(|&cause| self.by_cause(cause, view))
+        Shape::ALL
+            .into_iter()
+            .map(|shape| scatter(shape, self.sum(shape, view.fixture), view))
             .fold(Covariance::ZERO, |sum, one| sum + one)
     }
 
@@ -450,10 +365,57 @@ pub(crate) fn relative(reading: Covariance, view: &View) -> Option<f64> {
     (slope > 0.0).then(|| reading.trace().sqrt() / slope)
 }
 
-/// Contacts in the path of the part.
-pub(crate) fn contacts(fixture: Fixture) -> f64 {
-    match fixture {
-        Fixture::Reflect | Fixture::ShuntThrough => 1.0,
-        Fixture::SeriesThrough => 2.0,
+/// Scatter by errors of one shape with the mean square `square`.
+#[inline]
+fn scatter(shape: Shape, square: f64, view: &View) -> Covariance {
+    let amplitude = view.amplitude(shape);
+    if shape.is_real() {
+        Covariance::along(amplitude) * square
+    } else {
+        Covariance::circular(0.5 * square * amplitude.norm_sqr())
+    }
+}
+
+fn mean_square(instrument: &Instrument, connections: u32, cause: Cause, fixture: Fixture) -> f64 {
+    let averages = f64::from(instrument.averages);
+    let floor = |rms: f64| rms * rms / averages * instrument.ifbw_hz / instrument.floor_ifbw_hz;
+    // A step of width w rounds by a uniform error of variance w²/12.
+    let rounding = |step: f64| step * step / 12.0;
+    // Uniform in a disc of radius r: E|δ|² = r²/2.
+    let share = if instrument.systematic_is_bound {
+        0.5
+    } else {
+        1.0
+    };
+    let residual = |size: f64| share * size * size;
+    match (cause, instrument.systematic) {
+        (Cause::NoiseFloor, _) => floor(match fixture {
+            Fixture::Reflect => instrument.reflect_floor,
+            Fixture::ShuntThrough | Fixture::SeriesThrough => instrument.through_floor,
+        }),
+        (Cause::TraceMagnitude, _) => instrument.trace_magnitude.powi(2) / averages,
+        (Cause::TracePhase, _) => instrument.trace_phase_rad.powi(2) / averages,
+        (Cause::DisplayMagnitude, _) => rounding(instrument.display_magnitude),
+        (Cause::DisplayPhase, _) => rounding(instrument.display_phase_rad),
+        (Cause::Reconnect, _) if connections == 0 => 0.0,
+        (Cause::Reconnect, _) => instrument.reconnect.powi(2) / f64::from(connections),
+        (Cause::CablePhase, _) => instrument.cable_phase_rad.powi(2),
+        (Cause::Drift, _) => instrument.drift.powi(2),
+        (Cause::Contact, _) => instrument.contact_ohm.powi(2),
+        (Cause::GroundLoop, _) => instrument.ground_loop_ohm.powi(2),
+        (Cause::Load, Systematic::Standards(s)) => residual(s.load),
+        (Cause::Open, Systematic::Standards(s)) => residual(s.open),
+        (Cause::Short, Systematic::Standards(s)) => residual(s.short),
+        (Cause::ThroughTracking, Systematic::Standards(s)) => residual(s.through_tracking),
+        (Cause::Crosstalk, Systematic::Standards(s)) => residual(s.crosstalk),
+        (Cause::LoadMatch, Systematic::Standards(s)) => residual(s.load_match),
+        (Cause::Directivity, Systematic::Vendor(f)) => residual(f.directivity),
+        (Cause::ReflectTracking, Systematic::Vendor(f)) => residual(f.reflect_tracking),
+        (Cause::SourceMatch, Systematic::Vendor(f)) => residual(f.source_match),
+        (Cause::ThroughTracking, Systematic::Vendor(f)) => residual(f.through_tracking),
+        (Cause::Crosstalk, Systematic::Vendor(f)) => residual(f.crosstalk),
+        (Cause::LoadMatch, Systematic::Vendor(f)) => residual(f.load_match),
+        (Cause::Directivity | Cause::ReflectTracking | Cause::SourceMatch, _)
+        | (Cause::Load | Cause::Open | Cause::Short, _) => 0.0,
     }
 }

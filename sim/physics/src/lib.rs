@@ -46,6 +46,7 @@ mod polynomial;
 mod reflection;
 mod residuals;
 mod resolve;
+mod view;
 
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
 pub use budget::{Budget, Cause};

@@ -5,18 +5,17 @@
 //! P = |v + Z0·i|² = V + 2X + I, Q = |v − Z0·i|² = V − 2X + I, A = |2v + Z0·i|² = 4V + 4X + I,
 //! B = |v + 2·Z0·i|² = V + 4X + 4I, the terms per unit of E|δ|² are
 //!
-//! | cause | reflect | shunt-through | series-through |
+//! | shape | reflect | shunt-through | series-through |
 //! | --- | --- | --- | --- |
-//! | load | 4·V·I | 4·V·I | 4·V·I |
-//! | open; short | Q·V/4; Q·I/4 | V·I/4; V·I/4 | V·I/4; V·I/4 |
-//! | load match, source match | 0; Q²/4 | V·I | V·I |
-//! | absolute (floor, crosstalk, directivity, reconnection) | P²/4 | A²/4 | B²/4 |
-//! | relative (trace, display, tracking, cable, drift) | P·Q/4 | A·V | B·I |
-//! | ohms in the device (contact, ground loop) | I²/Z0² | I²/Z0² | I²/Z0² |
+//! | absolute | P²/4 | A²/4 | B²/4 |
+//! | relative | P·Q/4 | A·V | B·I |
+//! | scale of Z | V·I | V·I | V·I |
+//! | open end; short end; square | Q·V/4; Q·I/4; Q²/4 | | |
+//! | ohms in the device | I²/Z0² | I²/Z0² | I²/Z0² |
 //!
 //! These are the squares of the amplitudes of [`crate::Budget`], multiplied out.
 
-use crate::budget::contacts;
+use crate::budget::Shape;
 use crate::{Budget, Cause, Fixture, Immittance, ReferenceImpedance};
 
 /// Coefficients of V², V·X, X², V·I, X·I, I².
@@ -96,44 +95,24 @@ impl Form {
     }
 }
 
-/// The form of one cause for E|δ|² = 1, or unit variance along its axis.
-fn of_cause(cause: Cause, fixture: Fixture, z0_ohm: f64) -> Form {
-    let none = Form::default();
-    let absolute = match fixture {
-        Fixture::Reflect => Form::product(P, P, 0.25),
-        Fixture::ShuntThrough => Form::product(A, A, 0.25),
-        Fixture::SeriesThrough => Form::product(B, B, 0.25),
-    };
-    let relative = match fixture {
-        Fixture::Reflect => Form::product(P, Q, 0.25),
-        Fixture::ShuntThrough => Form::product(A, V, 1.0),
-        Fixture::SeriesThrough => Form::product(B, I, 1.0),
-    };
-    let in_the_device = Form::product(I, I, 1.0 / (z0_ohm * z0_ohm));
-    let constant = |factor| Form::product(V, I, factor);
-    let reflect = fixture == Fixture::Reflect;
-    match cause {
-        Cause::NoiseFloor | Cause::Reconnect => absolute,
-        Cause::TraceMagnitude
-        | Cause::TracePhase
-        | Cause::DisplayMagnitude
-        | Cause::DisplayPhase
-        | Cause::CablePhase
-        | Cause::Drift => relative,
-        Cause::Load => constant(4.0),
-        Cause::Open if reflect => Form::product(Q, V, 0.25),
-        Cause::Short if reflect => Form::product(Q, I, 0.25),
-        Cause::Open | Cause::Short => constant(0.25),
-        Cause::Directivity if reflect => absolute,
-        Cause::ReflectTracking if reflect => relative,
-        Cause::SourceMatch if reflect => Form::product(Q, Q, 0.25),
-        Cause::SourceMatch => constant(1.0),
-        Cause::LoadMatch if !reflect => constant(1.0),
-        Cause::ThroughTracking if !reflect => relative,
-        Cause::Crosstalk if !reflect => absolute,
-        Cause::Contact => none.plus(in_the_device, contacts(fixture)),
-        Cause::GroundLoop if fixture == Fixture::ShuntThrough => in_the_device,
-        _ => none,
+/// The form of errors of one shape with mean square 1.
+fn of_shape(shape: Shape, fixture: Fixture, z0_ohm: f64) -> Form {
+    match shape {
+        Shape::Absolute => match fixture {
+            Fixture::Reflect => Form::product(P, P, 0.25),
+            Fixture::ShuntThrough => Form::product(A, A, 0.25),
+            Fixture::SeriesThrough => Form::product(B, B, 0.25),
+        },
+        Shape::Relative | Shape::Radial | Shape::Tangential => match fixture {
+            Fixture::Reflect => Form::product(P, Q, 0.25),
+            Fixture::ShuntThrough => Form::product(A, V, 1.0),
+            Fixture::SeriesThrough => Form::product(B, I, 1.0),
+        },
+        Shape::Scale => Form::product(V, I, 1.0),
+        Shape::OpenEnd => Form::product(Q, V, 0.25),
+        Shape::ShortEnd => Form::product(Q, I, 0.25),
+        Shape::Square => Form::product(Q, Q, 0.25),
+        Shape::Resistance | Shape::Impedance => Form::product(I, I, 1.0 / (z0_ohm * z0_ohm)),
     }
 }
 
@@ -142,9 +121,13 @@ impl Cause {
     /// off |Z| = Z0. False where it treats both alike: exchanging z and 1/z then exchanges the
     /// fixtures, and no amount of it moves the crossover.
     pub fn moves_shunt_series_crossover(self) -> bool {
-        let shunt = of_cause(self, Fixture::ShuntThrough, 1.0);
-        let series = of_cause(self, Fixture::SeriesThrough, 1.0);
-        shunt.dual() != series
+        let form = |fixture| {
+            self.shape(fixture)
+                .map_or(Form::default(), |(shape, factor)| {
+                    Form::default().plus(of_shape(shape, fixture, 1.0), factor * factor)
+                })
+        };
+        form(Fixture::ShuntThrough).dual() != form(Fixture::SeriesThrough)
     }
 }
 
@@ -182,10 +165,10 @@ impl Merits {
     pub fn of(budget: &Budget) -> Self {
         let z0 = budget.reference();
         let forms = Fixture::ALL.map(|fixture| {
-            Cause::ALL.iter().fold(Form::default(), |sum, &cause| {
+            Shape::ALL.into_iter().fold(Form::default(), |sum, shape| {
                 sum.plus(
-                    of_cause(cause, fixture, z0.ohm()),
-                    budget.mean_square(cause, fixture),
+                    of_shape(shape, fixture, z0.ohm()),
+                    budget.sum(shape, fixture),
                 )
             })
         });
@@ -196,10 +179,10 @@ impl Merits {
     pub fn of_errors(errors: [ReadingError; 3], z0: ReferenceImpedance) -> Self {
         let mut forms = [Form::default(); 3];
         for ((form, error), fixture) in forms.iter_mut().zip(errors).zip(Fixture::ALL) {
-            let unit = |cause| of_cause(cause, fixture, z0.ohm());
+            let unit = |shape| of_shape(shape, fixture, z0.ohm());
             *form = form
-                .plus(unit(Cause::NoiseFloor), error.absolute.powi(2))
-                .plus(unit(Cause::Drift), error.relative.powi(2));
+                .plus(unit(Shape::Absolute), error.absolute.powi(2))
+                .plus(unit(Shape::Relative), error.relative.powi(2));
         }
         Self { z0, forms }
     }

@@ -247,12 +247,13 @@ impl Mobius {
         }
         let determinant = self.determinant();
         let t0 = divide(determinant * point.den, lower);
-        let reach = c.norm() * radius;
-        let delta = (t0.norm() - reach) * (t0.norm() + reach);
+        let reach = c.norm_sqr().sqrt() * radius;
+        let distance = t0.norm_sqr().sqrt();
+        let delta = (distance - reach) * (distance + reach);
         if delta == 0.0 {
             return Some(DiscImage::HalfPlane);
         }
-        let image_radius = determinant.norm() * radius / delta.abs();
+        let image_radius = determinant.norm_sqr().sqrt() * radius / delta.abs();
         if delta > 0.0 {
             let shift = divide(c.conj() * (radius * radius) * determinant, t0) / delta;
             let center = point.value()? + shift;

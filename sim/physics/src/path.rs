@@ -14,52 +14,49 @@
 
 use num_complex::Complex64;
 
-use crate::budget::{Noise, View};
+use crate::budget::Noise;
 use crate::polynomial::{
     first_root_of_quadratic, first_root_of_quartic, product, quadratic_at, value_at,
 };
 use crate::resolve::step_of;
+use crate::view::View;
 use crate::{Direction, Immittance, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA};
 
-/// What `t` is along a way, from τ.
+/// What `t` is along a way, from x = w·τ.
 #[derive(Debug, Clone, Copy)]
 pub(crate) enum Scale {
-    /// t = w·τ.
-    Linear(f64),
-    /// t = −r·w·τ/(1 + w·τ).
-    Towards { reach: f64, weight: f64 },
+    /// t = x.
+    Forward,
+    /// t = −x.
+    Backward,
+    /// t = −r·x/(1 + x): at the end of the way a part r is gone.
+    Towards(f64),
 }
 
 impl Scale {
-    fn fraction(self, tau: f64) -> f64 {
+    fn fraction(self, x: f64) -> f64 {
         match self {
-            Self::Linear(weight) => weight * tau,
-            Self::Towards { reach, weight } => {
-                let x = weight * tau;
-                -reach
-                    * if x > 1.0 {
-                        1.0 / (1.0 + 1.0 / x)
-                    } else {
-                        x / (1.0 + x)
-                    }
-            }
+            Self::Forward => x,
+            Self::Backward => -x,
+            Self::Towards(reach) if x > 1.0 => -reach / (1.0 + 1.0 / x),
+            Self::Towards(reach) => -reach * x / (1.0 + x),
         }
     }
 
-    /// τ for a signed t on this way; `None` beyond its end.
-    fn tau(self, t: f64) -> Option<f64> {
-        match self {
-            Self::Linear(weight) => {
-                let tau = t / weight;
-                (tau >= 0.0).then_some(tau)
-            }
-            Self::Towards { reach, weight } => {
+    /// x for a signed t on this way; `None` beyond its end.
+    fn position(self, t: f64) -> Option<f64> {
+        let x = match self {
+            Self::Forward => t,
+            Self::Backward => -t,
+            Self::Towards(reach) => {
                 let part = -t / reach;
-                (0.0..1.0)
-                    .contains(&part)
-                    .then(|| part / (1.0 - part) / weight)
+                if part >= 1.0 {
+                    return None;
+                }
+                part / (1.0 - part)
             }
-        }
+        };
+        (x >= 0.0).then_some(x)
     }
 }
 
@@ -67,6 +64,7 @@ impl Scale {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Path {
     scale: Scale,
+    weight: f64,
     kappa_sqr: f64,
     /// |L|², |p|², |n|².
     bottom: [f64; 3],
@@ -104,7 +102,7 @@ impl Path {
         device: Immittance,
         z0: f64,
         towards: (Complex64, Complex64),
-        scale: impl FnOnce(f64) -> Scale,
+        scale: Scale,
     ) -> Self {
         let (v1, i1) = towards;
         let fixture = view.fixture;
@@ -120,7 +118,8 @@ impl Path {
         let kappa = turn * view.bottom.conj() * (1.0 / view.bottom.norm_sqr());
         let before_step = view.s * step;
         Self {
-            scale: scale(weight),
+            scale,
+            weight,
             kappa_sqr: kappa.norm_sqr(),
             bottom: size_of_line(view.bottom, step),
             before: size_of_line(view.top, before_step),
@@ -146,8 +145,8 @@ impl Path {
         (lambda, extra, sum, gamma)
     }
 
-    /// Coefficients of κᵀ·adj(M)·κ and of det M.
-    fn numerator_and_determinant(&self, noise: Noise) -> ([f64; 3], [f64; 5]) {
+    /// What is asked of a way, for a given noise and display.
+    pub(crate) fn curves(&self, noise: Noise, display: &DisplaySteps) -> Curves {
         let (lambda, extra, sum, gamma) = self.parts(noise);
         let numerator = std::array::from_fn(|k| lambda[k] * self.kappa_sqr + extra[k]);
         let mut determinant = product(lambda, std::array::from_fn(|k| lambda[k] + gamma * sum[k]));
@@ -155,16 +154,13 @@ impl Path {
         for k in 0..3 {
             determinant[k + 2] += gamma * gamma * square[k];
         }
-        (numerator, determinant)
-    }
-
-    fn noise_limit(&self, noise: Noise) -> Option<f64> {
-        let (numerator, determinant) = self.numerator_and_determinant(noise);
-        let mut excess = determinant.map(|c| -SEEN_SIGMA * SEEN_SIGMA * c);
-        for k in 0..3 {
-            excess[k + 2] += numerator[k];
+        Curves {
+            scale: self.scale,
+            weight: self.weight,
+            numerator,
+            determinant,
+            crossings: self.display_crossings(display),
         }
-        first_root_of_quartic(excess).map(|tau| self.scale.fraction(tau))
     }
 
     /// The part x of the noise variance at which the separation at `tau` is 2√2, beside a
@@ -192,14 +188,6 @@ impl Path {
         })
     }
 
-    fn display_limit(&self, display: &DisplaySteps) -> Option<f64> {
-        self.display_crossings(display)
-            .into_iter()
-            .filter_map(first_root_of_quadratic)
-            .reduce(f64::min)
-            .map(|tau| self.scale.fraction(tau))
-    }
-
     /// Four quadratics, each at or above zero where the display has moved: brighter, dimmer,
     /// turned forward, turned back.
     fn display_crossings(&self, display: &DisplaySteps) -> [[f64; 3]; 4] {
@@ -224,26 +212,68 @@ impl Path {
         ]
     }
 
-    fn separation(&self, noise: Noise, tau: f64) -> f64 {
-        let (numerator, determinant) = self.numerator_and_determinant(noise);
+    /// τ for a signed t on this way; `None` beyond its end.
+    pub(crate) fn tau(&self, t: f64) -> Option<f64> {
+        Some(self.scale.position(t)? / self.weight)
+    }
+}
+
+/// Noise and display along a [`Path`], as polynomials in τ.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Curves {
+    scale: Scale,
+    weight: f64,
+    /// κᵀ·adj(M)·κ.
+    numerator: [f64; 3],
+    /// det M.
+    determinant: [f64; 5],
+    /// At or above zero where the display has moved.
+    crossings: [[f64; 3]; 4],
+}
+
+impl Curves {
+    /// Smallest change that shows.
+    pub(crate) fn change(&self) -> ResolvableChange {
+        let mut excess = self.determinant.map(|c| -SEEN_SIGMA * SEEN_SIGMA * c);
+        for k in 0..3 {
+            excess[k + 2] += self.numerator[k];
+        }
+        let noise = first_root_of_quartic(excess);
+        let display = self
+            .crossings
+            .map(first_root_of_quadratic)
+            .into_iter()
+            .fold(f64::INFINITY, f64::min);
+        let change = |tau: f64| {
+            tau.is_finite()
+                .then(|| self.scale.fraction(self.weight * tau))
+        };
+        ResolvableChange {
+            noise: change(noise),
+            display: change(display),
+        }
+    }
+
+    /// d at τ.
+    pub(crate) fn separation(&self, tau: f64) -> f64 {
         // Beyond τ = 1 both are divided by τ⁴, so that neither overflows.
         let square = if tau <= 1.0 {
-            tau * tau * quadratic_at(numerator, tau) / value_at(&determinant, tau)
+            tau * tau * quadratic_at(self.numerator, tau) / value_at(&self.determinant, tau)
         } else {
             let x = 1.0 / tau;
-            let [a, b, c] = numerator;
-            let mut backwards = determinant;
+            let [a, b, c] = self.numerator;
+            let mut backwards = self.determinant;
             backwards.reverse();
             quadratic_at([c, b, a], x) / value_at(&backwards, x)
         };
         square.sqrt()
     }
 
-    pub(crate) fn resolvable(&self, noise: Noise, display: &DisplaySteps) -> ResolvableChange {
-        ResolvableChange {
-            noise: self.noise_limit(noise),
-            display: self.display_limit(display),
-        }
+    /// True where the display shows another value at τ than at the start.
+    pub(crate) fn display_moves(&self, tau: f64) -> bool {
+        self.crossings
+            .into_iter()
+            .any(|c| quadratic_at(c, tau) >= 0.0)
     }
 }
 
@@ -269,12 +299,13 @@ impl DisplaySteps {
 /// Both ways of a device through one fixture.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Ways {
-    increase: Path,
-    decrease: Option<Path>,
+    pub increase: Path,
+    pub decrease: Option<Path>,
 }
 
 impl Ways {
     /// `None` at an open and a short.
+    #[inline]
     pub(crate) fn of(
         view: &View,
         device: Immittance,
@@ -286,79 +317,56 @@ impl Ways {
         }
         let (v, i) = (device.v(), device.i());
         let zero = Complex64::ZERO;
-        let path =
-            |towards, scale: &dyn Fn(f64) -> Scale| Path::new(view, device, z0, towards, scale);
+        let path = |towards, scale| Path::new(view, device, z0, towards, scale);
         Some(match direction {
             Direction::Magnitude => Self {
-                increase: path((v, zero), &Scale::Linear),
-                decrease: Some(path((zero, i), &|weight| Scale::Towards {
-                    reach: 1.0,
-                    weight,
-                })),
+                increase: path((v, zero), Scale::Forward),
+                decrease: Some(path((zero, i), Scale::Towards(1.0))),
             },
             Direction::Resistance => {
                 let step = step_of(device);
-                let increase = path((step, zero), &Scale::Linear);
                 let power = device.power_product();
                 let decrease = if power > 0.0 {
                     // A passive part loses resistance only down to none.
                     let lossless = v - i * (power / i.norm_sqr());
                     let reach = power / (v.norm() * i.norm());
-                    Some(path((lossless, i), &|weight| Scale::Towards {
-                        reach,
-                        weight,
-                    }))
+                    Some(path((lossless, i), Scale::Towards(reach)))
                 } else if power < 0.0 {
-                    Some(path((-step, zero), &|weight| Scale::Linear(-weight)))
+                    Some(path((-step, zero), Scale::Backward))
                 } else {
                     None
                 };
-                Self { increase, decrease }
+                Self {
+                    increase: path((step, zero), Scale::Forward),
+                    decrease,
+                }
             }
             Direction::Reactance => {
                 let step = step_of(device) * Complex64::I;
                 Self {
-                    increase: path((step, zero), &Scale::Linear),
-                    decrease: Some(path((-step, zero), &|weight| Scale::Linear(-weight))),
+                    increase: path((step, zero), Scale::Forward),
+                    decrease: Some(path((-step, zero), Scale::Backward)),
                 }
             }
         })
     }
 
     pub(crate) fn resolvable(&self, noise: Noise, display: &DisplaySteps) -> Resolvable {
-        const NEVER: ResolvableChange = ResolvableChange {
-            noise: None,
-            display: None,
-        };
         Resolvable {
-            increase: self.increase.resolvable(noise, display),
-            decrease: self
-                .decrease
-                .map_or(NEVER, |path| path.resolvable(noise, display)),
+            increase: self.increase.curves(noise, display).change(),
+            decrease: self.decrease.map_or(ResolvableChange::NEVER, |path| {
+                path.curves(noise, display).change()
+            }),
         }
     }
 
     /// The way a nudge goes and how far along it is. `None` past its end.
-    pub(crate) fn on_the_way(&self, nudge: Nudge) -> Option<(Path, f64)> {
+    pub(crate) fn on_the_way(&self, nudge: Nudge) -> Option<(&Path, f64)> {
         let path = if nudge.amount() > 0.0 {
-            self.increase
+            &self.increase
         } else {
-            self.decrease?
+            self.decrease.as_ref()?
         };
-        Some((path, path.scale.tau(nudge.amount())?))
-    }
-
-    pub(crate) fn separation(&self, noise: Noise, nudge: Nudge) -> Option<f64> {
-        let (path, tau) = self.on_the_way(nudge)?;
-        Some(path.separation(noise, tau))
-    }
-
-    pub(crate) fn display_moves(&self, display: &DisplaySteps, nudge: Nudge) -> Option<bool> {
-        let (path, tau) = self.on_the_way(nudge)?;
-        let moved = path
-            .display_crossings(display)
-            .into_iter()
-            .any(|c| quadratic_at(c, tau) >= 0.0);
-        Some(moved)
+        Some((path, path.tau(nudge.amount())?))
     }
 }

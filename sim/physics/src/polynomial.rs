@@ -8,36 +8,34 @@
 //! Source: G. E. Collins and A. G. Akritas, Polynomial real root isolation using Descartes'
 //! rule of signs, SYMSAC 1976 (cited from memory).
 
-/// Smallest τ ≥ 0 with c0 + c1·τ + c2·τ² ≥ 0, given c0 ≤ 0.
-pub(crate) fn first_root_of_quadratic(c: [f64; 3]) -> Option<f64> {
+/// Smallest τ ≥ 0 with c0 + c1·τ + c2·τ² ≥ 0, given c0 ≤ 0; infinite where there is none.
+#[inline]
+pub(crate) fn first_root_of_quadratic(c: [f64; 3]) -> f64 {
     let [c0, c1, c2] = c;
-    if c0 >= 0.0 {
-        return Some(0.0);
-    }
     let discriminant = c1 * c1 - 4.0 * c0 * c2;
-    if discriminant < 0.0 {
-        return None;
-    }
-    let root = discriminant.sqrt();
-    let positive = if c1 >= 0.0 {
-        -2.0 * c0 / (c1 + root)
-    } else if c2 > 0.0 {
-        (root - c1) / (2.0 * c2)
+    let root = discriminant.max(0.0).sqrt();
+    // Each form where it does not cancel; computing both costs less than a wrong guess which.
+    let rising = -2.0 * c0 / (c1 + root);
+    let falling = (root - c1) / (2.0 * c2);
+    let late = if c2 > 0.0 { falling } else { f64::INFINITY };
+    let first = if c1 >= 0.0 { rising } else { late };
+    let first = if discriminant < 0.0 {
+        f64::INFINITY
     } else {
-        return None;
+        first
     };
-    positive.is_finite().then_some(positive)
+    if c0 >= 0.0 { 0.0 } else { first }
 }
 
-/// Smallest τ ≥ 0 with Σ c_k·τ^k ≥ 0, given c0 ≤ 0. `None` where there is none.
-pub(crate) fn first_root_of_quartic(c: [f64; 5]) -> Option<f64> {
+/// Smallest τ ≥ 0 with Σ c_k·τ^k ≥ 0, given c0 ≤ 0; infinite where there is none.
+pub(crate) fn first_root_of_quartic(c: [f64; 5]) -> f64 {
     if c[0] >= 0.0 {
-        return Some(0.0);
+        return 0.0;
     }
     match sign_changes(&c) {
-        0 => None,
-        1 => Some(polish(&c, guess(&c), 0.0, f64::INFINITY)),
-        _ => first_isolated(&c, bernstein(&c), 0.0, 1.0),
+        0 => f64::INFINITY,
+        1 => polish(&c, guess(&c), 0.0, f64::INFINITY, true),
+        _ => first_isolated(&c, bernstein(&c), 0.0, 1.0).unwrap_or(f64::INFINITY),
     }
 }
 
@@ -56,7 +54,8 @@ pub(crate) fn sign_change_points(c: [f64; 5]) -> impl Iterator<Item = f64> {
 
 /// Value at τ.
 pub(crate) fn value_at(c: &[f64; 5], t: f64) -> f64 {
-    (((c[4] * t + c[3]) * t + c[2]) * t + c[1]) * t + c[0]
+    let t2 = t * t;
+    ((c[4] * t2 + (c[3] * t + c[2])) * t2) + (c[1] * t + c[0])
 }
 
 /// Value of a quadratic at τ.
@@ -75,18 +74,24 @@ pub(crate) fn product(a: [f64; 3], b: [f64; 3]) -> [f64; 5] {
     ]
 }
 
+/// Sign changes of the coefficients, zeros left out.
 fn sign_changes(c: &[f64; 5]) -> u32 {
-    let mut changes = 0;
-    let mut last = 0.0;
-    for &x in c {
-        if x != 0.0 {
-            if last * x.signum() < 0.0 {
-                changes += 1;
-            }
-            last = x.signum();
-        }
+    // Bit k of each mask is coefficient k; a run of equal signs costs one shift and no branch.
+    let mut negative = 0u32;
+    let mut positive = 0u32;
+    for (k, &x) in c.iter().enumerate() {
+        negative |= u32::from(x < 0.0) << k;
+        positive |= u32::from(x > 0.0) << k;
     }
-    changes
+    if negative | positive == 0b11111 {
+        return ((negative ^ (negative >> 1)) & 0b1111).count_ones();
+    }
+    let signs = c.iter().filter(|x| **x != 0.0).map(|x| *x < 0.0);
+    signs
+        .clone()
+        .zip(signs.skip(1))
+        .filter(|(a, b)| a != b)
+        .count() as u32
 }
 
 fn bernstein(c: &[f64; 5]) -> [f64; 5] {
@@ -113,7 +118,7 @@ const LEAST_WIDTH: f64 = 1e-15;
 fn first_isolated(c: &[f64; 5], b: [f64; 5], low: f64, high: f64) -> Option<f64> {
     match sign_changes(&b) {
         0 => None,
-        1 => Some(polish_between(c, low, high)),
+        1 => Some(polish_between(c, &b, low, high)),
         _ if high - low < LEAST_WIDTH => Some(from_unit(low)),
         _ => {
             let middle = 0.5 * (low + high);
@@ -132,7 +137,7 @@ fn first_isolated(c: &[f64; 5], b: [f64; 5], low: f64, high: f64) -> Option<f64>
 fn collect_isolated(c: &[f64; 5], b: [f64; 5], low: f64, high: f64, found: &mut impl FnMut(f64)) {
     match sign_changes(&b) {
         0 => {}
-        1 => found(polish_between(c, low, high)),
+        1 => found(polish_between(c, &b, low, high)),
         _ if high - low < LEAST_WIDTH => {}
         _ => {
             let middle = 0.5 * (low + high);
@@ -151,9 +156,12 @@ fn from_unit(x: f64) -> f64 {
     x / (1.0 - x)
 }
 
-fn polish_between(c: &[f64; 5], low: f64, high: f64) -> f64 {
+/// The only root of `c` between `low` and `high` in x, where `b` are its coefficients there.
+fn polish_between(c: &[f64; 5], b: &[f64; 5], low: f64, high: f64) -> f64 {
     let start = from_unit(0.5 * (low + high));
-    polish(c, start, from_unit(low), from_unit(high))
+    // From the coefficients, not from the value at `low`, which may be a root itself.
+    let rising = b.iter().find(|x| **x != 0.0).is_some_and(|x| *x < 0.0);
+    polish(c, start, from_unit(low), from_unit(high), rising)
 }
 
 /// Where the first three terms vanish: close for a root far below 1.
@@ -165,47 +173,40 @@ fn guess(c: &[f64; 5]) -> f64 {
     }
 }
 
-/// The only sign change of a quartic in the open interval (low, high).
-fn polish(c: &[f64; 5], start: f64, mut low: f64, mut high: f64) -> f64 {
-    const TOLERANCE: f64 = 1e-14;
+/// The only sign change of a quartic in the open interval (low, high), `rising` from below
+/// zero or falling.
+fn polish(c: &[f64; 5], start: f64, mut low: f64, mut high: f64, rising: bool) -> f64 {
+    // A Newton step this small squares to rounding.
+    const LAST_STEP: f64 = 1e-8;
+    const NARROW: f64 = 1e-15;
     // Enough to halve the whole exponent range and then the digits.
     const MOST_STEPS: usize = 200;
-    let rising = {
-        // The sign just above `low` is that of the first coefficient, or of the value there.
-        let at_low = if low == 0.0 {
-            first_nonzero(c)
-        } else {
-            value_at(c, low)
-        };
-        at_low < 0.0
-    };
+    let slopes = [c[1], 2.0 * c[2], 3.0 * c[3], 4.0 * c[4]];
     let mut t = start;
     for _ in 0..MOST_STEPS {
         let value = value_at(c, t);
-        if value == 0.0 {
-            return t;
-        }
+        let slope = (slopes[3] * t + slopes[2]) * (t * t) + (slopes[1] * t + slopes[0]);
+        let next = t - value / slope;
         if (value < 0.0) == rising {
             low = t;
         } else {
             high = t;
         }
-        let slope = ((4.0 * c[4] * t + 3.0 * c[3]) * t + 2.0 * c[2]) * t + c[1];
-        let mut next = t - value / slope;
+        let step = (next - t).abs();
         // False for NaN too.
-        if !(next > low && next < high) {
-            next = between(low, high);
+        if next > low && next < high {
+            t = next;
+            if step <= LAST_STEP * next {
+                return t;
+            }
+        } else {
+            if step <= NARROW * t || high - low <= NARROW * low {
+                return t;
+            }
+            t = between(low, high);
         }
-        if (next - t).abs() <= TOLERANCE * next {
-            return next;
-        }
-        t = next;
     }
     t
-}
-
-fn first_nonzero(c: &[f64; 5]) -> f64 {
-    c.iter().copied().find(|&x| x != 0.0).unwrap_or(0.0)
 }
 
 /// A point inside (low, high), halving the exponent range where it is wide.
@@ -240,19 +241,19 @@ mod tests {
             [0.999, 1.001, 40.0, 41.0],
             [1.0, 1.5, 2.0, 1e4],
         ] {
-            let first = first_root_of_quartic(with_roots(roots, -1.0)).unwrap();
+            let first = first_root_of_quartic(with_roots(roots, -1.0));
             assert!(
                 (first / roots[0] - 1.0).abs() < 1e-9,
                 "{first} of {roots:?}"
             );
         }
-        let three = first_root_of_quartic(with_roots([-5.0, 0.3, 0.4, 9.0], 1.0)).unwrap();
+        let three = first_root_of_quartic(with_roots([-5.0, 0.3, 0.4, 9.0], 1.0));
         assert!((three - 0.3).abs() < 1e-12);
-        let one = first_root_of_quartic(with_roots([-1.0, -2.0, -3.0, 1e7], 1.0)).unwrap();
+        let one = first_root_of_quartic(with_roots([-1.0, -2.0, -3.0, 1e7], 1.0));
         assert!((one / 1e7 - 1.0).abs() < 1e-12);
         // (τ² − 2τ + 1.01)(τ² + 1) has no real root.
         let never = product([-1.01, 2.0, -1.0], [1.0, 0.0, 1.0]);
-        assert_eq!(first_root_of_quartic(never), None);
+        assert_eq!(first_root_of_quartic(never), f64::INFINITY);
     }
 
     #[test]
@@ -266,10 +267,10 @@ mod tests {
 
     #[test]
     fn quadratic_takes_the_first_crossing() {
-        assert_eq!(first_root_of_quadratic([-2.0, 3.0, -1.0]), Some(1.0));
-        assert_eq!(first_root_of_quadratic([-2.0, -1.0, 1.0]), Some(2.0));
-        assert_eq!(first_root_of_quadratic([-2.0, -1.0, -1.0]), None);
-        assert_eq!(first_root_of_quadratic([-2.0, 0.0, 0.0]), None);
-        assert_eq!(first_root_of_quadratic([0.0, -1.0, 0.0]), Some(0.0));
+        assert_eq!(first_root_of_quadratic([-2.0, 3.0, -1.0]), 1.0);
+        assert_eq!(first_root_of_quadratic([-2.0, -1.0, 1.0]), 2.0);
+        assert_eq!(first_root_of_quadratic([-2.0, -1.0, -1.0]), f64::INFINITY);
+        assert_eq!(first_root_of_quadratic([-2.0, 0.0, 0.0]), f64::INFINITY);
+        assert_eq!(first_root_of_quadratic([0.0, -1.0, 0.0]), 0.0);
     }
 }

@@ -2,8 +2,8 @@
 
 use num_complex::Complex64;
 
-use crate::budget::View;
 use crate::coverage::Trust;
+use crate::view::View;
 use crate::{
     Budget, Cause, Covariance, Coverage, Draws, Fixture, Immittance, MonteCarlo, MonteCarloResult,
     distance_from_pole,
@@ -57,7 +57,7 @@ impl Residuals {
         OF_CALIBRATION
             .iter()
             .zip(self.0)
-            .map(|(&cause, delta)| view.amplitude(cause) * delta)
+            .map(|(&cause, delta)| view.amplitude_of(cause) * delta)
             .sum()
     }
 }
@@ -68,7 +68,8 @@ impl Budget {
     /// does not have are zero.
     pub fn draw_calibration(&self, draws: &mut Draws) -> Residuals {
         Residuals(OF_CALIBRATION.map(|cause| {
-            let variance = self.residual_variance(cause);
+            // The same in every fixture that has the cause.
+            let variance = 0.5 * self.mean_square(cause, Fixture::Reflect);
             if variance == 0.0 {
                 Complex64::ZERO
             } else if self.systematic_is_bound {

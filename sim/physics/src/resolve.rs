@@ -7,9 +7,10 @@
 
 use num_complex::Complex64;
 
-use crate::budget::{Noise, View};
+use crate::budget::Noise;
 use crate::instrument::within;
 use crate::path::{Path, Scale, Ways};
+use crate::view::View;
 use crate::{Budget, EntryError, Fixture, Immittance};
 
 /// Separation from which a change is seen, in σ of one reading: 2√2.
@@ -122,6 +123,12 @@ pub struct ResolvableChange {
 }
 
 impl ResolvableChange {
+    /// Nothing shows.
+    pub(crate) const NEVER: Self = Self {
+        noise: None,
+        display: None,
+    };
+
     /// The larger of both.
     pub fn value(self) -> Option<f64> {
         let (noise, display) = (self.noise?, self.display?);
@@ -182,8 +189,10 @@ impl Budget {
     /// can't be told, up to 2.83 it is a hint. `None` at an open, a short, the pole of an active
     /// part, and for a nudge past the end of what a passive part can do.
     pub fn separation(&self, fixture: Fixture, device: Immittance, nudge: Nudge) -> Option<f64> {
-        self.ways(fixture, device, nudge.direction)?
-            .separation(self.noise_when(fixture, nudge.swapped), nudge)
+        let ways = self.ways(fixture, device, nudge.direction)?;
+        let (path, tau) = ways.on_the_way(nudge)?;
+        let noise = self.noise_when(fixture, nudge.swapped);
+        Some(path.curves(noise, &self.display).separation(tau))
     }
 
     /// Smallest changes that show, both signs. `None` at an open, a short and the pole of an
@@ -222,8 +231,11 @@ impl Budget {
     ) -> Option<ResolvableChange> {
         let z0 = self.z0.ohm();
         let view = View::of(fixture, end, z0)?;
-        let path = Path::new(&view, end, z0, (end.i(), end.v()), Scale::Linear);
-        Some(path.resolvable(self.noise_when(fixture, swapped), &self.display))
+        let path = Path::new(&view, end, z0, (end.i(), end.v()), Scale::Forward);
+        Some(
+            path.curves(self.noise_when(fixture, swapped), &self.display)
+                .change(),
+        )
     }
 
     /// Averages that would show a nudge: (2.83/d)² where the part stays in place. `None` where
@@ -235,16 +247,17 @@ impl Budget {
         nudge: Nudge,
     ) -> Option<AveragesNeeded> {
         let ways = self.ways(fixture, device, nudge.direction)?;
-        if !ways.display_moves(&self.display, nudge)? {
+        let (path, tau) = ways.on_the_way(nudge)?;
+        let noise = self.noise(fixture);
+        if !path.curves(noise, &self.display).display_moves(tau) {
             return Some(AveragesNeeded::HiddenByDisplay);
         }
-        let (path, tau) = ways.on_the_way(nudge)?;
         let fixed = if nudge.swapped {
             self.reconnect_variance
         } else {
             0.0
         };
-        let Some(left) = path.noise_left(self.noise(fixture), fixed, tau) else {
+        let Some(left) = path.noise_left(noise, fixed, tau) else {
             return Some(AveragesNeeded::HiddenByReconnecting);
         };
         let averages = (self.averages / left).ceil().max(1.0);
