@@ -89,6 +89,12 @@ impl ScenarioError {
         }
     }
 
+    /// The error with the file it came from, where it does not name one yet.
+    pub fn in_file(mut self, path: &Path) -> Self {
+        self.file.get_or_insert_with(|| path.display().to_string());
+        self
+    }
+
     /// The line of the file, from 1.
     pub fn line(&self) -> Option<usize> {
         self.line

@@ -78,10 +78,10 @@ pub enum Problem {
     },
     /// A frequency that does not rise.
     Frequency {
-        /// The frequency found, in the file's own unit.
-        found: f64,
-        /// The one before it.
-        previous: Option<f64>,
+        /// The frequency as written, in the file's own unit.
+        found: String,
+        /// The one before it; `None` where the one found is below zero.
+        previous: Option<String>,
     },
     /// A negative magnitude.
     NegativeMagnitude {

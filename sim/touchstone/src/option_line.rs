@@ -20,7 +20,8 @@ pub(crate) enum Format {
 /// The option line: unit, parameter, format and reference in any order, each optional.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Options {
-    pub hz_per_unit: f64,
+    /// The unit as a power of ten of hertz.
+    pub unit_exponent: i32,
     pub parameter: Parameter,
     pub format: Format,
     pub reference_ohm: f64,
@@ -29,7 +30,7 @@ pub(crate) struct Options {
 impl Default for Options {
     fn default() -> Self {
         Self {
-            hz_per_unit: 1e9,
+            unit_exponent: 9,
             parameter: Parameter::S,
             format: Format::Magnitude,
             reference_ohm: 50.0,
@@ -58,10 +59,10 @@ impl Options {
             .peekable();
         while let Some(word) = words.next() {
             match word.text.to_ascii_uppercase().as_str() {
-                "HZ" => options.hz_per_unit = 1.0,
-                "KHZ" => options.hz_per_unit = 1e3,
-                "MHZ" => options.hz_per_unit = 1e6,
-                "GHZ" => options.hz_per_unit = 1e9,
+                "HZ" => options.unit_exponent = 0,
+                "KHZ" => options.unit_exponent = 3,
+                "MHZ" => options.unit_exponent = 6,
+                "GHZ" => options.unit_exponent = 9,
                 "S" => options.parameter = Parameter::S,
                 "Y" => options.parameter = Parameter::Y,
                 "Z" => options.parameter = Parameter::Z,

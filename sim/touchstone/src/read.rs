@@ -48,6 +48,8 @@ pub fn read_text(bytes: &[u8], name: &str) -> Result<Sweep, TouchstoneError> {
         ports: ports_of_name(name),
         options: None,
         pending: Vec::new(),
+        frequency_text: String::new(),
+        previous_text: String::new(),
         sweep: None,
     };
     if let Some(count) = reader.ports.filter(|count| !(1..=2).contains(count)) {
@@ -78,6 +80,9 @@ struct Reader<'a> {
     options: Option<Options>,
     /// A two-port record that goes on in the next line, with the line it began on.
     pending: Vec<f64>,
+    /// The frequency of this record as written, and of the one before it.
+    frequency_text: String,
+    previous_text: String,
     sweep: Option<Sweep>,
 }
 
@@ -93,10 +98,16 @@ impl Reader<'_> {
         if first.text.starts_with('[') {
             return Err((Some(first.column), Problem::VersionTwo));
         }
-        let numbers: Vec<f64> = line.words.iter().map(number).collect::<Result<_, _>>()?;
+        let mut numbers: Vec<f64> = line.words.iter().map(number).collect::<Result<_, _>>()?;
         let Some(options) = self.options else {
             return Err((None, Problem::NoOptionLine));
         };
+        if self.pending.is_empty() {
+            std::mem::swap(&mut self.previous_text, &mut self.frequency_text);
+            self.frequency_text.clear();
+            self.frequency_text.push_str(first.text);
+            numbers[0] = frequency_hz(&first, options.unit_exponent)?;
+        }
         let ports = match self.ports {
             Some(ports) => ports,
             None => *self.ports.insert(ports_of_count(numbers.len())?),
@@ -125,10 +136,10 @@ impl Reader<'_> {
 
     /// Noise data begin where a two-port file's frequency no longer rises.
     fn noise(&mut self, options: &Options, ports: usize, numbers: &[f64]) -> Result<bool, Misread> {
-        let Some(sweep) = self.sweep.as_mut().filter(|_| ports == 2) else {
+        let Some(sweep) = self.sweep.as_ref().filter(|_| ports == 2) else {
             return Ok(false);
         };
-        let freq_hz = numbers[0] * options.hz_per_unit;
+        let freq_hz = numbers[0];
         let begun = !sweep.noise.is_empty();
         let begins = self.pending.is_empty()
             && numbers.len() == NOISE_NUMBERS
@@ -149,17 +160,22 @@ impl Reader<'_> {
                 },
             ));
         }
-        rising(numbers[0], sweep.noise.last().map(|p| p.freq_hz), options)?;
-        sweep.noise.push(NoisePoint {
+        self.rising(freq_hz, sweep.noise.last().map(|p| p.freq_hz))?;
+        let point = NoisePoint {
             freq_hz,
             least_figure_db: numbers[1],
             source_reflection: complex(Format::Magnitude, numbers[2], numbers[3])?,
             resistance_ohm: numbers[4] * options.reference_ohm,
-        });
+        };
+        if let Some(sweep) = &mut self.sweep {
+            sweep.noise.push(point);
+        }
         Ok(true)
     }
 
     fn record(&mut self, options: &Options, ports: usize, record: &[f64]) -> Result<(), Misread> {
+        let previous_hz = self.sweep.as_ref().and_then(|s| s.frequency_hz.last());
+        self.rising(record[0], previous_hz.copied())?;
         let sweep = self.sweep.get_or_insert_with(|| Sweep {
             ports,
             reference_ohm: options.reference_ohm,
@@ -167,7 +183,6 @@ impl Reader<'_> {
             s: Vec::new(),
             noise: Vec::new(),
         });
-        rising(record[0], sweep.frequency_hz.last().copied(), options)?;
         let mut cells = [Complex64::ZERO; 4];
         for (cell, pair) in cells.iter_mut().zip(record[1..].chunks_exact(2)) {
             *cell = complex(options.format, pair[0], pair[1])?;
@@ -186,8 +201,22 @@ impl Reader<'_> {
                 .ok_or((None, Problem::Singular))?;
             sweep.s.extend(s);
         }
-        sweep.frequency_hz.push(record[0] * options.hz_per_unit);
+        sweep.frequency_hz.push(record[0]);
         Ok(())
+    }
+
+    fn rising(&self, found_hz: f64, previous_hz: Option<f64>) -> Result<(), Misread> {
+        let rises = previous_hz.is_none_or(|previous| found_hz > previous);
+        if rises && found_hz >= 0.0 {
+            return Ok(());
+        }
+        Err((
+            Some(1),
+            Problem::Frequency {
+                found: self.frequency_text.clone(),
+                previous: (found_hz >= 0.0).then(|| self.previous_text.clone()),
+            },
+        ))
     }
 
     fn finish(self) -> Result<Sweep, TouchstoneError> {
@@ -227,15 +256,24 @@ fn advice_on_count(ports: usize, found: usize) -> &'static str {
     }
 }
 
-fn rising(found: f64, previous_hz: Option<f64>, options: &Options) -> Result<(), Misread> {
-    let previous = previous_hz.map(|hz| hz / options.hz_per_unit);
-    let found_hz = found * options.hz_per_unit;
-    let rises = previous_hz.is_none_or(|hz| found_hz > hz);
-    if rises && found >= 0.0 && found_hz.is_finite() {
-        return Ok(());
+/// A frequency in hertz. The unit joins the number as text, so that 0.067 GHz is the double
+/// nearest to 67 MHz.
+fn frequency_hz(word: &Word<'_>, unit_exponent: i32) -> Result<f64, Misread> {
+    let (mantissa, exponent) = match word.text.find(['e', 'E']) {
+        Some(at) => (&word.text[..at], word.text[at + 1..].parse().unwrap_or(0)),
+        None => (word.text, 0_i32),
+    };
+    let exponent = exponent.saturating_add(unit_exponent);
+    match format!("{mantissa}e{exponent}").parse::<f64>() {
+        Ok(freq_hz) if freq_hz.is_finite() => Ok(freq_hz),
+        _ => Err((
+            Some(word.column),
+            Problem::Number {
+                found: word.text.to_owned(),
+                advice: "no frequency is that large: check the unit in the option line",
+            },
+        )),
     }
-    let previous = previous.filter(|_| found >= 0.0);
-    Err((Some(1), Problem::Frequency { found, previous }))
 }
 
 fn complex(format: Format, first: f64, second: f64) -> Result<Complex64, Misread> {
@@ -324,7 +362,7 @@ mod tests {
         assert!(
             problem("# MHz RI\n1 0 0\n1 0 0\n", "a.s1p")
                 .to_string()
-                .contains("after 1")
+                .contains("after 1,")
         );
         assert!(problem("", "a.s1p").to_string().contains("no data"));
         assert!(problem("[Version] 2.0\n", "a.s1p").is_unsupported());

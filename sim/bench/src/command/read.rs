@@ -32,7 +32,11 @@ pub(super) struct Read {
 impl Read {
     pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
         let scenario = self.scenario()?;
-        let readout = Bench::new(&scenario)?.readout();
+        let bench = Bench::new(&scenario).map_err(|error| match &self.scenario {
+            Some(path) => error.in_file(path),
+            None => error,
+        })?;
+        let readout = bench.readout();
         if self.json {
             serde_json::to_writer_pretty(&mut *out, &ReadoutJson::of(&readout))?;
             writeln!(out)?;

@@ -14,7 +14,7 @@ pub use chart::{ChartFrame, ChartKind, chart};
 pub use circuit::circuit;
 pub use palette::{Palette, Rgb};
 pub use sign::sign;
-pub use strip::StripFrame;
+pub use strip::{PhaseFrame, StripFrame};
 pub use svg::svg;
 
 use jigwise_physics::Fixture;

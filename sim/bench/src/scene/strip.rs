@@ -1,10 +1,13 @@
 //! The rim strip: |Z| on a long logarithmic scale, for the parts that crowd into the last
-//! pixels of the reflection chart's edge.
+//! pixels of the reflection chart's edge; and the phase strip below it.
 
-use jigwise_physics::{Complex64, Fixture, Immittance, ReferenceImpedance};
+use std::f64::consts::{FRAC_PI_2, PI};
 
-use super::{Anchor, Ink, Mark, Stroke};
-use crate::show::engineering;
+use jigwise_physics::{Complex64, Immittance, ReferenceImpedance};
+
+use super::{Anchor, Ink, Mark, Point, Stroke};
+use crate::show::{engineering, fixed};
+use crate::steer::with_polar;
 
 /// The strip's place and scale, from a milliohm to a megohm at 50 Ω.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -16,6 +19,10 @@ pub struct StripFrame {
 }
 
 const MARGIN: f64 = 24.0;
+/// Height of the line in the strip.
+const LINE: f64 = 0.42;
+const LABEL: f64 = 12.0;
+const LABEL_DROP: f64 = 17.0;
 /// |Z|/Z0 at the ends, in decades.
 const LOW: f64 = -4.75;
 const HIGH: f64 = 4.35;
@@ -38,18 +45,18 @@ impl StripFrame {
     pub fn device_at(&self, x: f64, device: Immittance) -> Immittance {
         let across = (x - MARGIN) / (self.size[0] - 2.0 * MARGIN);
         let log_ratio = LOW + across.clamp(0.0, 1.0) * (HIGH - LOW);
-        let phase_rad = device
-            .impedance()
-            .filter(|z| z.norm() > 0.0)
-            .map_or(0.0, Complex64::arg);
-        let ohm = self.reference.ohm() * 10f64.powf(log_ratio);
-        Immittance::from_impedance(Complex64::from_polar(ohm, phase_rad)).unwrap_or(device)
+        self.with_magnitude(self.reference.ohm() * 10f64.powf(log_ratio), device)
+    }
+
+    /// `device` with |Z| = `ohm`, its phase kept; an open or short becomes resistive.
+    pub fn with_magnitude(&self, ohm: f64, device: Immittance) -> Immittance {
+        with_polar(ohm, phase_rad(device).unwrap_or(0.0)).unwrap_or(device)
     }
 
     /// The strip's scale.
     pub fn grid(&self) -> Vec<Mark> {
         let [width, height] = self.size;
-        let middle = height * 0.42;
+        let middle = height * LINE;
         let z0 = self.reference.ohm();
         let mut marks = vec![Mark::line(
             [MARGIN, middle],
@@ -74,9 +81,12 @@ impl StripFrame {
                 ));
             }
             marks.push(Mark::text(
-                [self.x_of(f64::from(power) - z0.log10()), middle + 17.0],
+                [
+                    self.x_of(f64::from(power) - z0.log10()),
+                    middle + LABEL_DROP,
+                ],
                 engineering(10f64.powi(power), "Ω", 1),
-                12.0,
+                LABEL,
                 Anchor::Middle,
                 Ink::Faint,
             ));
@@ -86,20 +96,86 @@ impl StripFrame {
 
     /// The device's ring on the strip.
     pub fn ring(&self, device: Immittance) -> Vec<Mark> {
-        let center = [self.x(device), self.size[1] * 0.42];
-        vec![Mark::Circle {
-            center,
-            radius: 7.0,
-            fill: None,
-            stroke: Some(Stroke::solid(Ink::Device, 3.0)),
-        }]
+        vec![ring([self.x(device), self.size[1] * LINE])]
+    }
+}
+
+/// The phase strip: the phase of Z from −90° to 90°.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PhaseFrame {
+    /// Width and height.
+    pub size: [f64; 2],
+}
+
+impl PhaseFrame {
+    fn x_of(&self, phase_rad: f64) -> f64 {
+        MARGIN + (phase_rad / PI + 0.5) * (self.size[0] - 2.0 * MARGIN)
     }
 
-    /// How many ohms one pixel of the reflection chart stands for where the device is, for a
-    /// chart of `radius` pixels. `None` for an open.
-    pub fn ohm_per_chart_pixel(&self, device: Immittance, radius: f64) -> Option<f64> {
-        let per_unit = Fixture::Reflect.ohm_per_reading(device, self.reference)?;
-        Some(per_unit.norm() / radius)
+    /// The phase of Z; `None` for an open or a short, which have none.
+    pub fn phase_rad(&self, device: Immittance) -> Option<f64> {
+        phase_rad(device)
+    }
+
+    /// `device` with the phase at `x`, its |Z| kept; an open or short stays as it is.
+    pub fn device_at(&self, x: f64, device: Immittance) -> Immittance {
+        let across = ((x - MARGIN) / (self.size[0] - 2.0 * MARGIN)).clamp(0.0, 1.0);
+        device
+            .impedance()
+            .filter(|z| *z != Complex64::ZERO)
+            .and_then(|z| with_polar(z.norm(), (across - 0.5) * PI))
+            .unwrap_or(device)
+    }
+
+    /// The strip's scale.
+    pub fn grid(&self) -> Vec<Mark> {
+        let middle = self.size[1] * LINE;
+        let line = Stroke::solid(Ink::Faint, 1.0);
+        let mut marks = vec![Mark::line(
+            [MARGIN, middle],
+            [self.size[0] - MARGIN, middle],
+            Stroke::solid(Ink::Faint, 1.5),
+        )];
+        for degrees in (-90..=90).step_by(15) {
+            let x = self.x_of(f64::from(degrees).to_radians());
+            let labelled = degrees % 45 == 0;
+            let length = if labelled { 7.0 } else { 3.0 };
+            marks.push(Mark::line([x, middle - length], [x, middle + length], line));
+            if labelled {
+                marks.push(Mark::text(
+                    [x, middle + LABEL_DROP],
+                    format!("{}°", fixed(f64::from(degrees), 0)),
+                    LABEL,
+                    Anchor::Middle,
+                    Ink::Faint,
+                ));
+            }
+        }
+        marks
+    }
+
+    /// The device's ring on the strip; none where it has no phase.
+    pub fn ring(&self, device: Immittance) -> Vec<Mark> {
+        phase_rad(device).map_or(Vec::new(), |phase_rad| {
+            let x = self.x_of(phase_rad.clamp(-FRAC_PI_2, FRAC_PI_2));
+            vec![ring([x, self.size[1] * LINE])]
+        })
+    }
+}
+
+fn phase_rad(device: Immittance) -> Option<f64> {
+    device
+        .impedance()
+        .filter(|z| *z != Complex64::ZERO)
+        .map(Complex64::arg)
+}
+
+fn ring(center: Point) -> Mark {
+    Mark::Circle {
+        center,
+        radius: 7.0,
+        fill: None,
+        stroke: Some(Stroke::solid(Ink::Device, 3.0)),
     }
 }
 
