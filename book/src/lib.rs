@@ -32,3 +32,46 @@ pub use offline::{NetworkReference, network_references};
 pub use page::PageError;
 pub use passes::Pass;
 pub use press::{BuildError, build, root};
+
+/// The chapters, so that `cargo test --doc` compiles and runs every Rust fence in them.
+#[cfg(doctest)]
+mod chapters {
+    macro_rules! chapters {
+        ($($name:ident: $path:literal),* $(,)?) => {
+            $(#[doc = include_str!(concat!("../text/", $path))] mod $name {})*
+        };
+    }
+    chapters! {
+        question: "question.md",
+        how_to_use: "use.md",
+        ohms: "ground/ohms.md",
+        reflection: "ground/reflection.md",
+        chart: "ground/chart.md",
+        analyzer: "ground/analyzer.md",
+        decibels: "ground/decibels.md",
+        fixtures: "fixtures.md",
+        reflect_circuit: "reflect/circuit.md",
+        reflect_divider: "reflect/divider.md",
+        reflect_waves: "reflect/waves.md",
+        reflect_ends: "reflect/ends.md",
+        reflect_worked: "reflect/worked.md",
+        reflect_mistake: "reflect/mistake.md",
+        reflect_tasks: "reflect/tasks.md",
+        shunt_circuit: "shunt/circuit.md",
+        shunt_divider: "shunt/divider.md",
+        shunt_waves: "shunt/waves.md",
+        shunt_ends: "shunt/ends.md",
+        shunt_worked: "shunt/worked.md",
+        shunt_mistake: "shunt/mistake.md",
+        shunt_tasks: "shunt/tasks.md",
+        series_circuit: "series/circuit.md",
+        series_divider: "series/divider.md",
+        series_waves: "series/waves.md",
+        series_ends: "series/ends.md",
+        series_worked: "series/worked.md",
+        series_mistake: "series/mistake.md",
+        series_tasks: "series/tasks.md",
+        cautions: "cautions.md",
+        sources: "sources.md",
+    }
+}
