@@ -28,6 +28,7 @@
 //! ```
 
 mod appraisal;
+mod blend;
 mod budget;
 mod choice;
 mod covariance;
@@ -49,6 +50,7 @@ mod resolve;
 mod view;
 
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
+pub use blend::{Blend, BlendError, DOUBTFUL_P, LEAST_T0_IN_SIGMA, REFUSED_P, StandingCaution};
 pub use budget::{Budget, Cause};
 pub use choice::{
     Crossover, Reach, WantedChange, absolute_error_ratio_for_crossover,

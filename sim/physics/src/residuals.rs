@@ -10,7 +10,7 @@ use crate::{
 };
 
 /// The causes a calibration fixes until the next one.
-const OF_CALIBRATION: [Cause; 9] = [
+pub(crate) const OF_CALIBRATION: [Cause; 9] = [
     Cause::Load,
     Cause::Open,
     Cause::Short,
