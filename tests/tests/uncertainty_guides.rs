@@ -170,7 +170,7 @@ fn gum_h2_without_correlation_is_wrong() {
 }
 
 /// Exactly a million trials.
-fn million<const N: usize>(model: impl FnMut(&mut Draws) -> [f64; N]) -> [Drawn; N] {
+fn million<const N: usize>(model: impl Fn(&mut Draws) -> [f64; N] + Sync) -> [Drawn; N] {
     let settings = MonteCarlo {
         digits: 4,
         most_trials: 1_000_000,

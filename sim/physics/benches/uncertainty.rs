@@ -5,6 +5,7 @@
 
 use std::hint::black_box;
 use std::io::{self, Write};
+use std::process::Command;
 use std::time::Instant;
 
 use jigwise_physics::*;
@@ -19,7 +20,9 @@ fn main() -> io::Result<()> {
     for (name, instrument) in Instrument::PRESETS {
         readout(&mut out, name, &instrument)?;
     }
-    map(&mut out)
+    let twin = Twin::run(&mut out)?;
+    map(&mut out, &twin)?;
+    monte_carlo(&mut out, &twin, cores)
 }
 
 fn devices() -> Vec<Immittance> {
@@ -74,17 +77,158 @@ fn readout(out: &mut impl Write, name: &str, instrument: &Instrument) -> io::Res
     )
 }
 
-fn map(out: &mut impl Write) -> io::Result<()> {
-    let area = ChartArea::whole(512);
-    let mut best = vec![None; 512 * 512];
-    let budget = Budget::new(&Instrument::CLUB_BENCH, ReferenceImpedance::FIFTY_OHM, 0).unwrap();
-    let merits = Merits::of(&budget);
-    let mut rounds = Vec::new();
-    for _ in 0..50 {
-        let start = Instant::now();
-        merits.best_on_chart(&area, black_box(&mut best)).unwrap();
-        rounds.push(start.elapsed().as_secs_f64());
+fn median_of(rounds: usize, mut work: impl FnMut()) -> f64 {
+    let mut seconds: Vec<f64> = (0..rounds)
+        .map(|_| {
+            let start = Instant::now();
+            work();
+            start.elapsed().as_secs_f64()
+        })
+        .collect();
+    seconds.sort_unstable_by(f64::total_cmp);
+    seconds[rounds / 2]
+}
+
+/// Best fixture over the chart, 512², all causes of the club bench.
+fn map(out: &mut impl Write, twin: &Twin) -> io::Result<()> {
+    const SIDE: usize = 512;
+    let area = ChartArea::whole(SIDE);
+    let mut best = vec![None; SIDE * SIDE];
+    let merits = club_bench();
+    let mut fill = || {
+        merits
+            .best_on_chart(&area, black_box(&mut best))
+            .expect("buffer fits");
+    };
+    let seconds = median_of(51, &mut fill);
+    let counted = allocation_counter::measure(&mut fill);
+    writeln!(
+        out,
+        "best-fixture map {SIDE}²: {:.3} ms, {} allocations{}",
+        seconds * 1e3,
+        counted.count_total,
+        twin.ratio("map", seconds)
+    )?;
+    let counts = Fixture::ALL
+        .map(|fixture| best.iter().filter(|pixel| **pixel == Some(fixture)).count() as f64);
+    writeln!(
+        out,
+        "  pixels per fixture {counts:?}, twin {:?}",
+        twin.values("map_counts")
+    )
+}
+
+fn club_bench() -> Merits {
+    let budget = Budget::new(&Instrument::CLUB_BENCH, ReferenceImpedance::FIFTY_OHM, 0);
+    Merits::of(&budget.expect("preset"))
+}
+
+/// Noisy standards through a raw one-port, the calibration solved, a part corrected and
+/// inverted: 14 draws per trial, R and X with their 95 % intervals.
+fn one_port_trial(draws: &mut Draws) -> [f64; 2] {
+    let c = Complex64::new;
+    let (e00, e11, tracking) = (c(0.05, -0.03), c(0.10, 0.08), c(0.704761, -0.591365));
+    let circular = |draws: &mut Draws, sigma: f64| c(draws.normal(), draws.normal()) * sigma;
+    let raw = |draws: &mut Draws, gamma: Complex64| {
+        e00 + tracking * gamma / (1.0 - e11 * gamma) + circular(draws, 2e-4)
+    };
+    let standard = |draws: &mut Draws, gamma: f64, sigma: f64| {
+        let gamma = gamma + circular(draws, sigma);
+        raw(draws, gamma)
+    };
+    let open = standard(draws, 1.0, 5e-3);
+    let short = standard(draws, -1.0, 5e-3);
+    let load = standard(draws, 0.0, 4e-3);
+    let part = raw(draws, c(0.3, 0.4));
+    let (up, down) = (open - load, load - short);
+    let source = (up - down) / (up + down);
+    let gain = up * (1.0 - source);
+    let moved = part - load;
+    let gamma = moved / (gain + source * moved);
+    let z = 50.0 * (1.0 + gamma) / (1.0 - gamma);
+    [z.re, z.im]
+}
+
+fn monte_carlo(out: &mut impl Write, twin: &Twin, cores: usize) -> io::Result<()> {
+    const TRIALS: usize = 1_000_000;
+    for threads in [1, 2] {
+        if threads > cores {
+            continue;
+        }
+        let settings = MonteCarlo {
+            seed: SEED,
+            threads,
+            ..MonteCarlo::default()
+        };
+        let run = || settings.run_fixed(TRIALS, one_port_trial);
+        let seconds = median_of(7, || {
+            black_box(run());
+        });
+        writeln!(
+            out,
+            "Monte Carlo {TRIALS}, {threads} thread(s): {:.1} ms{}",
+            seconds * 1e3,
+            twin.ratio("monte_carlo", seconds)
+        )?;
+        for (name, q) in ["r", "x"].into_iter().zip(run().quantities) {
+            let told = q.deviation.expect("finite variance");
+            let (low, high) = q.symmetric;
+            writeln!(
+                out,
+                "  {name}: {:.4} u {:.4}, {low:.4} {:.4} {high:.4}; twin {:?}",
+                told.mean,
+                told.u,
+                q.median,
+                twin.values(name)
+            )?;
+        }
     }
-    rounds.sort_unstable_by(f64::total_cmp);
-    writeln!(out, "map: {:.3} ms", rounds[25] * 1e3)
+    Ok(())
+}
+
+/// What the numpy twin printed: a name and numbers per line.
+struct Twin(Vec<(String, Vec<f64>)>);
+
+impl Twin {
+    fn run(out: &mut impl Write) -> io::Result<Self> {
+        let python = std::env::var("JIGWISE_PYTHON").unwrap_or_else(|_| "python3".into());
+        let script = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/twin.py");
+        let forms = club_bench().coefficients();
+        let output = Command::new(&python)
+            .arg(script)
+            .args(forms.iter().flatten().map(f64::to_string))
+            .output();
+        match output {
+            Ok(output) if output.status.success() => Ok(Self(
+                String::from_utf8_lossy(&output.stdout)
+                    .lines()
+                    .filter_map(|line| {
+                        let mut words = line.split_whitespace();
+                        let name = words.next()?.to_owned();
+                        Some((name, words.filter_map(|word| word.parse().ok()).collect()))
+                    })
+                    .collect(),
+            )),
+            _ => {
+                writeln!(
+                    out,
+                    "no twin: {python} with numpy did not run; set JIGWISE_PYTHON to one that has it"
+                )?;
+                Ok(Self(Vec::new()))
+            }
+        }
+    }
+
+    fn values(&self, name: &str) -> &[f64] {
+        self.0
+            .iter()
+            .find(|(line, _)| line == name)
+            .map_or(&[], |(_, values)| values)
+    }
+
+    fn ratio(&self, name: &str, seconds: f64) -> String {
+        self.values(name).first().map_or(String::new(), |twin| {
+            format!("; numpy {:.1} ms, ratio {:.1}", twin * 1e3, twin / seconds)
+        })
+    }
 }

@@ -23,6 +23,13 @@ impl Draws {
         Self(Xoshiro256PlusPlus::seed_from_u64(seed))
     }
 
+    /// One of many streams of a seed that do not overlap in practice.
+    pub(crate) fn stream(seed: u64, number: u64) -> Self {
+        // The odd constant spreads neighbouring numbers over all seeds.
+        const SPREAD: u64 = 0x9e37_79b9_7f4a_7c15;
+        Self::new(seed ^ number.wrapping_add(1).wrapping_mul(SPREAD))
+    }
+
     /// Uniform in 0 ≤ x < 1.
     pub fn uniform(&mut self) -> f64 {
         self.0.random()

@@ -227,6 +227,12 @@ impl Merits {
             .map(|(fixture, _)| fixture)
     }
 
+    /// Coefficients of V², V·X, X², V·I, X·I, I² in e²·V·I, one row per fixture, with
+    /// V = |v|², I = |Z0·i|², X = Re(v·(Z0·i)*).
+    pub fn coefficients(&self) -> [[f64; 6]; 3] {
+        self.forms.map(|form| form.0)
+    }
+
     /// V, X, I of a device.
     fn invariants(&self, device: Immittance) -> [f64; 3] {
         let z0 = self.z0.ohm();

@@ -3,6 +3,8 @@
 //! Source: JCGM 101:2008, 7.9 (adaptive procedure, numerical tolerance 7.9.2), 7.7 (coverage
 //! intervals).
 
+use std::thread;
+
 use crate::{Coverage, Draws};
 
 /// What to draw and when to stop.
@@ -28,19 +30,23 @@ pub struct MonteCarlo {
     pub most_trials: usize,
     /// Seed of the draws.
     pub seed: u64,
+    /// Threads to draw on, 1 or more. The result does not depend on it: every block has a
+    /// stream of its own. More than 1 needs a platform with threads.
+    pub threads: usize,
     /// False where the variance is infinite: mean and u are then neither waited for nor
     /// reported, and the intervals alone decide.
     pub variance_is_finite: bool,
 }
 
 impl Default for MonteCarlo {
-    /// 95 %, two digits, at most 10 million trials, seed 0.
+    /// 95 %, two digits, at most 10 million trials, seed 0, one thread.
     fn default() -> Self {
         Self {
             coverage: Coverage::P95,
             digits: 2,
             most_trials: 10_000_000,
             seed: 0,
+            threads: 1,
             variance_is_finite: true,
         }
     }
@@ -93,38 +99,127 @@ impl MonteCarlo {
     /// symmetric interval is within the numerical tolerance for every quantity.
     pub fn run<const N: usize>(
         &self,
-        mut trial: impl FnMut(&mut Draws) -> [f64; N],
+        trial: impl Fn(&mut Draws) -> [f64; N] + Sync,
     ) -> MonteCarloResult<N> {
-        let p = self.coverage.probability();
-        let block_size = ((100.0 / (1.0 - p)).ceil() as usize).max(10_000);
-        let mut draws = Draws::new(self.seed);
+        let size = self.block_size();
         let mut values: [Vec<f64>; N] = std::array::from_fn(|_| Vec::new());
         let mut blocks: [Vec<Block>; N] = std::array::from_fn(|_| Vec::new());
-        let mut scratch = Vec::with_capacity(block_size);
+        let mut scratch = Vec::with_capacity(size);
         let mut settled = false;
         while !settled {
-            for _ in 0..block_size {
-                for (column, value) in values.iter_mut().zip(trial(&mut draws)) {
-                    column.push(value);
+            let first = blocks.first().map_or(0, Vec::len);
+            let count = self.threads.max(1);
+            self.draw_blocks(first, count, &mut values, &trial);
+            // Block by block, so that the stop does not depend on the number of threads.
+            for block in first..first + count {
+                for (column, blocks) in values.iter().zip(&mut blocks) {
+                    scratch.clear();
+                    scratch.extend_from_slice(&column[block * size..(block + 1) * size]);
+                    blocks.push(self.block(&mut scratch));
+                }
+                settled = blocks.iter().all(|blocks| self.stands_still(blocks));
+                if settled || (block + 2) * size > self.most_trials {
+                    for column in &mut values {
+                        column.truncate((block + 1) * size);
+                    }
+                    return self.result(values, settled);
                 }
             }
-            for (column, blocks) in values.iter().zip(&mut blocks) {
-                scratch.clear();
-                scratch.extend_from_slice(&column[column.len() - block_size..]);
-                blocks.push(self.block(&mut scratch));
+        }
+        self.result(values, settled)
+    }
+
+    /// Draws at least `trials` trials, whole blocks, and asks nothing of them.
+    pub fn run_fixed<const N: usize>(
+        &self,
+        trials: usize,
+        trial: impl Fn(&mut Draws) -> [f64; N] + Sync,
+    ) -> MonteCarloResult<N> {
+        let blocks = trials.div_ceil(self.block_size()).max(1);
+        let mut values: [Vec<f64>; N] = std::array::from_fn(|_| Vec::new());
+        self.draw_blocks(0, blocks, &mut values, &trial);
+        self.result(values, true)
+    }
+
+    fn block_size(&self) -> usize {
+        let p = self.coverage.probability();
+        ((100.0 / (1.0 - p)).ceil() as usize).max(10_000)
+    }
+
+    /// Appends `count` blocks from the streams `first`, `first` + 1, …
+    fn draw_blocks<const N: usize>(
+        &self,
+        first: usize,
+        count: usize,
+        values: &mut [Vec<f64>; N],
+        trial: &(impl Fn(&mut Draws) -> [f64; N] + Sync),
+    ) {
+        let size = self.block_size();
+        for column in values.iter_mut() {
+            column.resize((first + count) * size, 0.0);
+        }
+        let mut columns = values.each_mut().map(|column| &mut column[first * size..]);
+        let fill = |block: usize, columns: &mut [&mut [f64]; N]| {
+            let mut draws = Draws::stream(self.seed, block as u64);
+            for k in 0..size {
+                for (column, value) in columns.iter_mut().zip(trial(&mut draws)) {
+                    column[k] = value;
+                }
             }
-            settled = blocks.iter().all(|blocks| self.stands_still(blocks));
-            if values
-                .first()
-                .is_none_or(|c| c.len() + block_size > self.most_trials)
-            {
-                break;
+        };
+        let threads = self.threads.clamp(1, count);
+        if threads == 1 {
+            for block in 0..count {
+                let mut part = columns
+                    .each_mut()
+                    .map(|column| &mut column[block * size..(block + 1) * size]);
+                fill(first + block, &mut part);
+            }
+            return;
+        }
+        thread::scope(|scope| {
+            let mut from = 0;
+            for worker in 0..threads {
+                let to = count * (worker + 1) / threads;
+                let mut part = columns.each_mut().map(|column| {
+                    let (own, rest) = std::mem::take(column).split_at_mut((to - from) * size);
+                    *column = rest;
+                    own
+                });
+                let fill = &fill;
+                scope.spawn(move || {
+                    for block in from..to {
+                        let mut slice = part.each_mut().map(|column| {
+                            &mut column[(block - from) * size..(block - from + 1) * size]
+                        });
+                        fill(first + block, &mut slice);
+                    }
+                });
+                from = to;
+            }
+        });
+    }
+
+    fn result<const N: usize>(
+        &self,
+        mut values: [Vec<f64>; N],
+        settled: bool,
+    ) -> MonteCarloResult<N> {
+        let trials = values.first().map_or(0, Vec::len);
+        let mut quantities = [None; N];
+        if self.threads > 1 && N > 1 {
+            thread::scope(|scope| {
+                for (quantity, column) in quantities.iter_mut().zip(&mut values) {
+                    scope.spawn(|| *quantity = Some(self.summary(column)));
+                }
+            });
+        } else {
+            for (quantity, column) in quantities.iter_mut().zip(&mut values) {
+                *quantity = Some(self.summary(column));
             }
         }
-        let trials = values.first().map_or(0, Vec::len);
-        let quantities = values.map(|mut column| self.summary(&mut column));
         MonteCarloResult {
-            quantities,
+            quantities: quantities.map(|q| q.expect("every column was summed up")),
             trials,
             settled,
         }
@@ -172,16 +267,29 @@ impl MonteCarlo {
     }
 
     fn summary(&self, values: &mut [f64]) -> Drawn {
-        // Before sorting, since the order of summing is part of the result.
+        // Before any reordering, since the order of summing is part of the result.
         let deviation = self.variance_is_finite.then(|| deviation(values));
-        values.sort_unstable_by(f64::total_cmp);
-        let at = |q: f64| values[rank(values.len(), q)];
-        let left_out = 0.5 * (1.0 - self.coverage.probability());
+        let p = self.coverage.probability();
+        let count = values.len();
+        // Every interval asked for has its ends in the tails that a wanted interval leaves out.
+        let tail = count - rank(count, p);
+        if 2 * tail < count {
+            values.select_nth_unstable_by(tail, f64::total_cmp);
+            values[tail..].select_nth_unstable_by(count - 2 * tail, f64::total_cmp);
+            values[..=tail].sort_unstable_by(f64::total_cmp);
+            values[count - tail..].sort_unstable_by(f64::total_cmp);
+            let middle = rank(count, 0.5) - tail;
+            values[tail..count - tail].select_nth_unstable_by(middle, f64::total_cmp);
+        } else {
+            values.sort_unstable_by(f64::total_cmp);
+        }
+        let at = |q: f64| values[rank(count, q)];
+        let left_out = 0.5 * (1.0 - p);
         Drawn {
             deviation,
             median: at(0.5),
             symmetric: (at(left_out), at(1.0 - left_out)),
-            shortest: shortest(values, self.coverage.probability()),
+            shortest: shortest(values, p),
         }
     }
 }
