@@ -1,1 +1,7 @@
-fn main() { let _ = bevy::app::App::new(); }
+//! `cargo run --release` opens the simulator.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    jigwise_sim::start()
+}

@@ -1,0 +1,121 @@
+use accesskit::{Action, Role};
+use egui::{EventFilter, Id, Key, Pos2, Response, Sense, Stroke, Ui, Vec2};
+use jigwise_bench::scene::{ChartFrame, ChartKind};
+
+use super::paint::{Brush, color};
+use crate::Desk;
+
+/// Degrees that an arrow key turns the phase by.
+const PHASE_STEP_DEG: f64 = 1.0;
+/// What Shift makes of a step.
+const FINE: f64 = 0.1;
+
+/// The chart: the device's ring dragged, clicked to, or stepped by the arrow keys.
+pub(super) fn chart_ui(ui: &mut Ui, desk: &mut Desk, size: [f32; 2]) {
+    let (rect, response) = ui.allocate_exact_size(Vec2::from(size), Sense::click_and_drag());
+    let frame = ChartFrame {
+        kind: desk.chart,
+        size: size.map(f64::from),
+        reference: desk.readout().reference,
+    };
+    if let Some(at) = pressed_at(&response) {
+        let at = at - rect.min;
+        desk.move_to(frame.device_at([f64::from(at.x), f64::from(at.y)]));
+    }
+    step_by_keys(ui, desk, &response, Arrows::Both);
+    if ui.is_rect_visible(rect) {
+        let painter = ui.painter_at(rect);
+        let grid = desk.drawn.chart_grid(&painter, frame, rect.min, desk.theme);
+        painter.extend(grid.iter().cloned());
+        Brush::new(&painter, rect.min, desk.theme).draw(&frame.ring(desk.readout().device));
+        focus_edge(ui, desk, &response);
+    }
+    let name = match desk.chart {
+        ChartKind::Reflection => "Reflection chart",
+        ChartKind::OhmPlane => "Ohm plane",
+    };
+    ui.ctx().accesskit_node_builder(response.id, |node| {
+        node.set_role(Role::GraphicsObject);
+        node.set_label(name);
+        node.set_description(
+            "Left and right arrows step the magnitude of Z, up and down its phase; with Shift a \
+             tenth of that.",
+        );
+        node.set_value(desk.spoken());
+        node.add_action(Action::Focus);
+    });
+}
+
+/// Where the pointer presses on the control, which then takes the keyboard too.
+pub(super) fn pressed_at(response: &Response) -> Option<Pos2> {
+    let pressed = response.is_pointer_button_down_on() || response.clicked();
+    let at = response.interact_pointer_pos().filter(|_| pressed)?;
+    response.request_focus();
+    Some(at)
+}
+
+/// Which arrow keys a control takes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Arrows {
+    /// Left and right step |Z|, up and down the phase.
+    Both,
+    /// All of them step |Z|.
+    Magnitude,
+    /// All of them step the phase.
+    Phase,
+}
+
+/// Steps the device by the arrow keys while the control has the focus.
+pub(super) fn step_by_keys(ui: &Ui, desk: &mut Desk, response: &Response, arrows: Arrows) {
+    if !response.has_focus() {
+        return;
+    }
+    keep_arrows(ui, response.id);
+    let (across, up, fine) = ui.input(|input| {
+        let pressed = |key| input.num_presses(key) as f64;
+        (
+            pressed(Key::ArrowRight) - pressed(Key::ArrowLeft),
+            pressed(Key::ArrowUp) - pressed(Key::ArrowDown),
+            input.modifiers.shift,
+        )
+    });
+    let size = if fine { FINE } else { 1.0 };
+    let (magnitude, phase) = match arrows {
+        Arrows::Both => (across, up),
+        Arrows::Magnitude => (across + up, 0.0),
+        Arrows::Phase => (0.0, across + up),
+    };
+    if magnitude != 0.0 {
+        desk.step_magnitude(magnitude * size);
+    }
+    if phase != 0.0 {
+        desk.step_phase(phase * size * PHASE_STEP_DEG);
+    }
+}
+
+/// The arrow keys stay with this control instead of moving the focus on.
+fn keep_arrows(ui: &Ui, id: Id) {
+    ui.memory_mut(|memory| {
+        memory.set_focus_lock_filter(
+            id,
+            EventFilter {
+                horizontal_arrows: true,
+                vertical_arrows: true,
+                ..EventFilter::default()
+            },
+        );
+    });
+}
+
+/// A frame around the control that has the keyboard.
+pub(super) fn focus_edge(ui: &Ui, desk: &Desk, response: &Response) {
+    if response.has_focus() {
+        let ink = color(desk.theme.palette().text);
+        ui.painter().rect_stroke(
+            response.rect.shrink(1.0),
+            2.0,
+            Stroke::new(2.0 * desk.theme.line_factor(), ink),
+            egui::StrokeKind::Inside,
+        );
+    }
+}

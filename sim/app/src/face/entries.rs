@@ -1,0 +1,215 @@
+//! Typing instead of dragging: the part, its frequency, R and X, |Z| and phase.
+
+use egui::{RichText, TextEdit, Ui};
+use jigwise_bench::{
+    Complex64, Device, Immittance, Readout, ReferenceImpedance, Scenario, Unit, engineering, fixed,
+    parse_value, steer,
+};
+
+use super::paint::color;
+use crate::Desk;
+
+/// The text in the fields while they are edited, and what was wrong with it.
+#[derive(Debug, Default)]
+pub struct Entries {
+    fields: [Field; 7],
+    complaint: Option<String>,
+}
+
+#[derive(Debug, Default)]
+struct Field {
+    text: String,
+    is_edited: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Entry {
+    Part,
+    Frequency,
+    Resistance,
+    Reactance,
+    Magnitude,
+    Phase,
+    Reference,
+}
+
+impl Entry {
+    const ALL: [Self; 7] = [
+        Self::Part,
+        Self::Frequency,
+        Self::Resistance,
+        Self::Reactance,
+        Self::Magnitude,
+        Self::Phase,
+        Self::Reference,
+    ];
+
+    fn name(self) -> &'static str {
+        match self {
+            Self::Part => "Part",
+            Self::Frequency => "at",
+            Self::Resistance => "R",
+            Self::Reactance => "X",
+            Self::Magnitude => "|Z|",
+            Self::Phase => "Phase",
+            Self::Reference => "Z0",
+        }
+    }
+
+    fn spoken_name(self) -> &'static str {
+        match self {
+            Self::Part => "Part",
+            Self::Frequency => "Frequency",
+            Self::Resistance => "Resistance R",
+            Self::Reactance => "Reactance X",
+            Self::Magnitude => "Magnitude of Z",
+            Self::Phase => "Phase of Z",
+            Self::Reference => "Reference Z0",
+        }
+    }
+
+    fn hint(self) -> &'static str {
+        match self {
+            Self::Part => "open, short, 4.7k, 330p, 2u2H or 330 - j120",
+            Self::Frequency => "a frequency such as 7.1M",
+            Self::Resistance | Self::Reactance | Self::Magnitude => "ohms such as 4.7k or 10m",
+            Self::Phase => "degrees from −90 to 90",
+            Self::Reference => "ohms above zero",
+        }
+    }
+
+    fn width(self) -> f32 {
+        match self {
+            Self::Part => 170.0,
+            Self::Phase | Self::Reference => 74.0,
+            _ => 96.0,
+        }
+    }
+
+    /// What the field shows when nobody types in it.
+    fn shown(self, scenario: &Scenario, readout: &Readout) -> String {
+        let ohms = |part: fn(Complex64) -> f64| match readout.device.impedance() {
+            Some(z) => engineering(part(z), "Ω", 5),
+            None => "open".to_owned(),
+        };
+        match self {
+            Self::Part => scenario.device.to_string(),
+            Self::Frequency => scenario
+                .freq_hz
+                .map_or(String::new(), |hz| engineering(hz, "Hz", 5)),
+            Self::Resistance => ohms(|z| z.re),
+            Self::Reactance => ohms(|z| z.im),
+            Self::Magnitude => ohms(Complex64::norm),
+            Self::Phase => match readout.device.impedance() {
+                Some(z) if z != Complex64::ZERO => format!("{}°", fixed(z.arg().to_degrees(), 2)),
+                _ => "–".to_owned(),
+            },
+            Self::Reference => engineering(readout.reference.ohm(), "Ω", 3),
+        }
+    }
+}
+
+/// The fields in a row, and under them what was wrong with the last one.
+pub(super) fn entries_ui(ui: &mut Ui, desk: &mut Desk) {
+    ui.horizontal_wrapped(|ui| {
+        for entry in Entry::ALL {
+            entry_ui(ui, desk, entry);
+        }
+    });
+    if let Some(complaint) = &desk.entries.complaint {
+        ui.label(RichText::new(complaint).italics());
+    }
+}
+
+fn entry_ui(ui: &mut Ui, desk: &mut Desk, entry: Entry) {
+    let shown = entry.shown(desk.scenario(), &desk.readout());
+    let faint = color(desk.theme.palette().faint);
+    let name = ui.label(RichText::new(entry.name()).color(faint));
+    let field = &mut desk.entries.fields[entry as usize];
+    if !field.is_edited {
+        field.text = shown;
+    }
+    let response = ui
+        .add(TextEdit::singleline(&mut field.text).desired_width(entry.width()))
+        .labelled_by(name.id)
+        .on_hover_text(entry.hint());
+    ui.ctx().accesskit_node_builder(response.id, |node| {
+        node.set_label(entry.spoken_name());
+        node.set_description(entry.hint());
+    });
+    if response.changed() {
+        field.is_edited = true;
+    }
+    if response.lost_focus() {
+        let dropped = ui.input(|input| input.key_pressed(egui::Key::Escape));
+        let typed = std::mem::take(&mut field.is_edited).then(|| std::mem::take(&mut field.text));
+        if let Some(text) = typed.filter(|_| !dropped) {
+            desk.entries.complaint = take(desk, entry, &text).err();
+        }
+    }
+}
+
+/// Does what was typed, or says why not.
+fn take(desk: &mut Desk, entry: Entry, text: &str) -> Result<(), String> {
+    let value =
+        |unit| parse_value(text, unit).map_err(|error| format!("{}: {error}", entry.spoken_name()));
+    let readout = desk.readout();
+    let z = readout.device.impedance().unwrap_or(Complex64::ZERO);
+    let mut scenario = desk.scenario().clone();
+    match entry {
+        Entry::Part => {
+            scenario.device = text.parse::<Device>().map_err(|error| error.to_string())?;
+        }
+        Entry::Frequency => {
+            scenario.freq_hz = Some(above_zero(entry, text, value(Unit::Hertz)?)?);
+        }
+        Entry::Resistance => {
+            scenario.device = Device::Fixed(Complex64::new(value(Unit::Ohm)?, z.im));
+        }
+        Entry::Reactance => {
+            scenario.device = Device::Fixed(Complex64::new(z.re, value(Unit::Ohm)?));
+        }
+        Entry::Magnitude => {
+            let ohm = above_zero(entry, text, value(Unit::Ohm)?)?;
+            scenario.device = polar(ohm, z.arg(), readout.device);
+        }
+        Entry::Phase => {
+            let degrees = value(Unit::Degree)?;
+            if !(-180.0..=180.0).contains(&degrees) {
+                return Err(format!(
+                    "Phase of Z: \"{text}\" is beyond half a turn; write degrees from −90 to 90, \
+                     or up to 180 for an active part"
+                ));
+            }
+            if readout.device.is_open() || readout.device.is_short() {
+                return Err(
+                    "Phase of Z: an open or short has none; type a magnitude first".to_owned(),
+                );
+            }
+            scenario.device = polar(z.norm(), degrees.to_radians(), readout.device);
+        }
+        Entry::Reference => {
+            let ohm = above_zero(entry, text, value(Unit::Ohm)?)?;
+            scenario.reference = ReferenceImpedance::new(ohm).map_err(|error| error.to_string())?;
+        }
+    }
+    desk.set_scenario(scenario)
+        .map_err(|error| error.to_string())
+}
+
+fn polar(ohm: f64, angle_rad: f64, otherwise: Immittance) -> Device {
+    steer::with_polar(ohm, angle_rad)
+        .unwrap_or(otherwise)
+        .into()
+}
+
+fn above_zero(entry: Entry, text: &str, value: f64) -> Result<f64, String> {
+    if value > 0.0 {
+        return Ok(value);
+    }
+    Err(format!(
+        "{}: \"{text}\" is not above zero; write {}",
+        entry.spoken_name(),
+        entry.hint()
+    ))
+}

@@ -1,0 +1,173 @@
+//! The thin back end: scenes onto egui's painter.
+
+use std::sync::Arc;
+
+use egui::{Align2, Color32, FontId, Painter, Pos2, Shape, Stroke, Vec2, pos2};
+use jigwise_bench::scene::{self, Anchor, ChartFrame, Mark, Palette, Point, Rgb};
+
+use crate::Theme;
+
+pub(crate) fn color(Rgb([r, g, b]): Rgb) -> Color32 {
+    Color32::from_rgb(r, g, b)
+}
+
+/// The grids as last drawn, kept until frame, place or theme change.
+#[derive(Default)]
+pub(crate) struct Drawn {
+    chart: Option<(ChartKey, Arc<[Shape]>)>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct ChartKey {
+    frame: ChartFrame,
+    origin: Pos2,
+    theme: Theme,
+    pixels_per_point: f32,
+}
+
+impl Drawn {
+    /// The chart's grid at `origin`, made again only when something it depends on has changed.
+    pub(crate) fn chart_grid(
+        &mut self,
+        painter: &Painter,
+        frame: ChartFrame,
+        origin: Pos2,
+        theme: Theme,
+    ) -> Arc<[Shape]> {
+        let key = ChartKey {
+            frame,
+            origin,
+            theme,
+            pixels_per_point: painter.ctx().pixels_per_point(),
+        };
+        match &self.chart {
+            Some((kept, shapes)) if *kept == key => Arc::clone(shapes),
+            _ => {
+                let shapes: Arc<[Shape]> = Brush::new(painter, origin, theme)
+                    .shapes(&frame.grid())
+                    .into();
+                self.chart = Some((key, Arc::clone(&shapes)));
+                shapes
+            }
+        }
+    }
+}
+
+/// Draws marks of one theme with their origin at a point of the window.
+pub(crate) struct Brush<'a> {
+    painter: &'a Painter,
+    origin: Pos2,
+    scale: f32,
+    line_factor: f32,
+    palette: &'static Palette,
+}
+
+impl<'a> Brush<'a> {
+    pub(crate) fn new(painter: &'a Painter, origin: Pos2, theme: Theme) -> Self {
+        Self {
+            painter,
+            origin,
+            scale: 1.0,
+            line_factor: theme.line_factor(),
+            palette: theme.palette(),
+        }
+    }
+
+    pub(crate) fn scaled(self, scale: f32) -> Self {
+        Self { scale, ..self }
+    }
+
+    pub(crate) fn draw(&self, marks: &[Mark]) {
+        self.painter.extend(self.shapes(marks));
+    }
+
+    fn shapes(&self, marks: &[Mark]) -> Vec<Shape> {
+        let mut shapes = Vec::with_capacity(marks.len());
+        for mark in marks {
+            self.shape(mark, &mut shapes);
+        }
+        shapes
+    }
+
+    fn at(&self, [x, y]: Point) -> Pos2 {
+        self.origin + Vec2::new(x as f32, y as f32) * self.scale
+    }
+
+    fn stroke(&self, stroke: &scene::Stroke) -> Stroke {
+        let width = stroke.width as f32 * self.scale * self.line_factor;
+        Stroke::new(width, color(self.palette.ink(stroke.ink)))
+    }
+
+    fn shape(&self, mark: &Mark, shapes: &mut Vec<Shape>) {
+        match mark {
+            Mark::Line { points, stroke } => {
+                let points: Vec<Pos2> = points.iter().map(|p| self.at(*p)).collect();
+                let pattern = stroke.dash.pattern();
+                let stroke = self.stroke(stroke);
+                if pattern.is_empty() {
+                    shapes.push(Shape::line(points, stroke));
+                } else {
+                    let lengths = |parity: usize| -> Vec<f32> {
+                        pattern
+                            .iter()
+                            .skip(parity)
+                            .step_by(2)
+                            .map(|length| *length as f32 * stroke.width)
+                            .collect()
+                    };
+                    Shape::dashed_line_many_with_offset(
+                        &points,
+                        stroke,
+                        &lengths(0),
+                        &lengths(1),
+                        0.0,
+                        shapes,
+                    );
+                }
+            }
+            Mark::Area { points, fill } => {
+                let points = points.iter().map(|p| self.at(*p)).collect();
+                let fill = color(self.palette.ink(*fill));
+                shapes.push(Shape::convex_polygon(points, fill, Stroke::NONE));
+            }
+            Mark::Circle {
+                center,
+                radius,
+                fill,
+                stroke,
+            } => {
+                let fill = fill.map_or(Color32::TRANSPARENT, |ink| color(self.palette.ink(ink)));
+                let stroke = stroke.as_ref().map_or(Stroke::NONE, |s| self.stroke(s));
+                shapes.push(Shape::Circle(egui::epaint::CircleShape {
+                    center: self.at(*center),
+                    radius: *radius as f32 * self.scale,
+                    fill,
+                    stroke,
+                }));
+            }
+            Mark::Text {
+                at: [x, y],
+                text,
+                size,
+                anchor,
+                ink,
+            } => {
+                let align = match anchor {
+                    Anchor::Start => Align2::LEFT_CENTER,
+                    Anchor::Middle => Align2::CENTER_CENTER,
+                    Anchor::End => Align2::RIGHT_CENTER,
+                };
+                let at = pos2(
+                    self.origin.x + *x as f32 * self.scale,
+                    self.origin.y + *y as f32 * self.scale,
+                );
+                let font = FontId::proportional(*size as f32 * self.scale);
+                let color = color(self.palette.ink(*ink));
+                let shape = self
+                    .painter
+                    .fonts_mut(|fonts| Shape::text(fonts, at, align, text, font, color));
+                shapes.push(shape);
+            }
+        }
+    }
+}

@@ -1,0 +1,47 @@
+use std::fmt;
+use std::path::PathBuf;
+
+/// Why there is no window or no picture.
+#[derive(Debug)]
+#[non_exhaustive]
+pub enum HostError {
+    /// No screen to open a window on.
+    NoDisplay,
+    /// Nothing that can draw, not even in software.
+    NoAdapter,
+    /// The renderer gave no picture back.
+    NoPicture,
+    /// A file that can't be written.
+    Unwritable {
+        /// Which.
+        path: PathBuf,
+        /// The system's reason.
+        reason: String,
+    },
+}
+
+impl std::error::Error for HostError {}
+
+impl fmt::Display for HostError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoDisplay => f.write_str(
+                "there is no display to open a window on; draw one frame into a file with \
+                 --snapshot picture.png",
+            ),
+            Self::NoAdapter => f.write_str(
+                "there is no graphics adapter, not even one in software, to draw with; the \
+                 same numbers come as text from cargo jig read --device 4.7k",
+            ),
+            Self::NoPicture => f.write_str(
+                "the graphics adapter drew nothing within its time; try again, or take the \
+                 numbers as text from cargo jig read --device 4.7k",
+            ),
+            Self::Unwritable { path, reason } => write!(
+                f,
+                "{} can't be written ({reason}); name a file in a folder you may write to",
+                path.display()
+            ),
+        }
+    }
+}

@@ -1,0 +1,59 @@
+//! The face carried into Bevy: one plugin function per concern.
+
+mod access;
+mod error;
+mod idle;
+#[cfg(not(target_arch = "wasm32"))]
+mod platform;
+#[cfg(not(target_arch = "wasm32"))]
+pub mod snapshot;
+mod tree;
+pub mod window;
+
+pub use error::HostError;
+pub use tree::spoken_lines;
+
+use bevy::app::{App, Update};
+use bevy::camera::ClearColor;
+use bevy::color::Color;
+use bevy::ecs::change_detection::DetectChanges;
+use bevy::ecs::system::{Res, ResMut};
+use bevy_egui::{EguiContexts, EguiPlugin, EguiPrimaryContextPass};
+use egui::{LayerId, Ui, UiBuilder};
+
+use crate::Desk;
+use crate::face::desk_ui;
+
+/// Everything but the window itself: the face, quiet when nothing happens, open to screen
+/// readers. The app must hold a [`Desk`] and Bevy's default plugins.
+pub fn plugin(app: &mut App) {
+    app.add_plugins(EguiPlugin::default())
+        .add_plugins((idle::plugin, access::plugin))
+        .add_systems(EguiPrimaryContextPass, show_desk)
+        .add_systems(Update, wear_ground);
+}
+
+fn show_desk(mut contexts: EguiContexts, mut desk: ResMut<Desk>) {
+    // The context is there from the second frame on.
+    let Ok(ctx) = contexts.ctx_mut() else {
+        return;
+    };
+    let mut ui = Ui::new(
+        ctx.clone(),
+        "desk".into(),
+        UiBuilder::new()
+            .layer_id(LayerId::background())
+            .max_rect(ctx.viewport_rect()),
+    );
+    desk_ui(&mut ui, &mut desk);
+}
+
+fn wear_ground(desk: Res<Desk>, mut clear: ResMut<ClearColor>) {
+    if desk.is_changed() {
+        let [r, g, b] = desk.theme.palette().ground.0;
+        let color = Color::srgb_u8(r, g, b);
+        if clear.0 != color {
+            clear.0 = color;
+        }
+    }
+}

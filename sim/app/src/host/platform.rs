@@ -1,0 +1,50 @@
+//! What depends on the machine: is there a screen, is there something to draw with, files.
+
+use std::io::Write;
+use std::path::Path;
+
+use super::HostError;
+
+/// # Errors
+/// [`HostError::NoDisplay`] where no window could open.
+pub(super) fn require_display() -> Result<(), HostError> {
+    let set = |name| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    if cfg!(target_os = "linux") && !set("DISPLAY") && !set("WAYLAND_DISPLAY") {
+        return Err(HostError::NoDisplay);
+    }
+    Ok(())
+}
+
+/// Bevy panics where there is no adapter; this asks first.
+///
+/// # Errors
+/// [`HostError::NoAdapter`].
+pub(super) fn require_adapter() -> Result<(), HostError> {
+    let instance = wgpu::Instance::new(wgpu::InstanceDescriptor {
+        backends: wgpu::Backends::from_env().unwrap_or_default(),
+        ..wgpu::InstanceDescriptor::new_without_display_handle()
+    });
+    let request = instance.request_adapter(&wgpu::RequestAdapterOptions::default());
+    bevy::tasks::block_on(request)
+        .map(|_| ())
+        .map_err(|_| HostError::NoAdapter)
+}
+
+/// Writes a file beside its place and then moves it there, so that it is never half written.
+///
+/// # Errors
+/// [`HostError::Unwritable`].
+pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), HostError> {
+    let beside = path.with_added_extension("part");
+    let written = std::fs::File::create(&beside)
+        .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
+        .and_then(|()| std::fs::rename(&beside, path));
+    written.map_err(|error| {
+        // What is left of a failed attempt is of no use to anybody.
+        let _ = std::fs::remove_file(&beside);
+        HostError::Unwritable {
+            path: path.to_owned(),
+            reason: error.to_string(),
+        }
+    })
+}

@@ -1,0 +1,129 @@
+//! One frame into a file, without a window or a display.
+
+use std::io::Cursor;
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+
+use bevy::DefaultPlugins;
+use bevy::app::{App, PluginGroup};
+use bevy::asset::{Assets, RenderAssetUsages};
+use bevy::camera::{Camera2d, RenderTarget};
+use bevy::ecs::observer::On;
+use bevy::ecs::query::With;
+use bevy::image::Image;
+use bevy::render::RenderPlugin;
+use bevy::render::render_resource::{Extent3d, TextureDimension, TextureFormat, TextureUsages};
+use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
+use bevy::utils::default;
+use bevy::window::{ExitCondition, WindowPlugin};
+use bevy::winit::WinitPlugin;
+use bevy_egui::{EguiContext, EguiOutput, PrimaryEguiContext};
+
+use super::{HostError, platform, spoken_lines, window};
+use crate::Desk;
+
+/// Frames drawn before the picture is taken: fonts and layout need a few.
+const FRAMES_BEFORE: usize = 8;
+/// Frames waited for the picture to come back from the adapter.
+const FRAMES_FOR_PICTURE: usize = 200;
+
+/// Draws the desk at `size` pixels into `png`, and what the frame says to a screen reader into
+/// a file of the same name that ends in `.txt`.
+///
+/// # Errors
+/// [`HostError`] where nothing can draw or the files can't be written.
+pub fn take(desk: Desk, [width, height]: [u32; 2], png: &Path) -> Result<(), HostError> {
+    platform::require_adapter()?;
+    let mut app = App::new();
+    app.add_plugins(
+        DefaultPlugins
+            .build()
+            .disable::<WinitPlugin>()
+            .set(WindowPlugin {
+                primary_window: None,
+                exit_condition: ExitCondition::DontExit,
+                ..default()
+            })
+            .set(RenderPlugin {
+                synchronous_pipeline_compilation: true,
+                ..default()
+            })
+            .set(window::quiet_log()),
+    )
+    .insert_resource(desk)
+    .add_plugins(super::plugin);
+    app.finish();
+    app.cleanup();
+    let target = app
+        .world_mut()
+        .resource_mut::<Assets<Image>>()
+        .add(canvas(width, height));
+    app.world_mut()
+        .spawn((Camera2d, RenderTarget::Image(target.clone().into())));
+    for _ in 0..FRAMES_BEFORE {
+        app.update();
+        let world = app.world_mut();
+        let mut contexts = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
+        for mut context in contexts.iter_mut(world) {
+            context.get_mut().enable_accesskit();
+        }
+    }
+    let lines = spoken(&mut app);
+    let taken: Arc<Mutex<Option<Image>>> = Arc::default();
+    let slot = Arc::clone(&taken);
+    app.world_mut().spawn(Screenshot::image(target)).observe(
+        move |captured: On<ScreenshotCaptured>| {
+            if let Ok(mut slot) = slot.lock() {
+                *slot = Some(captured.image.clone());
+            }
+        },
+    );
+    let image = (0..FRAMES_FOR_PICTURE)
+        .find_map(|_| {
+            app.update();
+            taken.lock().ok()?.take()
+        })
+        .ok_or(HostError::NoPicture)?;
+    platform::write_whole(png, &encoded(image)?)?;
+    let text = lines.join("\n") + "\n";
+    platform::write_whole(&png.with_extension("txt"), text.as_bytes())
+}
+
+fn canvas(width: u32, height: u32) -> Image {
+    let mut image = Image::new_fill(
+        Extent3d {
+            width,
+            height,
+            depth_or_array_layers: 1,
+        },
+        TextureDimension::D2,
+        &[0; 4],
+        TextureFormat::Rgba8UnormSrgb,
+        RenderAssetUsages::default(),
+    );
+    image.texture_descriptor.usage = TextureUsages::TEXTURE_BINDING
+        | TextureUsages::COPY_SRC
+        | TextureUsages::COPY_DST
+        | TextureUsages::RENDER_ATTACHMENT;
+    image
+}
+
+fn spoken(app: &mut App) -> Vec<String> {
+    let world = app.world_mut();
+    let mut outputs = world.query_filtered::<&EguiOutput, With<PrimaryEguiContext>>();
+    outputs
+        .iter(world)
+        .filter_map(|output| output.platform_output.accesskit_update.as_ref())
+        .flat_map(spoken_lines)
+        .collect()
+}
+
+fn encoded(image: Image) -> Result<Vec<u8>, HostError> {
+    let picture = image.try_into_dynamic().map_err(|_| HostError::NoPicture)?;
+    let mut bytes = Cursor::new(Vec::new());
+    picture
+        .to_rgb8()
+        .write_to(&mut bytes, image::ImageFormat::Png)
+        .map_err(|_| HostError::NoPicture)?;
+    Ok(bytes.into_inner())
+}

@@ -1,0 +1,150 @@
+//! From the command line to a window or a picture.
+
+use std::fmt;
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, ValueEnum};
+use jigwise_bench::scene::ChartKind;
+use jigwise_bench::{Scenario, ScenarioError};
+
+use crate::host::{HostError, snapshot, window};
+use crate::{Desk, Theme};
+
+const BAD_INPUT: u8 = 2;
+/// The smallest and largest picture side, in pixels.
+const SIDES: std::ops::RangeInclusive<u32> = 320..=8192;
+
+/// Drag a part; see what three fixtures read of it.
+#[derive(Parser)]
+#[command(name = "jigwise-sim")]
+struct Arguments {
+    /// Begin with this scenario file.
+    #[arg(long, value_name = "FILE")]
+    scenario: Option<PathBuf>,
+    /// Draw one frame into this PNG file, and its readings as text beside it; no window.
+    #[arg(long, value_name = "PNG")]
+    snapshot: Option<PathBuf>,
+    /// Width and height in pixels.
+    #[arg(long, value_name = "WxH", default_value = "1280x720", value_parser = size)]
+    size: [u32; 2],
+    /// The look.
+    #[arg(long, value_enum, default_value = "light")]
+    theme: ThemeArgument,
+    /// The chart.
+    #[arg(long, value_enum, default_value = "reflection")]
+    chart: ChartArgument,
+    /// Text size in percent, 100 to 300.
+    #[arg(long, value_name = "PERCENT", default_value = "100",
+          value_parser = clap::value_parser!(u32).range(100..=300))]
+    text: u32,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum ThemeArgument {
+    /// For a bright room.
+    Light,
+    /// For a dim room.
+    Dark,
+    /// For a beamer.
+    Hall,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum ChartArgument {
+    /// The reflection chart.
+    Reflection,
+    /// Log |Z| against phase.
+    OhmPlane,
+}
+
+#[derive(Debug)]
+enum StartError {
+    Scenario(ScenarioError),
+    Host(HostError),
+}
+
+impl fmt::Display for StartError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Scenario(error) => error.fmt(f),
+            Self::Host(error) => error.fmt(f),
+        }
+    }
+}
+
+impl From<ScenarioError> for StartError {
+    fn from(error: ScenarioError) -> Self {
+        Self::Scenario(error)
+    }
+}
+
+impl From<HostError> for StartError {
+    fn from(error: HostError) -> Self {
+        Self::Host(error)
+    }
+}
+
+/// Reads the command line and does what it says. Ends with 0, or 2 after bad input.
+pub fn start() -> ExitCode {
+    match attempt(&Arguments::parse()) {
+        Ok(code) => code,
+        Err(error) => {
+            // With the error output closed there is nobody left to tell.
+            let _ = writeln!(std::io::stderr(), "jigwise-sim: {error}");
+            ExitCode::from(BAD_INPUT)
+        }
+    }
+}
+
+fn attempt(arguments: &Arguments) -> Result<ExitCode, StartError> {
+    let scenario = match &arguments.scenario {
+        Some(path) => Scenario::read_file(path)?,
+        None => Scenario::default(),
+    };
+    let mut desk = Desk::new(scenario).map_err(|error| match &arguments.scenario {
+        Some(path) => error.in_file(path),
+        None => error,
+    })?;
+    desk.theme = match arguments.theme {
+        ThemeArgument::Light => Theme::Light,
+        ThemeArgument::Dark => Theme::Dark,
+        ThemeArgument::Hall => Theme::Hall,
+    };
+    desk.chart = match arguments.chart {
+        ChartArgument::Reflection => ChartKind::Reflection,
+        ChartArgument::OhmPlane => ChartKind::OhmPlane,
+    };
+    desk.set_text_percent(arguments.text);
+    match &arguments.snapshot {
+        Some(png) => {
+            snapshot::take(desk, arguments.size, png)?;
+            Ok(ExitCode::SUCCESS)
+        }
+        None => {
+            let exit = window::open(desk, arguments.size)?;
+            Ok(if exit.is_success() {
+                ExitCode::SUCCESS
+            } else {
+                ExitCode::FAILURE
+            })
+        }
+    }
+}
+
+fn size(text: &str) -> Result<[u32; 2], String> {
+    let wrong = || {
+        format!(
+            "expected a width and height from {} to {} such as 1280x720",
+            SIDES.start(),
+            SIDES.end()
+        )
+    };
+    let (width, height) = text.split_once('x').ok_or_else(wrong)?;
+    let side = |text: &str| text.parse().ok().filter(|side| SIDES.contains(side));
+    match (side(width), side(height)) {
+        (Some(width), Some(height)) => Ok([width, height]),
+        _ => Err(wrong()),
+    }
+}

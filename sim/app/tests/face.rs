@@ -1,0 +1,295 @@
+//! The face without a window: what it says, and that typing, keys and pointer do the same.
+
+use egui::accesskit::Role;
+use egui::{Key, Modifiers, Vec2};
+use egui_kittest::Harness;
+use egui_kittest::kittest::{AccessKitNode, NodeT, Queryable};
+use jigwise_bench::scene::ChartKind;
+use jigwise_bench::words::fixture_title;
+use jigwise_bench::{Complex64, Device, Scenario, fixed, sums};
+use jigwise_sim::face::desk_ui;
+use jigwise_sim::{Desk, Theme};
+
+fn desk(device: &str) -> Desk {
+    Desk::new(Scenario {
+        device: device.parse().unwrap(),
+        ..Scenario::default()
+    })
+    .unwrap()
+}
+
+fn harness(desk: Desk, size: [f32; 2]) -> Harness<'static, Desk> {
+    Harness::builder()
+        .with_size(Vec2::from(size))
+        .with_step_dt(1.0 / 60.0)
+        .build_ui_state(|ui, desk: &mut Desk| desk_ui(ui, desk), desk)
+}
+
+fn window(device: &str) -> Harness<'static, Desk> {
+    let mut harness = harness(desk(device), [1280.0, 720.0]);
+    harness.run_steps(10);
+    harness
+}
+
+/// What is said of `name`, after the name itself.
+fn value(harness: &Harness<'_, Desk>, name: &str) -> String {
+    let beginning = format!("{name}: ");
+    harness
+        .root()
+        .children_recursive()
+        .filter(|node| node.accesskit_node().role() == Role::Label)
+        .find_map(|node| {
+            let said = node.accesskit_node().value()?;
+            said.strip_prefix(&beginning).map(str::to_owned)
+        })
+        .unwrap_or_else(|| panic!("nothing says \"{name}\""))
+}
+
+fn type_into(harness: &mut Harness<'_, Desk>, name: &str, text: &str) {
+    let is_field = |node: &AccessKitNode<'_>| {
+        node.role() == Role::TextInput && node.label().as_deref() == Some(name)
+    };
+    let field = harness.get_by(is_field);
+    field.focus();
+    harness.run_steps(2);
+    harness.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    harness.run_steps(1);
+    harness.get_by(is_field).type_text(text);
+    harness.run_steps(1);
+    harness.key_press(Key::Enter);
+    harness.run_steps(2);
+}
+
+fn z(harness: &Harness<'_, Desk>) -> Complex64 {
+    harness.state().readout().device.impedance().unwrap()
+}
+
+#[test]
+fn columns_say_what_the_readout_holds() {
+    for device in ["4.7k", "330 - j120", "0.5", "open", "short", "-25", "j40"] {
+        let harness = window(device);
+        let readout = harness.state().readout();
+        for entry in &readout.fixtures {
+            let title = fixture_title(entry.fixture);
+            if entry.reading.is_none() {
+                assert!(value(&harness, &format!("{title}, reading")).contains("oscillate"));
+                continue;
+            }
+            let decibels = value(&harness, &format!("{title}, decibels"));
+            match entry.decibels() {
+                Some(db) => assert_eq!(decibels, format!("{}\u{202f}dB", fixed(db, 3))),
+                None => assert!(decibels.starts_with('0'), "{device}: {decibels}"),
+            }
+            assert_eq!(
+                value(&harness, &format!("{title}, ohms got back")),
+                sums::back(entry, readout.reference).result
+            );
+        }
+    }
+}
+
+#[test]
+fn what_is_typed_is_connected() {
+    let mut harness = window("4.7k");
+    type_into(&mut harness, "Part", "330 - j120");
+    assert_eq!(z(&harness), Complex64::new(330.0, -120.0));
+    type_into(&mut harness, "Resistance R", "1k2");
+    assert_eq!(z(&harness), Complex64::new(1_200.0, -120.0));
+    type_into(&mut harness, "Reactance X", "−40");
+    assert_eq!(z(&harness), Complex64::new(1_200.0, -40.0));
+    type_into(&mut harness, "Part", "2u2H");
+    type_into(&mut harness, "Frequency", "1M");
+    assert!((z(&harness).im - std::f64::consts::TAU * 2.2).abs() < 1e-9);
+    type_into(&mut harness, "Part", "4k7");
+    type_into(&mut harness, "Magnitude of Z", "100");
+    type_into(&mut harness, "Phase of Z", "-90");
+    assert!((z(&harness) - Complex64::new(0.0, -100.0)).norm() < 1e-12);
+    type_into(&mut harness, "Reference Z0", "75");
+    assert_eq!(harness.state().readout().reference.ohm(), 75.0);
+}
+
+#[test]
+fn what_can_not_be_used_is_said_and_changes_nothing() {
+    for (field, text, reason) in [
+        ("Part", "10u", "10uH or 10uF"),
+        ("Part", "a coil", "no number"),
+        ("Frequency", "-3", "not above zero"),
+        ("Frequency", "7.1m", "M is a million"),
+        ("Resistance R", "many", "no number"),
+        ("Magnitude of Z", "0", "not above zero"),
+        ("Phase of Z", "400", "half a turn"),
+        ("Reference Z0", "0", "not above zero"),
+    ] {
+        let mut harness = window("4.7k");
+        let before = harness.state().scenario().clone();
+        type_into(&mut harness, field, text);
+        assert_eq!(*harness.state().scenario(), before, "{field}: {text}");
+        assert!(
+            harness.query_by_label_contains(reason).is_some(),
+            "{field}: {text}: nothing says \"{reason}\""
+        );
+    }
+}
+
+#[test]
+fn arrows_step_by_the_stated_amounts() {
+    let mut harness = window("100");
+    let chart_is = |node: &AccessKitNode<'_>| node.role() == Role::GraphicsObject;
+    harness.get_by(chart_is).focus();
+    harness.run_steps(2);
+    let step = 10f64.powf(1.0 / 24.0);
+    harness.key_press(Key::ArrowRight);
+    harness.run_steps(2);
+    assert!((z(&harness).norm() / (100.0 * step) - 1.0).abs() < 1e-12);
+    harness.key_press(Key::ArrowLeft);
+    harness.key_press(Key::ArrowUp);
+    harness.run_steps(2);
+    assert!((z(&harness).arg().to_degrees() - 1.0).abs() < 1e-9);
+    harness.key_press_modifiers(Modifiers::SHIFT, Key::ArrowUp);
+    harness.run_steps(2);
+    assert!((z(&harness).arg().to_degrees() - 1.1).abs() < 1e-9);
+    harness.key_press_modifiers(Modifiers::SHIFT, Key::ArrowRight);
+    harness.run_steps(2);
+    let fine = 10f64.powf(0.1 / 24.0);
+    assert!((z(&harness).norm() / (100.0 * fine) - 1.0).abs() < 1e-12);
+}
+
+#[test]
+fn tab_reaches_every_control() {
+    let mut harness = window("100");
+    let mut reached = std::collections::BTreeSet::new();
+    for _ in 0..40 {
+        harness.key_press(Key::Tab);
+        harness.run_steps(2);
+        if let Some(node) = harness.query_by(|node| node.is_focused()) {
+            let node = node.accesskit_node();
+            reached.insert(format!(
+                "{:?} {}",
+                node.role(),
+                node.label().unwrap_or_default()
+            ));
+        }
+    }
+    for wanted in [
+        "TextInput Part",
+        "TextInput Frequency",
+        "TextInput Resistance R",
+        "TextInput Reactance X",
+        "TextInput Magnitude of Z",
+        "TextInput Phase of Z",
+        "TextInput Reference Z0",
+        "GraphicsObject Reflection chart",
+        "Slider Magnitude of Z",
+        "Slider Phase of Z",
+        "Button Ohm plane",
+        "Button Hall",
+        "Button Larger text",
+    ] {
+        assert!(reached.contains(wanted), "{wanted} not among {reached:?}");
+    }
+}
+
+#[test]
+fn a_drag_moves_the_device_and_the_live_region_follows_after_a_rest() {
+    for kind in [ChartKind::Reflection, ChartKind::OhmPlane] {
+        let mut start = desk("100");
+        start.chart = kind;
+        let mut harness = harness(start, [1280.0, 720.0]);
+        harness.run_steps(10);
+        let chart = harness.get_by(|node| node.role() == Role::GraphicsObject);
+        let rect = chart.rect();
+        let from = rect.center();
+        let to = from + Vec2::new(-60.0, 40.0);
+        harness.hover_at(from);
+        harness.run_steps(1);
+        harness.drag_at(from);
+        harness.run_steps(1);
+        let clicked = z(&harness);
+        // The middle of the chart's rectangle: Z0 in the disc, near it in the plane, whose
+        // labels stand at the left.
+        let decades = (clicked.norm() / 50.0).log10().abs();
+        let reach = if kind == ChartKind::Reflection {
+            0.02
+        } else {
+            0.5
+        };
+        assert!(decades < reach, "{kind:?}: {clicked}");
+        harness.hover_at(to);
+        harness.run_steps(2);
+        let dragged = z(&harness);
+        assert!(
+            dragged.norm() < clicked.norm() && dragged.im < 0.0,
+            "{dragged}"
+        );
+        harness.drop_at(to);
+        harness.run_steps(2);
+        assert!(harness.state().announcement().is_waiting());
+        harness.run_steps(60);
+        let said = harness.state().announcement().text().to_owned();
+        assert!(said.contains("Ω at"), "{said}");
+        assert!(harness.query_by_label(&said).is_some(), "{said}");
+    }
+}
+
+#[test]
+fn sliders_obey_a_screen_reader() {
+    use egui::accesskit::{Action, ActionData, ActionRequest, TreeId};
+    let mut harness = window("100");
+    let slider = |name: &'static str| {
+        move |node: &AccessKitNode<'_>| {
+            node.role() == Role::Slider && node.label().as_deref() == Some(name)
+        }
+    };
+    let ask = |harness: &Harness<'_, Desk>, name, action, data| {
+        let target_node = harness.get_by(slider(name)).accesskit_node().locate().0;
+        harness.event(egui::Event::AccessKitActionRequest(ActionRequest {
+            action,
+            target_tree: TreeId::ROOT,
+            target_node,
+            data,
+        }));
+    };
+    ask(&harness, "Magnitude of Z", Action::Increment, None);
+    harness.run_steps(2);
+    assert!((z(&harness).norm() / (100.0 * 10f64.powf(1.0 / 24.0)) - 1.0).abs() < 1e-12);
+    let value = Some(ActionData::NumericValue(4_700.0));
+    ask(&harness, "Magnitude of Z", Action::SetValue, value);
+    harness.run_steps(2);
+    assert!((z(&harness).norm() - 4_700.0).abs() < 1e-9);
+    let value = Some(ActionData::NumericValue(-30.0));
+    ask(&harness, "Phase of Z", Action::SetValue, value);
+    harness.run_steps(2);
+    assert!((z(&harness).arg().to_degrees() + 30.0).abs() < 1e-9);
+    ask(&harness, "Phase of Z", Action::Decrement, None);
+    harness.run_steps(2);
+    assert!((z(&harness).arg().to_degrees() + 31.0).abs() < 1e-9);
+}
+
+#[test]
+fn every_theme_and_text_size_keeps_all_three_columns() {
+    for theme in Theme::ALL {
+        for percent in [100, 200, 300] {
+            let mut start = desk("4.7k");
+            start.theme = theme;
+            start.set_text_percent(percent);
+            let mut harness = harness(start, [1280.0, 720.0]);
+            harness.run_steps(10);
+            for title in ["Reflect", "Shunt-through", "Series-through"] {
+                let name = format!("{title}, ohms got back");
+                assert_eq!(value(&harness, &name), "4.7000 + j0.0000\u{202f}kΩ");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_wrong_scenario_leaves_the_desk_as_it_was() {
+    let mut desk = desk("100");
+    let wrong = Scenario {
+        device: Device::Inductor(1e-6),
+        freq_hz: None,
+        ..Scenario::default()
+    };
+    assert!(desk.set_scenario(wrong).is_err());
+    assert_eq!(desk.scenario().device, "100".parse().unwrap());
+}
