@@ -13,19 +13,10 @@
         });
     }
 
-    // The button of the contents is a label; make it one that can be reached and pressed.
-    const menu = document.getElementById("mdbook-sidebar-toggle");
-    if (menu) {
-        menu.setAttribute("role", "button");
-        menu.setAttribute("tabindex", "0");
-        menu.setAttribute("aria-label", "Contents");
-        menu.setAttribute("title", "Contents");
-        menu.addEventListener("keydown", function (event) {
-            if (event.key === "Enter" || event.key === " ") {
-                event.preventDefault();
-                menu.click();
-            }
-        });
+    // Title and buttons stand in a landmark of their own.
+    const bar = document.getElementById("mdbook-menu-bar");
+    if (bar) {
+        bar.setAttribute("role", "banner");
     }
 
     // A stock theme kept by another book on this address would show through.

@@ -15,6 +15,7 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
         _ => return Err(block.error("expected console, or console fails")),
     };
     let mut shown = String::new();
+    let mut first = None;
     for (index, line) in block.fence.body.lines().enumerate() {
         let Some(command) = line.strip_prefix("$ ") else {
             return Err(block.body_error(
@@ -33,12 +34,14 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
                 ),
             ));
         }
+        first.get_or_insert(command);
         shown.push_str(&format!("$ {command}\n{output}"));
     }
     let shown = escaped(shown.trim_end()).replace('\n', "&#10;");
     Ok(format!(
-        "<div class=\"jw-shell\" tabindex=\"0\" role=\"region\" aria-label=\"Shell\"><pre><code \
-         class=\"nohighlight\">{shown}</code></pre></div>"
+        "<div class=\"jw-shell\" tabindex=\"0\" role=\"region\" aria-label=\"Shell: {}\"><pre>\
+         <code class=\"nohighlight\">{shown}</code></pre></div>",
+        escaped(first.unwrap_or_default())
     ))
 }
 

@@ -1,5 +1,7 @@
 use jigwise_bench::words::{fixture_title, reading_name};
-use jigwise_bench::{Bench, Fixture, FixtureReadout, Readout, Scenario, fixed, plain_complex};
+use jigwise_bench::{
+    Bench, Device, Fixture, FixtureReadout, Readout, Scenario, engineering, fixed, plain_complex,
+};
 use jigwise_exercises::nudged_level;
 
 use super::Block;
@@ -101,7 +103,11 @@ fn readout(block: &Block<'_>, index: usize, name: &str) -> Result<(Scenario, Rea
 
 fn part(scenario: &Scenario) -> String {
     match &scenario.title {
-        Some(title) => format!("{title}, {}", scenario.device),
+        Some(title) => match scenario.device {
+            Device::Open | Device::Short => title.clone(),
+            Device::Fixed(z) if z.im == 0.0 => format!("{title}, {}", engineering(z.re, "Ω", 2)),
+            device => format!("{title}, {device}"),
+        },
         None => scenario.device.to_string(),
     }
 }
@@ -120,7 +126,7 @@ fn move_cell(readout: &Readout, entry: &FixtureReadout) -> String {
         ("move-plain", "plain")
     };
     format!(
-        "<td class=\"{class}\">{} → {} <strong>{word}</strong></td>",
+        "<td class=\"{class}\">{}<br>→ {} <strong>{word}</strong></td>",
         fixed(before, 3),
         fixed(after, 3)
     )

@@ -36,8 +36,9 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
     let chart = figure::of_scenario(&scenario, &format!("{}-chart", block.id))
         .map_err(|error| block.error(error))?;
     Ok(format!(
-        "<section class=\"worked\" aria-label=\"Worked example\">{}{circuit}<ol>{}</ol>{}{}{chart}\
-         </section>",
+        "<section class=\"worked\" aria-label=\"Worked example: {}\">{}{circuit}<ol>{}</ol>{}{}\
+         {chart}</section>",
+        escaped(scenario.title.as_deref().unwrap_or(&block.id)),
         paragraph("Given", &example.given()),
         example.steps(block)?,
         paragraph("Result", &example.result()),
@@ -108,15 +109,9 @@ impl<'a> Example<'a> {
                 )?
             ),
             format!(
-                "With the angle it becomes one complex number: {}",
-                formula(
-                    block,
-                    &format!(
-                        "{symbol} = {magnitude}\\,\\bigl(\\cos({angle}^{{\\circ}}) + \
-                         j\\sin({angle}^{{\\circ}})\\bigr) = {}",
-                        plain_complex(reading, 4)
-                    )
-                )?
+                "With the angle it becomes one complex number: <span class=\"sum\">{name} = \
+                 {magnitude}·(cos({angle}°) + j·sin({angle}°)) = {}</span>",
+                plain_complex(reading, 4)
             ),
         ];
         let sum = sums::back(&self.entry, self.readout.reference);
@@ -128,8 +123,9 @@ impl<'a> Example<'a> {
         ));
         if let Some((name, sum, value)) = self.as_part() {
             steps.push(format!(
-                "The reactance of a {name} gives its value: {}",
-                formula(block, &format!("{sum} = {value}"))?
+                "The reactance of a {name} gives its value: <span class=\"sum\">{} = {}</span>",
+                escaped(&sum),
+                escaped(&value)
             ));
         }
         Ok(steps
@@ -138,7 +134,7 @@ impl<'a> Example<'a> {
             .collect())
     }
 
-    /// A coil or capacitor with the formula of its value, in LaTeX and numbers.
+    /// A coil or capacitor with the sum that gives its value.
     fn as_part(&self) -> Option<(&'static str, String, String)> {
         let freq_hz = self.readout.freq_hz?;
         let seen = Equivalents::new(self.entry.got_back?, freq_hz).ok()?;
@@ -147,14 +143,12 @@ impl<'a> Example<'a> {
         match self.scenario.device {
             Device::Inductor(_) => Some((
                 "coil",
-                format!("L = \\frac{{X}}{{2\\pi f}} = \\frac{{{x}}}{{2\\pi\\cdot {hz}}}"),
+                format!("L = X/(2π·f) = {x}/(2π·{hz})"),
                 engineering(seen.series_inductance_h()?, "H", 3),
             )),
             Device::Capacitor(_) => Some((
                 "capacitor",
-                format!(
-                    "C = -\\frac{{1}}{{2\\pi f X}} = -\\frac{{1}}{{2\\pi\\cdot {hz}\\cdot ({x})}}"
-                ),
+                format!("C = −1/(2π·f·X) = −1/(2π·{hz}·({x}))"),
                 engineering(seen.series_capacitance_f()?, "F", 3),
             )),
             Device::Fixed(_) | Device::Open | Device::Short => None,

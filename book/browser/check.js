@@ -1,0 +1,213 @@
+// Every page of the built book in Chromium, from the file system and without a network:
+// axe-core in each theme, at desk and phone width, in print and without script.
+//
+//   node check.js [--book FOLDER] [--shots FOLDER]
+//
+// CHROMIUM names the browser, /usr/bin/chromium if nothing is said. Ends with 1 where a page
+// fails.
+
+import { readFileSync, readdirSync, mkdirSync, statSync } from "node:fs";
+import { createRequire } from "node:module";
+import { dirname, join, relative, resolve } from "node:path";
+import { fileURLToPath, pathToFileURL } from "node:url";
+import { parseArgs } from "node:util";
+import { chromium } from "playwright-core";
+
+const here = dirname(fileURLToPath(import.meta.url));
+const { values: options } = parseArgs({
+    options: {
+        book: { type: "string", default: resolve(here, "../../target/book") },
+        shots: { type: "string" },
+    },
+});
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+const DESK = { width: 1280, height: 900 };
+const PHONE = { width: 390, height: 844 };
+const VIEWS = [
+    ...["paper", "dusk", "night"].flatMap((theme) => [
+        { name: `${theme} desk`, theme, viewport: DESK },
+        { name: `${theme} phone`, theme, viewport: PHONE },
+    ]),
+    { name: "print", theme: "night", viewport: DESK, media: "print" },
+    { name: "no script", theme: "paper", viewport: DESK, script: false },
+];
+
+function pages(folder) {
+    return readdirSync(folder)
+        .map((name) => join(folder, name))
+        .flatMap((path) => (statSync(path).isDirectory() ? pages(path) : [path]))
+        .filter((path) => path.endsWith(".html") && !path.endsWith("toc.html"))
+        .sort();
+}
+
+async function open(browser, view, faults) {
+    const context = await browser.newContext({
+        viewport: view.viewport,
+        javaScriptEnabled: view.script !== false,
+        reducedMotion: "reduce",
+    });
+    await context.addInitScript((theme) => {
+        localStorage.setItem("mdbook-theme", theme);
+        window.print = () => {};
+    }, view.theme);
+    await context.route("**/*", (route) => {
+        const url = route.request().url();
+        if (url.startsWith("file:") || url.startsWith("data:")) {
+            return route.continue();
+        }
+        faults.push(`asks for ${url}`);
+        return route.abort();
+    });
+    const page = await context.newPage();
+    page.on("pageerror", (error) => faults.push(`script: ${error.message}`));
+    if (view.media) {
+        await page.emulateMedia({ media: view.media });
+    }
+    return page;
+}
+
+// A page whose scripts are off can't run axe; its text has to be there and its contents too.
+async function inspectWithoutScript(page) {
+    const text = await page.locator("main").innerText();
+    const contents = page.frameLocator("iframe.sidebar-iframe-outer").locator("a");
+    const faults = [];
+    if (text.trim().length < 40) {
+        faults.push("no text in main");
+    }
+    if ((await contents.count()) === 0) {
+        faults.push("no contents");
+    }
+    return faults;
+}
+
+async function inspect(page, view) {
+    if (view.script === false) {
+        return inspectWithoutScript(page);
+    }
+    const faults = [];
+    const result = await page.evaluate(async (source) => {
+        window.eval(source);
+        return window.axe.run(document, { resultTypes: ["violations"] });
+    }, axe);
+    for (const violation of result.violations) {
+        for (const node of violation.nodes) {
+            faults.push(`${violation.id} at ${node.target.join(" ")}: ${node.failureSummary}`);
+        }
+    }
+    const wide = await page.evaluate(() =>
+        [...document.querySelectorAll("main *")]
+            .filter((part) => !part.closest(".jw-table, .jw-shell, .table-wrapper, pre"))
+            .filter((part) => part.getBoundingClientRect().right > window.innerWidth + 1)
+            .map((part) => part.outerHTML.slice(0, 80)),
+    );
+    if (wide.length > 0) {
+        faults.push(`wider than the window: ${wide[0]}`);
+    }
+    if (!view.media) {
+        const theme = await page.evaluate(() => document.documentElement.className);
+        if (!theme.split(" ").includes(view.theme)) {
+            faults.push(`the theme is "${theme}" and not ${view.theme}`);
+        }
+    }
+    return faults;
+}
+
+// What a hand on the keyboard meets first.
+async function keyboard(browser, path) {
+    const faults = [];
+    const page = await open(browser, { theme: "paper", viewport: DESK }, faults);
+    await page.goto(pathToFileURL(path).href);
+    const focus = () => page.evaluate(() => document.activeElement.outerHTML.slice(0, 120));
+    const expect = async (what, wanted) => {
+        const found = await focus();
+        if (!found.includes(wanted)) {
+            faults.push(`${what}: expected ${wanted}, the focus is on ${found}`);
+        }
+    };
+    await page.keyboard.press("Tab");
+    await expect("first stop", "jw-skip");
+    await page.keyboard.press("Enter");
+    await expect("after the skip link", "mdbook-content");
+    const shown = () =>
+        page.evaluate(() => document.getElementById("mdbook-sidebar-toggle-anchor").checked);
+    const before = await shown();
+    await page.focus("#mdbook-sidebar-toggle");
+    await expect("contents", "mdbook-sidebar-toggle");
+    await page.keyboard.press("Enter");
+    await page.waitForTimeout(200);
+    if ((await shown()) === before) {
+        faults.push("Enter on the contents button does nothing");
+    }
+    await page.focus("#mdbook-theme-toggle");
+    await page.keyboard.press("Enter");
+    const names = await page.evaluate(() =>
+        [...document.querySelectorAll("#mdbook-theme-list button")].map((b) => b.textContent),
+    );
+    if (names.join() !== "As the device,Paper,Dusk,Night") {
+        faults.push(`themes are called ${names.join(", ")}`);
+    }
+    await page.keyboard.press("End");
+    await page.keyboard.press("Enter");
+    const theme = await page.evaluate(() => document.documentElement.className);
+    if (!theme.split(" ").includes("night")) {
+        faults.push(`choosing the last theme gave "${theme}"`);
+    }
+    await page.context().close();
+    return faults;
+}
+
+const browser = await chromium.launch({
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+    args: [
+        "--no-sandbox",
+        "--disable-quic",
+        "--no-first-run",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-sync",
+    ],
+});
+let failed = 0;
+const list = pages(options.book);
+if (list.length === 0) {
+    console.error(`no page in ${options.book}; build the book first: cargo book build`);
+    process.exit(2);
+}
+const found = new Map(list.map((path) => [path, []]));
+for (const view of VIEWS) {
+    const blocked = [];
+    const page = await open(browser, view, blocked);
+    for (const path of list) {
+        await page.goto(pathToFileURL(path).href);
+        const faults = await inspect(page, view);
+        faults.push(...blocked.splice(0));
+        found.get(path).push(...faults.map((fault) => `${view.name}: ${fault}`));
+        if (options.shots) {
+            mkdirSync(options.shots, { recursive: true });
+            const name = relative(options.book, path).replace(/[/.]/g, "-");
+            await page.screenshot({
+                path: join(options.shots, `${name}-${view.name.replace(" ", "-")}.png`),
+                fullPage: true,
+            });
+        }
+    }
+    await page.context().close();
+}
+for (const [path, faults] of found) {
+    const name = relative(options.book, path);
+    console.log(`${faults.length === 0 ? "ok  " : "FAIL"} ${name}, ${VIEWS.length} views`);
+    for (const fault of faults) {
+        console.log(`     ${fault}`);
+    }
+    failed += faults.length;
+}
+const keys = await keyboard(browser, list.find((path) => path.endsWith("use.html")) ?? list[0]);
+console.log(`${keys.length === 0 ? "ok  " : "FAIL"} keyboard`);
+for (const fault of keys) {
+    console.log(`     ${fault}`);
+}
+failed += keys.length;
+await browser.close();
+console.log(`${list.length} pages, ${failed} faults`);
+process.exit(failed === 0 ? 0 : 1);
