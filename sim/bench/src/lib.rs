@@ -40,11 +40,16 @@ pub mod words;
 pub use device::{Device, DeviceError};
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::{
-    Complex64, Equivalents, Fixture, Immittance, NumberError, ReferenceImpedance, Reflection,
+    Appraisal, AveragesNeeded, Budget, Cause, Complex64, Coverage, Crossover, Direction, DiscImage,
+    EntryError, Equivalents, Fixture, FixtureAppraisal, Immittance, Instrument, Limit, Merits,
+    Nudge, NumberError, Reach, ReferenceImpedance, Reflection, ResolvableChange, SEEN_SIGMA, Trust,
+    Verdict, WantedChange,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use reduce::{ReduceError, ReducedPoint, Reduction, Remark, reduce};
-pub use scenario::{Scenario, ScenarioError, nearest};
+pub use scenario::{
+    NamedInstrument, Scenario, ScenarioError, direction_key, nearest, parse_direction,
+};
 pub use show::{complex_ohm, engineering, fixed, plain_complex};
 pub use value::{Quantity, Unit, ValueError, parse_quantity, parse_value};

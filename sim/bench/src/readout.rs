@@ -1,6 +1,9 @@
 //! The numbers that follow from a scenario.
 
-use jigwise_physics::{Complex64, Fixture, Immittance, ReferenceImpedance};
+use jigwise_physics::{
+    Appraisal, Budget, Complex64, Coverage, Fixture, FixtureAppraisal, Immittance, Nudge,
+    ReferenceImpedance,
+};
 
 use crate::scenario::{Scenario, ScenarioError};
 
@@ -10,6 +13,8 @@ pub struct Bench {
     device: Immittance,
     freq_hz: Option<f64>,
     reference: ReferenceImpedance,
+    budget: Option<Budget>,
+    nudge: Nudge,
 }
 
 impl Bench {
@@ -17,6 +22,15 @@ impl Bench {
     /// [`ScenarioError`] where the device needs a frequency and there is none, or a value is
     /// outside what can be computed.
     pub fn new(scenario: &Scenario) -> Result<Self, ScenarioError> {
+        let budget = scenario.instrument.as_ref().map(|instrument| {
+            let Scenario {
+                reference,
+                connections,
+                ..
+            } = *scenario;
+            Budget::new(&instrument.figures, reference, connections)
+                .map_err(|error| ScenarioError::free(format!("{}: {error}", instrument.name)))
+        });
         Ok(Self {
             device: scenario
                 .device
@@ -24,16 +38,35 @@ impl Bench {
                 .map_err(|error| ScenarioError::of_device(scenario, error))?,
             freq_hz: scenario.freq_hz,
             reference: scenario.reference,
+            budget: budget.transpose()?,
+            nudge: scenario.nudge,
         })
     }
 
-    /// A bench around a device given as a point.
+    /// A bench around a device given as a point, without an instrument.
     pub fn around(device: Immittance, freq_hz: Option<f64>, reference: ReferenceImpedance) -> Self {
         Self {
             device,
             freq_hz,
             reference,
+            budget: None,
+            nudge: Nudge::default(),
         }
+    }
+
+    /// The device.
+    pub fn device(&self) -> Immittance {
+        self.device
+    }
+
+    /// The error budget, where the scenario names an instrument.
+    pub fn budget(&self) -> Option<&Budget> {
+        self.budget.as_ref()
+    }
+
+    /// The small change that somebody wants to see.
+    pub fn nudge(&self) -> Nudge {
+        self.nudge
     }
 
     /// What each fixture shows.
@@ -44,6 +77,10 @@ impl Bench {
             device: self.device,
             fixtures: Fixture::ALL
                 .map(|fixture| FixtureReadout::of(fixture, self.device, self.reference)),
+            nudge: self.nudge,
+            appraisal: self
+                .budget
+                .map(|budget| budget.appraise(self.device, self.nudge, Coverage::P95)),
         }
     }
 }
@@ -59,12 +96,23 @@ pub struct Readout {
     pub device: Immittance,
     /// One entry per fixture, in the order of [`Fixture::ALL`].
     pub fixtures: [FixtureReadout; 3],
+    /// The small change that somebody wants to see.
+    pub nudge: Nudge,
+    /// What the fixtures can resolve, where the scenario names an instrument; regions at 95 %.
+    pub appraisal: Option<Appraisal>,
 }
 
 impl Readout {
     /// The entry of one fixture.
     pub fn of(&self, fixture: Fixture) -> FixtureReadout {
         self.fixtures[fixture as usize]
+    }
+
+    /// What one fixture can resolve, where the scenario names an instrument.
+    pub fn appraisal_of(&self, fixture: Fixture) -> Option<&FixtureAppraisal> {
+        self.appraisal
+            .as_ref()
+            .map(|appraisal| appraisal.of(fixture))
     }
 }
 

@@ -43,15 +43,18 @@ pub fn forward(entry: &FixtureReadout, readout: &Readout) -> Sum {
 /// From the reading back to the device.
 pub fn back(entry: &FixtureReadout, reference: ReferenceImpedance) -> Sum {
     let numbers = entry.reading.map(|s| {
-        let number = |value: Complex64| plain_complex(value, 4);
+        // A wrapped line breaks at the fraction's bar, not inside a number.
+        let number = |value: Complex64| plain_complex(value, 4).replace(' ', "\u{a0}");
         let one = Complex64::ONE;
         let z0 = |factor: f64| engineering(factor * reference.ohm(), "Ω", 3);
         match entry.fixture {
             Fixture::Reflect => {
-                format!("{}·({})/({})", z0(1.0), number(one + s), number(one - s))
+                format!("{}·({}) / ({})", z0(1.0), number(one + s), number(one - s))
             }
-            Fixture::ShuntThrough => format!("{}·({})/({})", z0(0.5), number(s), number(one - s)),
-            Fixture::SeriesThrough => format!("{}·({})/({})", z0(2.0), number(one - s), number(s)),
+            Fixture::ShuntThrough => format!("{}·({}) / ({})", z0(0.5), number(s), number(one - s)),
+            Fixture::SeriesThrough => {
+                format!("{}·({}) / ({})", z0(2.0), number(one - s), number(s))
+            }
         }
     });
     Sum {

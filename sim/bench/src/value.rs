@@ -21,6 +21,8 @@ pub enum Unit {
     Decibel,
     /// °
     Degree,
+    /// rad
+    Radian,
     /// %
     Percent,
     /// A plain number.
@@ -37,6 +39,7 @@ impl Unit {
             Self::Henry => "inductance",
             Self::Decibel => "level in dB",
             Self::Degree => "angle in degrees",
+            Self::Radian => "angle in radians",
             Self::Percent => "percentage",
             Self::One => "plain number",
         }
@@ -51,6 +54,7 @@ impl Unit {
             Self::Henry => "H",
             Self::Decibel => "dB",
             Self::Degree => "°",
+            Self::Radian => "rad",
             Self::Percent => "%",
             Self::One => "",
         }
@@ -64,6 +68,7 @@ impl Unit {
             Self::Henry => "2u2H or 2.2 µH",
             Self::Decibel => "-38 dB",
             Self::Degree => "0.5 deg",
+            Self::Radian => "0.01 rad",
             Self::Percent => "10 %",
             Self::One => "0.015",
         }
@@ -81,6 +86,7 @@ impl Unit {
                 "hz" => Self::Hertz,
                 "db" => Self::Decibel,
                 "deg" => Self::Degree,
+                "rad" => Self::Radian,
                 _ => return None,
             },
         })

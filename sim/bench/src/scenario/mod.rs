@@ -1,0 +1,251 @@
+//! The physical question, in memory and in a file.
+
+mod device;
+mod error;
+mod instrument;
+mod nudge;
+mod typed;
+mod write;
+
+use std::path::Path;
+
+use jigwise_physics::{Complex64, Nudge, ReferenceImpedance};
+use serde::Deserialize;
+use toml::Spanned;
+
+use self::device::DeviceTable;
+use self::error::Place;
+use self::instrument::InstrumentTable;
+use self::nudge::NudgeTable;
+use self::typed::{Typed, positive, whole_number};
+use crate::device::Device;
+use crate::value::Unit;
+
+pub use self::error::{ScenarioError, nearest};
+pub use self::instrument::NamedInstrument;
+pub use self::nudge::{direction_key, parse_direction};
+
+/// A bench in a file: what is measured, with what, at which frequency.
+///
+/// ```
+/// use jigwise_bench::{Device, Scenario};
+///
+/// let text = r#"
+///     version = 1
+///     title = "Unlabelled coil from the junk box"
+///     [device]
+///     kind = "inductor"
+///     inductance = "2u2H"
+///     [at]
+///     frequency = "7.1 MHz"
+///     [instrument]
+///     preset = "handheld"
+///     averages = 16
+///     [nudge]
+///     amount = "-5 %"
+/// "#;
+/// let scenario = Scenario::from_toml(text, "coil.toml")?;
+/// assert_eq!(scenario.device, Device::Inductor(2.2e-6));
+/// assert_eq!(scenario.instrument.as_ref().unwrap().figures.averages, 16);
+/// assert_eq!(Scenario::from_toml(&scenario.to_toml(), "again.toml")?, scenario);
+/// # Ok::<(), jigwise_bench::ScenarioError>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scenario {
+    /// A line that says what this is about.
+    pub title: Option<String>,
+    /// What is connected.
+    pub device: Device,
+    /// Frequency, Hz.
+    pub freq_hz: Option<f64>,
+    /// The analyzer's reference.
+    pub reference: ReferenceImpedance,
+    /// The analyzer's error budget, where uncertainty is asked for.
+    pub instrument: Option<NamedInstrument>,
+    /// How often the part was connected after the calibration; 0: soldered and left.
+    pub connections: u32,
+    /// The small change that somebody wants to see.
+    pub nudge: Nudge,
+    /// Seed of everything drawn at random.
+    pub seed: u64,
+}
+
+impl Default for Scenario {
+    /// An unlabelled resistor on the bench at 7.1 MHz.
+    fn default() -> Self {
+        Self {
+            title: None,
+            device: Device::Fixed(Complex64::new(4_700.0, 0.0)),
+            freq_hz: Some(7.1e6),
+            reference: ReferenceImpedance::FIFTY_OHM,
+            instrument: None,
+            connections: 0,
+            nudge: Nudge::default(),
+            seed: 1,
+        }
+    }
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ScenarioFile {
+    version: Spanned<i64>,
+    title: Option<String>,
+    seed: Option<Spanned<i64>>,
+    device: Spanned<DeviceTable>,
+    at: Option<AtTable>,
+    instrument: Option<InstrumentTable>,
+    calibration: Option<CalibrationTable>,
+    nudge: Option<Spanned<NudgeTable>>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct AtTable {
+    frequency: Spanned<Typed>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct CalibrationTable {
+    connections: Option<Spanned<i64>>,
+}
+
+impl Scenario {
+    /// Reads a scenario file.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] naming file, line and value.
+    pub fn read_file(path: impl AsRef<Path>) -> Result<Self, ScenarioError> {
+        let (text, name) = error::text_of(path.as_ref())?;
+        Self::from_toml(&text, &name)
+    }
+
+    /// Reads a scenario from text; `name` is what errors call it.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] naming file, line and value.
+    pub fn from_toml(text: &str, name: &str) -> Result<Self, ScenarioError> {
+        let place = Place { file: name, text };
+        let file: ScenarioFile =
+            toml::from_str(text).map_err(|error| error::syntax_error(&place, &error))?;
+        error::check_version(&place, &file.version)?;
+        let seed = match &file.seed {
+            None => 1,
+            Some(seed) => whole_number(&place, "seed", seed, 0)?,
+        };
+        let freq_hz = match &file.at {
+            None => None,
+            Some(at) => Some(positive(&place, "frequency", &at.frequency, Unit::Hertz)?),
+        };
+        let (reference, instrument) = match &file.instrument {
+            None => (ReferenceImpedance::FIFTY_OHM, None),
+            Some(table) => (table.reference(&place)?, table.named(&place)?),
+        };
+        let connections = match file.calibration.as_ref().map(|c| &c.connections) {
+            Some(Some(count)) => whole_number(&place, "connections", count, 0)?,
+            _ => 0,
+        };
+        Ok(Self {
+            title: file.title,
+            device: device::device(&place, &file.device)?,
+            freq_hz,
+            reference,
+            instrument,
+            connections,
+            nudge: match &file.nudge {
+                None => Nudge::default(),
+                Some(table) => nudge::nudge(&place, table)?,
+            },
+            seed,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn error(text: &str) -> ScenarioError {
+        Scenario::from_toml(text, "bench.toml").unwrap_err()
+    }
+
+    #[test]
+    fn unknown_keys_name_the_nearest() {
+        let wrong = error("version = 1\n[device]\nkind = \"open\"\n[at]\nfrequencey = 1\n");
+        assert!(wrong.is_unknown_key());
+        assert_eq!(wrong.line(), Some(5));
+        assert!(
+            wrong.to_string().contains("did you mean \"frequency\"?"),
+            "{wrong}"
+        );
+    }
+
+    #[test]
+    fn wrong_values_have_their_line() {
+        let instrument = "version = 1\n[device]\nkind = \"open\"\n[instrument]\n";
+        let nudge = "version = 1\n[device]\nkind = \"open\"\n[nudge]\n";
+        for (text, line, reason) in [
+            (
+                "version = 2\n[device]\nkind = \"open\"".into(),
+                1,
+                "expected 1",
+            ),
+            (
+                "version = 1\n[device]\nkind = \"coil\"".into(),
+                3,
+                "expected one of",
+            ),
+            (
+                "version = 1\n[device]\nkind = \"inductor\"".into(),
+                3,
+                "needs inductance",
+            ),
+            (
+                "version = 1\n[device]\nkind = \"open\"\ncapacitance = 3\n".into(),
+                4,
+                "has no capacitance",
+            ),
+            (
+                "version = 1\n[device]\nkind = \"resistor\"\nresistance = nan\n".into(),
+                4,
+                "no resistance",
+            ),
+            (
+                "version = 1\n[device]\nkind = \"open\"\n[at]\nfrequency = -7\n".into(),
+                5,
+                "above zero",
+            ),
+            (format!("{instrument}reference = 0\n"), 5, "above zero"),
+            (
+                format!("{instrument}preset = \"handhold\"\n"),
+                5,
+                "did you mean \"handheld\"?",
+            ),
+            (format!("{instrument}load = \"6 dB\"\n"), 5, "-300 to 0 dB"),
+            (
+                format!("{instrument}trace_magnitude = \"-0.01 dB\"\n"),
+                5,
+                "from 0 to 8 dB",
+            ),
+            (
+                format!("{instrument}load = 0.01\nsource_match = 0.1\n"),
+                6,
+                "load, open and short",
+            ),
+            (format!("{instrument}averages = 0\n"), 5, "from 1"),
+            (format!("{nudge}amount = \"0 %\"\n"), 5, "of |Z|"),
+            (format!("{nudge}along = \"phase\"\n"), 5, "magnitude"),
+            (
+                "version = 1\nseed = -1\n[device]\nkind = \"open\"\n".into(),
+                2,
+                "whole number",
+            ),
+        ] {
+            let text: String = text;
+            let error = error(&text);
+            assert_eq!(error.line(), Some(line), "{error}");
+            assert!(error.to_string().contains(reason), "{error}");
+        }
+    }
+}
