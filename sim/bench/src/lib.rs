@@ -27,8 +27,10 @@
 pub mod command;
 mod device;
 mod formula;
+mod plan;
 mod readout;
 mod reduce;
+mod roundtrip;
 mod scenario;
 pub mod scene;
 mod show;
@@ -46,8 +48,10 @@ pub use jigwise_physics::{
     Verdict, WantedChange,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
+pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use reduce::{ReduceError, ReducedPoint, Reduction, Remark, reduce};
+pub use roundtrip::{PartKind, Roundtrip, Trial, roundtrip};
 pub use scenario::{
     NamedInstrument, Scenario, ScenarioError, direction_key, nearest, parse_direction,
 };

@@ -1,8 +1,12 @@
 //! The sentences, each written once.
 
-use jigwise_physics::{Fixture, ReferenceImpedance};
+use jigwise_physics::{
+    AveragesNeeded, Cause, Fixture, FixtureAppraisal, Limit, ReferenceImpedance, ResolvableChange,
+    Trust, Verdict,
+};
 
-use crate::show::engineering;
+use crate::readout::{Bench, Readout};
+use crate::show::{engineering, fixed};
 
 /// The fixture's name as the text command and scenario files write it.
 pub fn fixture_key(fixture: Fixture) -> &'static str {
@@ -58,3 +62,211 @@ pub fn no_reading(fixture: Fixture, reference: ReferenceImpedance) -> String {
 pub const CAUTION: &str = "Before you connect: discharge the part, keep mains, bias and \
      transmitters away from the ports, and read the analyzer's limits. Local rules and \
      licensed practice come first.";
+
+/// What one fixture makes of the nudge, in a sentence.
+pub fn verdict(appraisal: &FixtureAppraisal) -> String {
+    let d = appraisal
+        .separation_sigma
+        .map_or(String::new(), |d| format!(" ({} σ apart)", sigma(d)));
+    match appraisal.verdict {
+        Verdict::NoReading => "no reading here".to_owned(),
+        Verdict::NoNudge => "no such change is possible here".to_owned(),
+        Verdict::CantTell => format!("can't tell{d}"),
+        Verdict::Hint => format!("a hint, no more{d}"),
+        Verdict::Sees => format!("sees it{d}"),
+        Verdict::HiddenByDisplay => format!("the display stays as it is{d}"),
+    }
+}
+
+/// The verdict as a key.
+pub fn verdict_key(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::NoReading => "no-reading",
+        Verdict::NoNudge => "no-nudge",
+        Verdict::CantTell => "cant-tell",
+        Verdict::Hint => "hint",
+        Verdict::Sees => "sees",
+        Verdict::HiddenByDisplay => "hidden-by-display",
+    }
+}
+
+/// What limits a resolvable change, as a key.
+pub fn limit_key(limit: Limit) -> &'static str {
+    match limit {
+        Limit::Noise => "noise",
+        Limit::Display => "display",
+    }
+}
+
+/// A separation in σ: two digits that mean something.
+pub fn sigma(d: f64) -> String {
+    if d < 0.01 {
+        return "0.00".to_owned();
+    }
+    let decimals = if d < 10.0 {
+        2
+    } else if d < 100.0 {
+        1
+    } else {
+        0
+    };
+    fixed(d, decimals)
+}
+
+/// A part of |Z| as a signed percentage.
+pub fn percent(share: f64) -> String {
+    let size = share.abs() * 100.0;
+    let text = if size >= 1_000.0 {
+        grouped(size)
+    } else {
+        let decimals = if size < 1.0 {
+            3
+        } else if size < 10.0 {
+            2
+        } else {
+            1
+        };
+        fixed(size, decimals)
+    };
+    let sign = if share < 0.0 { '−' } else { '+' };
+    format!("{sign}{text}\u{202f}%")
+}
+
+/// Whole thousands parted by thin spaces.
+fn grouped(value: f64) -> String {
+    let digits = format!("{value:.0}");
+    let mut text = String::new();
+    for (k, digit) in digits.chars().enumerate() {
+        if k > 0 && (digits.len() - k).is_multiple_of(3) {
+            text.push('\u{202f}');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+/// A resolvable change with what limits it; words where none shows.
+pub fn resolvable(change: ResolvableChange) -> String {
+    match change.value() {
+        Some(share) => format!("{} by {}", percent(share), limit_key(change.limited_by())),
+        None => match change.limited_by() {
+            Limit::Noise => "none: noise hides every change".to_owned(),
+            Limit::Display => "none: the display never moves".to_owned(),
+        },
+    }
+}
+
+/// Which statement of uncertainty to trust.
+pub fn trust(trust: Trust) -> &'static str {
+    match trust {
+        Trust::Linear => "the linear uncertainty holds",
+        Trust::Disc => "trust the region: the linear uncertainty is too small",
+        Trust::NoDeviation => "trust the region: no standard deviation exists here",
+        Trust::Unbounded => "only a bound on one side: the region reaches an open",
+    }
+}
+
+/// Where a relative change has no meaning: up to which ohms a part can't be told from an open,
+/// or from a short, in each fixture. Empty for any other device.
+pub fn beside_an_end(readout: &Readout, bench: &Bench) -> Vec<String> {
+    let Some(budget) = bench.budget() else {
+        return Vec::new();
+    };
+    let swapped = readout.nudge.is_swapped();
+    let device = readout.device;
+    Fixture::ALL
+        .into_iter()
+        .filter_map(|fixture| {
+            let name = fixture_title(fixture);
+            let ohms = |ohm| engineering(ohm, "Ω", 3);
+            if device.is_open() {
+                Some(match budget.told_from_open_ohm(fixture, swapped) {
+                    Some(ohm) => format!("{name}: can't be told from an open above {}", ohms(ohm)),
+                    None => format!("{name}: every resistor reads as an open"),
+                })
+            } else if device.is_short() {
+                Some(match budget.told_from_short_ohm(fixture, swapped) {
+                    Some(ohm) => format!("{name}: can't be told from a short below {}", ohms(ohm)),
+                    None => format!("{name}: every resistor reads as a short"),
+                })
+            } else {
+                None
+            }
+        })
+        .collect()
+}
+
+/// When no fixture shows the nudge: the nearest, what it needs, and averages where they help.
+/// `None` where one sees it, or where the nudge means nothing.
+pub fn nothing_resolves(readout: &Readout, bench: &Bench) -> Option<String> {
+    let appraisal = readout.appraisal.as_ref()?;
+    let budget = bench.budget()?;
+    let unseen = appraisal.fixtures.iter().all(|seen| {
+        matches!(
+            seen.verdict,
+            Verdict::CantTell | Verdict::Hint | Verdict::HiddenByDisplay
+        )
+    });
+    if !unseen {
+        return None;
+    }
+    let nudge = readout.nudge;
+    let wanted = percent(nudge.amount());
+    let Some(nearest) = appraisal.best_for_change else {
+        return Some(format!(
+            "No fixture shows {wanted} here, nor any change that way: even an open or a short \
+             would read the same."
+        ));
+    };
+    let change = appraisal.of(nearest).resolvable.and_then(|both| {
+        if nudge.amount() > 0.0 {
+            both.increase.value()
+        } else {
+            both.decrease.value()
+        }
+    });
+    let needs = change.map_or(String::new(), |share| {
+        format!(", which needs {}", percent(share))
+    });
+    let averages = match budget.averages_needed(nearest, readout.device, nudge) {
+        Some(AveragesNeeded::Averages(count)) if count <= 100_000.0 => {
+            format!(", or {} averages", grouped(count))
+        }
+        Some(AveragesNeeded::HiddenByDisplay) => {
+            "; averages don't help, its display doesn't move".to_owned()
+        }
+        Some(AveragesNeeded::HiddenByReconnecting) => {
+            "; averages don't help, connecting the part scatters more".to_owned()
+        }
+        _ => String::new(),
+    };
+    Some(format!(
+        "No fixture shows {wanted} here. Nearest: {}{needs}{averages}.",
+        fixture_key(nearest)
+    ))
+}
+
+/// A cause of error, in a few words.
+pub fn cause(cause: Cause) -> &'static str {
+    match cause {
+        Cause::NoiseFloor => "noise floor",
+        Cause::TraceMagnitude => "trace noise of the magnitude",
+        Cause::TracePhase => "trace noise of the phase",
+        Cause::DisplayMagnitude => "display step of the magnitude",
+        Cause::DisplayPhase => "display step of the phase",
+        Cause::Load => "load standard",
+        Cause::Open => "open standard",
+        Cause::Short => "short standard",
+        Cause::Directivity => "directivity",
+        Cause::ReflectTracking => "reflection tracking",
+        Cause::SourceMatch => "source match",
+        Cause::ThroughTracking => "through tracking",
+        Cause::Crosstalk => "crosstalk",
+        Cause::LoadMatch => "load match",
+        Cause::Reconnect => "reconnecting the part",
+        Cause::CablePhase => "cable phase",
+        Cause::Drift => "drift",
+        Cause::Contact => "contact resistance",
+        Cause::GroundLoop => "ground loop",
+    }
+}

@@ -1,8 +1,14 @@
 //! The text command `jig`, as a function over its arguments and its two outputs, so that a
 //! test calls it without a process.
 
+mod appraisal;
+mod crossovers;
+mod plan;
+mod question;
+mod reach;
 mod read;
 mod reduce;
+mod roundtrip;
 mod table;
 
 use std::ffi::OsString;
@@ -15,7 +21,9 @@ use jigwise_physics::{Complex64, Fixture, Immittance};
 use serde::Serialize;
 
 use crate::value::{Unit, ValueError, parse_value};
-use crate::{DeviceError, NumberError, ReduceError, ScenarioError, TouchstoneError};
+use crate::{
+    DeviceError, EntryError, FormulaError, NumberError, ReduceError, ScenarioError, TouchstoneError,
+};
 
 /// What `jig` ends with on bad input.
 const BAD_INPUT: u8 = 2;
@@ -32,6 +40,10 @@ struct Arguments {
 #[derive(Subcommand)]
 enum Verb {
     Read(read::Read),
+    Plan(plan::Plan),
+    Crossovers(crossovers::Crossovers),
+    Reach(reach::ReachArguments),
+    Roundtrip(roundtrip::RoundtripArguments),
     Reduce(reduce::Reduce),
 }
 
@@ -62,6 +74,8 @@ enum CommandError {
     Device(DeviceError),
     Scenario(ScenarioError),
     Number(NumberError),
+    Entry(EntryError),
+    Formula(FormulaError),
     Touchstone(TouchstoneError),
     Reduce { file: String, error: ReduceError },
     NothingToRead,
@@ -74,6 +88,8 @@ impl fmt::Display for CommandError {
             Self::Device(error) => error.fmt(f),
             Self::Scenario(error) => error.fmt(f),
             Self::Number(error) => error.fmt(f),
+            Self::Entry(error) => error.fmt(f),
+            Self::Formula(error) => error.fmt(f),
             Self::Touchstone(error) => error.fmt(f),
             Self::Reduce { file, error } => write!(f, "{file}: {error}"),
             Self::NothingToRead => {
@@ -106,6 +122,8 @@ from_error!(
     Device(DeviceError),
     Scenario(ScenarioError),
     Number(NumberError),
+    Entry(EntryError),
+    Formula(FormulaError),
     Touchstone(TouchstoneError),
     Output(io::Error)
 );
@@ -163,6 +181,10 @@ where
     };
     match arguments.verb {
         Verb::Read(read) => read.run(out)?,
+        Verb::Plan(plan) => plan.run(out)?,
+        Verb::Crossovers(crossovers) => crossovers.run(out)?,
+        Verb::Reach(reach) => reach.run(out)?,
+        Verb::Roundtrip(roundtrip) => roundtrip.run(out)?,
         Verb::Reduce(reduce) => reduce.run(out, err)?,
     }
     out.flush()?;
@@ -171,6 +193,16 @@ where
 
 fn frequency(text: &str) -> Result<f64, String> {
     above_zero(text, Unit::Hertz)
+}
+
+/// An angle of Z in degrees, within the passive half.
+fn angle(text: &str) -> Result<f64, String> {
+    let degrees = parse_value(text, Unit::Degree).map_err(|error: ValueError| error.to_string())?;
+    if (-90.0..=90.0).contains(&degrees) {
+        Ok(degrees)
+    } else {
+        Err("expected degrees from -90 to 90".to_owned())
+    }
 }
 
 fn reference(text: &str) -> Result<f64, String> {

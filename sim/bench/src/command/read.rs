@@ -1,29 +1,22 @@
 use std::io::Write;
-use std::path::PathBuf;
 
 use clap::Args;
 use jigwise_physics::{Immittance, ReferenceImpedance};
 use serde::Serialize;
 
+use super::appraisal::{AppraisalJson, write_appraisal};
+use super::question::Question;
 use super::table::Table;
-use super::{CommandError, Ohms, Parts, frequency, reference};
+use super::{CommandError, Ohms, Parts};
 use crate::words::{fixture_key, fixture_title, no_reading, reading_name};
 use crate::{Bench, Device, FixtureReadout, Readout, Scenario, complex_ohm, engineering, fixed};
 
-/// What the analyzer reads of a device in each of the three fixtures.
+/// What the analyzer reads of a device in each of the three fixtures, and with --instrument
+/// how far each can be trusted and what change it shows.
 #[derive(Args)]
 pub(super) struct Read {
-    /// A scenario file; what is named beside it takes the place of what the file says.
-    scenario: Option<PathBuf>,
-    /// open, short, R + jX as "330 - j120", a resistor 4.7k, a capacitor 330p, a coil 2u2H.
-    #[arg(long, allow_hyphen_values = true)]
-    device: Option<String>,
-    /// Frequency, for example 7.1M; coils and capacitors need one.
-    #[arg(long, value_parser = frequency, allow_hyphen_values = true)]
-    at: Option<f64>,
-    /// The analyzer's reference in ohms, 50 if nothing is said.
-    #[arg(long, value_name = "OHM", value_parser = reference, allow_hyphen_values = true)]
-    reference: Option<f64>,
+    #[command(flatten)]
+    question: Question,
     /// Write JSON.
     #[arg(long)]
     json: bool,
@@ -31,45 +24,22 @@ pub(super) struct Read {
 
 impl Read {
     pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
-        let scenario = self.scenario()?;
-        let bench = Bench::new(&scenario).map_err(|error| match &self.scenario {
-            Some(path) => error.in_file(path),
-            None => error,
-        })?;
+        let scenario = self.question.scenario()?;
+        let bench = self.question.bench(&scenario)?;
         let readout = bench.readout();
         if self.json {
-            serde_json::to_writer_pretty(&mut *out, &ReadoutJson::of(&readout))?;
+            serde_json::to_writer_pretty(&mut *out, &ReadoutJson::of(&readout, &scenario))?;
             writeln!(out)?;
         } else {
-            write_table(&scenario, &readout, out)?;
+            write_table(&scenario, &bench, &readout, out)?;
         }
         Ok(())
-    }
-
-    fn scenario(&self) -> Result<Scenario, CommandError> {
-        let mut scenario = match (&self.scenario, &self.device) {
-            (Some(path), _) => Scenario::read_file(path)?,
-            (None, Some(_)) => Scenario {
-                freq_hz: None,
-                ..Scenario::default()
-            },
-            (None, None) => return Err(CommandError::NothingToRead),
-        };
-        if let Some(device) = &self.device {
-            scenario.device = device.parse()?;
-        }
-        if let Some(freq_hz) = self.at {
-            scenario.freq_hz = Some(freq_hz);
-        }
-        if let Some(ohm) = self.reference {
-            scenario.reference = ReferenceImpedance::new(ohm)?;
-        }
-        Ok(scenario)
     }
 }
 
 fn write_table(
     scenario: &Scenario,
+    bench: &Bench,
     readout: &Readout,
     out: &mut dyn Write,
 ) -> Result<(), CommandError> {
@@ -110,6 +80,9 @@ fn write_table(
     for sentence in sentences(readout) {
         writeln!(out, "{sentence}")?;
     }
+    if let Some(instrument) = &scenario.instrument {
+        write_appraisal(&instrument.name, bench, readout, out)?;
+    }
     Ok(())
 }
 
@@ -142,6 +115,15 @@ struct ReadoutJson {
     frequency_hz: Option<f64>,
     device: DeviceJson,
     fixtures: Vec<FixtureJson>,
+    #[serde(flatten)]
+    best: Option<BestJson>,
+}
+
+#[derive(Serialize)]
+struct BestJson {
+    instrument: String,
+    best_for_value: Option<&'static str>,
+    best_for_change: Option<&'static str>,
 }
 
 #[derive(Serialize)]
@@ -160,6 +142,8 @@ struct FixtureJson {
     open: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     sentence: Option<String>,
+    #[serde(flatten)]
+    appraisal: Option<AppraisalJson>,
 }
 
 #[derive(Serialize)]
@@ -171,7 +155,8 @@ struct ReadingJson {
 }
 
 impl ReadoutJson {
-    fn of(readout: &Readout) -> Self {
+    fn of(readout: &Readout, scenario: &Scenario) -> Self {
+        let best = readout.appraisal.zip(scenario.instrument.as_ref());
         let z = readout.device.impedance();
         Self {
             reference_ohm: readout.reference.ohm(),
@@ -198,8 +183,16 @@ impl ReadoutJson {
                         .reading
                         .is_none()
                         .then(|| no_reading(entry.fixture, readout.reference)),
+                    appraisal: readout
+                        .appraisal_of(entry.fixture)
+                        .map(|seen| AppraisalJson::of(seen, readout.nudge)),
                 })
                 .collect(),
+            best: best.map(|(appraisal, instrument)| BestJson {
+                instrument: instrument.name.clone(),
+                best_for_value: appraisal.best_for_value.map(fixture_key),
+                best_for_change: appraisal.best_for_change.map(fixture_key),
+            }),
         }
     }
 }

@@ -23,6 +23,8 @@ use crate::value::Unit;
 
 pub use self::error::{ScenarioError, nearest};
 pub use self::instrument::NamedInstrument;
+#[cfg(feature = "cli")]
+pub(crate) use self::nudge::parse_share;
 pub use self::nudge::{direction_key, parse_direction};
 
 /// A bench in a file: what is measured, with what, at which frequency.
