@@ -37,9 +37,14 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
         first.get_or_insert(command);
         shown.push_str(&format!("$ {command}\n{output}"));
     }
+    // A table keeps its lines, a sentence is broken where the page ends.
+    let wrap = match first {
+        Some(command) if command.starts_with("cargo lab") => " wrap",
+        _ => "",
+    };
     let shown = escaped(shown.trim_end()).replace('\n', "&#10;");
     Ok(format!(
-        "<div class=\"jw-shell\" tabindex=\"0\" role=\"region\" aria-label=\"Shell: {}\"><pre>\
+        "<div class=\"jw-shell{wrap}\" tabindex=\"0\" role=\"region\" aria-label=\"Shell: {}\"><pre>\
          <code class=\"nohighlight\">{shown}</code></pre></div>",
         escaped(first.unwrap_or_default())
     ))

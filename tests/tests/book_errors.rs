@@ -1,0 +1,118 @@
+//! A mistake in the book's sources stops the build and names file and line.
+
+use std::fs;
+use std::path::Path;
+
+use jigwise_book::{BuildError, build, root};
+use tempfile::TempDir;
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let path = entry.unwrap().path();
+        let target = to.join(path.file_name().unwrap());
+        if path.is_dir() {
+            copy(&path, &target);
+        } else {
+            fs::copy(&path, target).unwrap();
+        }
+    }
+}
+
+/// The book's sources with `added` lines at the end of a page; gives what the build says and
+/// the line on which the addition begins.
+fn with(page: &str, added: &str) -> (Result<(), BuildError>, usize) {
+    let folder = TempDir::new().unwrap();
+    for part in ["text", "theme"] {
+        copy(&root().join(part), &folder.path().join(part));
+    }
+    fs::copy(root().join("book.toml"), folder.path().join("book.toml")).unwrap();
+    let path = folder.path().join("text").join(page);
+    let text = fs::read_to_string(&path).unwrap();
+    let first = text.lines().count() + 2;
+    fs::write(&path, format!("{text}\n{added}\n")).unwrap();
+    let out = folder.path().join("out");
+    (build(folder.path(), Some(&out)).map(|_| ()), first)
+}
+
+#[test]
+fn a_mistake_on_a_page_has_its_file_and_line() {
+    // Each with how many lines below its beginning the mistake stands.
+    for (added, below, reason) in [
+        ("```worked reflect no-such-part\n```", 0, "no scenario"),
+        ("```worked sideways match\n```", 0, "no fixture"),
+        (
+            "```worked series-through open\n```",
+            0,
+            "no reading to work from",
+        ),
+        (
+            "```worked reflect\nversion = 1\n[device]\nkind = \"resistor\"\nresistence = \"3\"\n```",
+            4,
+            "did you mean \"resistance\"?",
+        ),
+        (
+            "```worked reflect\nversion = 1\n[device]\nkind = \"inductor\"\ninductance = \"2 F\"\n```",
+            4,
+            "inductance",
+        ),
+        ("x\n\n$\\frac{1}{$", 2, "closing"),
+        ("$$\nx\n\\nonsense{y}\n$$", 2, "formula"),
+        (
+            "A {{value match refrence 2}}",
+            0,
+            "did you mean \"reference\"?",
+        ),
+        (
+            "x\n{{value mtach reference 2}}",
+            1,
+            "did you mean \"match\"?",
+        ),
+        ("[x](nowhere.md)", 0, "no page"),
+        ("[x](https://example.org)", 0, "offline"),
+        (
+            "```task reflect-levle\n```",
+            0,
+            "did you mean \"reflect-level\"?",
+        ),
+        ("```compare\nmatch\nno-such-part\n```", 2, "no scenario"),
+        ("```ends reflect\nno-such-part\n```", 1, "no scenario"),
+        ("```wroked reflect match\n```", 0, "did you mean worked?"),
+        ("```\nunlabelled\n```", 0, "without a label"),
+        (
+            "```console\n$ cargo jig read --device nonsense\n```",
+            1,
+            "success",
+        ),
+        (
+            "```console fails\n$ cargo jig read --device 4.7k\n```",
+            1,
+            "failure",
+        ),
+        ("```console\n$ rm -rf x\n```", 1, "only cargo jig"),
+    ] {
+        let (result, first) = with("reflect/circuit.md", added);
+        let error = result.unwrap_err();
+        let page = error
+            .page()
+            .unwrap_or_else(|| panic!("{added}: no place in {error}"));
+        assert_eq!(page.file(), "book/text/reflect/circuit.md", "{error}");
+        assert_eq!(page.line(), first + below, "{added}: {error}");
+        assert!(error.to_string().contains(reason), "{added}: {error}");
+    }
+}
+
+#[test]
+fn a_summary_that_names_a_missing_page_has_its_line() {
+    let (result, first) = with("SUMMARY.md", "- [Gone](gone.md)");
+    let error = result.unwrap_err();
+    let page = error.page().unwrap();
+    assert_eq!((page.file(), page.line()), ("book/text/SUMMARY.md", first));
+    assert!(error.to_string().contains("gone.md"), "{error}");
+}
+
+#[test]
+fn the_sources_as_they_are_pass() {
+    let (result, _) = with("reflect/circuit.md", "One line more.");
+    result.unwrap_or_else(|error| panic!("{error}"));
+}

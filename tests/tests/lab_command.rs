@@ -1,0 +1,73 @@
+//! The command `lab`, run without a process.
+
+use std::process::ExitCode;
+
+use jigwise_exercises::{catalogue, command};
+
+fn lab(arguments: &[&str]) -> (ExitCode, String, String) {
+    let mut out = Vec::new();
+    let mut err = Vec::new();
+    let all = ["lab"].iter().chain(arguments).copied();
+    let code = command::run(all, &mut out, &mut err);
+    (
+        code,
+        String::from_utf8(out).unwrap(),
+        String::from_utf8(err).unwrap(),
+    )
+}
+
+#[test]
+fn every_task_is_listed_and_shown_with_hints() {
+    let (code, list, _) = lab(&["list"]);
+    assert_eq!(code, ExitCode::SUCCESS);
+    for task in catalogue().tasks() {
+        assert!(list.contains(task.key()), "{list}");
+        let (code, shown, _) = lab(&["show", task.key()]);
+        assert_eq!(code, ExitCode::SUCCESS);
+        assert!(shown.contains(task.prompt()), "{shown}");
+        for (index, hint) in task.hints().iter().enumerate() {
+            let (code, shown, _) = lab(&["hint", task.key(), &(index + 1).to_string()]);
+            assert_eq!((code, shown.trim()), (ExitCode::SUCCESS, hint.as_str()));
+        }
+    }
+}
+
+#[test]
+fn an_answer_ends_with_nought_one_or_two() {
+    for (arguments, code, said) in [
+        (["check", "reflect-level", "-12.3 dB"], 0, "Right."),
+        (["check", "reflect-level", "−12.3"], 0, "Right."),
+        (
+            ["check", "reflect-level", "-12 dB"],
+            1,
+            "3 significant digits",
+        ),
+        (["check", "reflect-level", "-6.15 dB"], 1, "20 log"),
+        (["check", "reflect-level", "-50 dB"], 1, "hint"),
+        (["check", "reflect-level", "82 ohm"], 2, "dB"),
+        (["check", "reflect-formula", "Z0*(1+S"], 2, "column 4"),
+        (["check", "reflect-level", ""], 2, "no number"),
+        (
+            ["check", "reflekt-level", "1"],
+            2,
+            "did you mean \"reflect-level\"?",
+        ),
+        (["hint", "reflect-level", "9"], 2, "2 hints"),
+        (["hint", "reflect-level", "0"], 2, "2 hints"),
+    ] {
+        let (found, out, err) = lab(&arguments);
+        assert_eq!(found, ExitCode::from(code), "{arguments:?}: {out}{err}");
+        let text = if code == 2 { err } else { out };
+        assert!(text.contains(said), "{arguments:?}: {text}");
+    }
+}
+
+#[test]
+fn bad_usage_says_how_and_help_is_no_error() {
+    let (code, _, err) = lab(&["chekc"]);
+    assert_eq!(code, ExitCode::from(2));
+    assert!(err.contains("check"), "{err}");
+    let (code, out, _) = lab(&["--help"]);
+    assert_eq!(code, ExitCode::SUCCESS);
+    assert!(out.contains("hint"), "{out}");
+}
