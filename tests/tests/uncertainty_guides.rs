@@ -275,6 +275,15 @@ fn jcgm_101_adaptive_stop() {
     }
     .run(|draws| [(0..4).map(|_| draws.normal()).sum()]);
     assert!(coarse.settled && fine.settled);
+    // Every block has a stream of its own, so threads change nothing, not a bit.
+    let threaded = MonteCarlo {
+        threads: 3,
+        ..settings
+    };
+    assert_eq!(
+        threaded.run(|draws| [(0..4).map(|_| draws.normal()).sum()]),
+        coarse
+    );
     assert!(coarse.trials < 200_000, "{}", coarse.trials);
     // A digit more costs about a hundred times the trials.
     assert!(fine.trials > 10 * coarse.trials, "{}", fine.trials);

@@ -1,6 +1,6 @@
 //! Everything a readout needs about one device, in one call and without allocating.
 
-use crate::budget::relative;
+use crate::budget::{in_ohms, relative};
 use crate::path::{Curves, Path, Ways};
 use crate::view::View;
 use crate::{
@@ -24,8 +24,8 @@ pub struct OhmUncertainty {
 pub enum Verdict {
     /// An active part at the pole of the fixture: no reading; this would oscillate.
     NoReading,
-    /// The nudge means nothing here: a part of |Z| at an open or a short, or more resistance
-    /// taken away than there is.
+    /// The nudge means nothing here: a part of |Z| at an open or a short, more resistance taken
+    /// away than there is, or an end at the pole of an active part.
     NoNudge,
     /// d < 1.
     CantTell,
@@ -135,16 +135,11 @@ impl Budget {
             };
         };
         let reading = self.total(&view);
-        let ohms = fixture
-            .ohm_per_reading(device, self.z0)
-            .map(|ohm_per_reading| {
-                let ohms = reading.through(ohm_per_reading);
-                OhmUncertainty {
-                    u_r_ohm: ohms.re.sqrt(),
-                    u_x_ohm: ohms.im.sqrt(),
-                    correlation: ohms.correlation(),
-                }
-            });
+        let ohms = in_ohms(reading, fixture, device, self.z0).map(|ohms| OhmUncertainty {
+            u_r_ohm: ohms.re.sqrt(),
+            u_x_ohm: ohms.im.sqrt(),
+            correlation: ohms.correlation(),
+        });
         let sigma = reading.principal_variances().0.sqrt();
         let t0_in_sigma = distance_from_pole(fixture, device, self.z0).unwrap_or(0.0) / sigma;
         let noise = self.noise_when(fixture, nudge.is_swapped());
@@ -167,7 +162,7 @@ impl Budget {
             } else {
                 down.as_ref()?
             };
-            Some((curve.separation(tau), curve.display_moves(tau)))
+            Some((curve.separation(tau)?, curve.display_moves(tau)))
         });
         FixtureAppraisal {
             fixture,

@@ -344,12 +344,12 @@ impl Budget {
         Some(self.total(&View::of(fixture, device, self.z0.ohm())?))
     }
 
-    /// Covariance of R and X in Ω², to first order (GUM). `None` for an open, where no error of
-    /// the reading is small in ohms, and at the pole of an active part.
+    /// Covariance of R and X in Ω², to first order (GUM). `None` for an open (and where Ω²
+    /// exceed the range of numbers), where no error of the reading is small in ohms, and at the
+    /// pole of an active part.
     pub fn impedance_covariance(&self, fixture: Fixture, device: Immittance) -> Option<Covariance> {
         let reading = self.reading_covariance(fixture, device)?;
-        let ohm_per_reading = fixture.ohm_per_reading(device, self.z0)?;
-        Some(reading.through(ohm_per_reading))
+        in_ohms(reading, fixture, device, self.z0)
     }
 
     /// e = √(u_R² + u_X²)/|Z| at k = 1. `None` for an open, a short and the pole of an active
@@ -358,6 +358,17 @@ impl Budget {
         let view = View::of(fixture, device, self.z0.ohm())?;
         relative(self.total(&view), &view)
     }
+}
+
+/// What a scatter of the reading is in Ω²; `None` where that is no finite number.
+pub(crate) fn in_ohms(
+    reading: Covariance,
+    fixture: Fixture,
+    device: Immittance,
+    z0: ReferenceImpedance,
+) -> Option<Covariance> {
+    let ohms = reading.through(fixture.ohm_per_reading(device, z0)?);
+    ohms.is_finite().then_some(ohms)
 }
 
 /// √(trace C)/|D|: what a scatter of the reading is as a part of |Z|.

@@ -85,6 +85,11 @@ impl Covariance {
         Some((mean, scatter * (1.0 / (n * (n - 1.0)))))
     }
 
+    /// True unless a part is NaN or infinite.
+    pub fn is_finite(self) -> bool {
+        self.re.is_finite() && self.im.is_finite() && self.cross.is_finite()
+    }
+
     /// Sum of both variances, E|δw|².
     pub fn trace(self) -> f64 {
         self.re + self.im
@@ -109,7 +114,8 @@ impl Covariance {
 
     /// Correlation of real and imaginary part, −1 to 1; zero where one of them has no scatter.
     pub fn correlation(self) -> f64 {
-        let size = (self.re * self.im).sqrt();
+        // Roots first: the product of two large variances may be no number.
+        let size = self.re.sqrt() * self.im.sqrt();
         if size == 0.0 {
             return 0.0;
         }

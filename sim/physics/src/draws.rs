@@ -31,16 +31,19 @@ impl Draws {
     }
 
     /// Uniform in 0 ≤ x < 1.
+    #[inline]
     pub fn uniform(&mut self) -> f64 {
         self.0.random()
     }
 
     /// Gaussian with mean 0 and variance 1.
+    #[inline]
     pub fn normal(&mut self) -> f64 {
         StandardNormal.sample(&mut self.0)
     }
 
     /// Circular Gaussian with the variance `per_component` in each part.
+    #[inline]
     pub fn circular(&mut self, per_component: f64) -> Complex64 {
         Complex64::new(self.normal(), self.normal()) * per_component.sqrt()
     }
@@ -56,6 +59,7 @@ impl Draws {
     }
 
     /// Gaussian with the given covariance of its parts.
+    #[inline]
     pub fn with_covariance(&mut self, covariance: Covariance) -> Complex64 {
         let (a, b) = (self.normal(), self.normal());
         let re = covariance.re.sqrt();

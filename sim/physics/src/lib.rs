@@ -47,6 +47,7 @@ mod polynomial;
 mod reflection;
 mod residuals;
 mod resolve;
+mod scatter;
 mod view;
 
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};

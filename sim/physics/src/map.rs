@@ -108,6 +108,8 @@ fn fits<T>(buffer: &[T], columns: usize, rows: usize) -> Result<(), BufferSizeEr
 
 /// Pixels worked on at once: enough to fill any vector register, small enough for the stack.
 const LANES: usize = 16;
+/// Columns of the ohm plane whose |Z| are kept at hand.
+const STRIP: usize = 256;
 
 impl Merits {
     /// Fills `best`, row by row from the top left, with the fixture of least e; `None` outside
@@ -186,14 +188,14 @@ impl Merits {
         fits(best, area.columns, area.rows)?;
         let z0 = self.z0.ohm();
         // By strips, so that the powers of ten of a column are computed once for all rows.
-        for from in (0..area.columns).step_by(LANES) {
-            let to = (from + LANES).min(area.columns);
-            let size: [f64; LANES] = std::array::from_fn(|k| area.ohm(from + k) / z0);
+        for from in (0..area.columns).step_by(STRIP) {
+            let to = (from + STRIP).min(area.columns);
+            let size: [f64; STRIP] = std::array::from_fn(|k| area.ohm(from + k) / z0);
             for row in 0..area.rows {
                 let cosine = area.angle_rad(row).cos();
                 let rays = self.forms.map(|form| form.along_ray(cosine));
                 let line = &mut best[row * area.columns..][from..to];
-                fill_best(&rays, line, |k| size[k.min(LANES - 1)]);
+                fill_best(&rays, line, |k| size[k.min(STRIP - 1)]);
             }
         }
         Ok(())
@@ -211,9 +213,9 @@ impl Merits {
     ) -> Result<(), BufferSizeError> {
         fits(relative, area.columns, area.rows)?;
         let z0 = self.z0.ohm();
-        for from in (0..area.columns).step_by(LANES) {
-            let to = (from + LANES).min(area.columns);
-            let size: [f64; LANES] = std::array::from_fn(|k| area.ohm(from + k) / z0);
+        for from in (0..area.columns).step_by(STRIP) {
+            let to = (from + STRIP).min(area.columns);
+            let size: [f64; STRIP] = std::array::from_fn(|k| area.ohm(from + k) / z0);
             for row in 0..area.rows {
                 let ray = self.forms[fixture as usize].along_ray(area.angle_rad(row).cos());
                 let line = &mut relative[row * area.columns..][from..to];
@@ -245,24 +247,67 @@ fn inside(area: &ChartArea, h: f64) -> (usize, usize) {
 }
 
 /// Fills a line with the fixture whose polynomial is least at `variable(k)`.
-#[inline]
+///
+/// Only the differences from reflect are worked out: the third difference is theirs.
+#[inline(always)]
 fn fill_best(rows: &[[f64; 5]; 3], line: &mut [Option<Fixture>], variable: impl Fn(usize) -> f64) {
+    let [reflect, shunt, series] = rows;
+    let shunt: [f64; 5] = std::array::from_fn(|k| shunt[k] - reflect[k]);
+    let series: [f64; 5] = std::array::from_fn(|k| series[k] - reflect[k]);
     for (chunk, pixels) in line.chunks_mut(LANES).enumerate() {
         let at: [f64; LANES] = std::array::from_fn(|k| variable(chunk * LANES + k));
-        let [reflect, shunt, series] = rows.map(|row| at.map(|t| value_at(&row, t)));
+        let by_shunt = at.map(|t| horner(&shunt, t));
+        let by_series = at.map(|t| horner(&series, t));
+        let through: [f64; LANES] = std::array::from_fn(|k| smaller(by_shunt[k], by_series[k]));
+        // Most runs of pixels have one answer; only those on a border are taken one by one.
+        if least(through) >= 0.0 {
+            pixels.fill(Some(Fixture::Reflect));
+            continue;
+        }
+        let worst = std::array::from_fn(|k| -through[k]);
+        if least(worst) > 0.0 {
+            let margin: [f64; LANES] = std::array::from_fn(|k| by_series[k] - by_shunt[k]);
+            if least(margin) >= 0.0 {
+                pixels.fill(Some(Fixture::ShuntThrough));
+                continue;
+            }
+            if least(margin.map(|m| -m)) > 0.0 {
+                pixels.fill(Some(Fixture::SeriesThrough));
+                continue;
+            }
+        }
         for (k, pixel) in pixels.iter_mut().enumerate() {
-            let through = if series[k] < shunt[k] {
+            *pixel = Some(if through[k] >= 0.0 {
+                Fixture::Reflect
+            } else if by_series[k] < by_shunt[k] {
                 Fixture::SeriesThrough
             } else {
                 Fixture::ShuntThrough
-            };
-            *pixel = Some(if series[k].min(shunt[k]) < reflect[k] {
-                through
-            } else {
-                Fixture::Reflect
             });
         }
     }
+}
+
+#[inline(always)]
+fn smaller(a: f64, b: f64) -> f64 {
+    if b < a { b } else { a }
+}
+
+#[inline(always)]
+fn least(mut values: [f64; LANES]) -> f64 {
+    let mut width = LANES / 2;
+    while width > 0 {
+        for k in 0..width {
+            values[k] = smaller(values[k], values[k + width]);
+        }
+        width /= 2;
+    }
+    values[0]
+}
+
+#[inline(always)]
+fn horner(c: &[f64; 5], t: f64) -> f64 {
+    (((c[4] * t + c[3]) * t + c[2]) * t + c[1]) * t + c[0]
 }
 
 #[cfg(test)]

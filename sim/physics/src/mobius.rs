@@ -218,8 +218,8 @@ impl DiscImage {
 
 impl Mobius {
     /// All points whose image lies within `radius` of the image of `point`: the inverse image
-    /// of a disc. `None` where that image is infinite or the radius is not a finite number
-    /// above zero.
+    /// of a disc. `None` where that image is infinite, the radius is not a finite number above
+    /// zero, or the answer exceeds the range of numbers.
     ///
     /// With t0 = (a·d − b·c)/(c·p + d) and Δ = |t0|² − |c|²·ρ²: centre
     /// p + c*·ρ²·(a·d − b·c)/(t0·Δ), radius |a·d − b·c|·ρ/|Δ|; a disc where Δ > 0, its outside
@@ -257,7 +257,8 @@ impl Mobius {
         if delta > 0.0 {
             let shift = divide(c.conj() * (radius * radius) * determinant, t0) / delta;
             let center = point.value()? + shift;
-            return Some(DiscImage::Inside {
+            let finite = center.re.is_finite() && center.im.is_finite();
+            return (finite && image_radius.is_finite()).then_some(DiscImage::Inside {
                 center,
                 radius: image_radius,
             });

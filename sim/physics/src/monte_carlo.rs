@@ -74,6 +74,16 @@ pub struct Drawn {
     pub shortest: (f64, f64),
 }
 
+impl Drawn {
+    /// Stands in until the trials are summed up.
+    const PENDING: Self = Self {
+        deviation: None,
+        median: f64::NAN,
+        symmetric: (f64::NAN, f64::NAN),
+        shortest: (f64::NAN, f64::NAN),
+    };
+}
+
 /// The outcome of [`MonteCarlo::run`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MonteCarloResult<const N: usize> {
@@ -206,20 +216,20 @@ impl MonteCarlo {
         settled: bool,
     ) -> MonteCarloResult<N> {
         let trials = values.first().map_or(0, Vec::len);
-        let mut quantities = [None; N];
+        let mut quantities = [Drawn::PENDING; N];
         if self.threads > 1 && N > 1 {
             thread::scope(|scope| {
                 for (quantity, column) in quantities.iter_mut().zip(&mut values) {
-                    scope.spawn(|| *quantity = Some(self.summary(column)));
+                    scope.spawn(|| *quantity = self.summary(column));
                 }
             });
         } else {
             for (quantity, column) in quantities.iter_mut().zip(&mut values) {
-                *quantity = Some(self.summary(column));
+                *quantity = self.summary(column);
             }
         }
         MonteCarloResult {
-            quantities: quantities.map(|q| q.expect("every column was summed up")),
+            quantities,
             trials,
             settled,
         }
@@ -274,12 +284,7 @@ impl MonteCarlo {
         // Every interval asked for has its ends in the tails that a wanted interval leaves out.
         let tail = count - rank(count, p);
         if 2 * tail < count {
-            values.select_nth_unstable_by(tail, f64::total_cmp);
-            values[tail..].select_nth_unstable_by(count - 2 * tail, f64::total_cmp);
-            values[..=tail].sort_unstable_by(f64::total_cmp);
-            values[count - tail..].sort_unstable_by(f64::total_cmp);
-            let middle = rank(count, 0.5) - tail;
-            values[tail..count - tail].select_nth_unstable_by(middle, f64::total_cmp);
+            sort_tails(values, tail);
         } else {
             values.sort_unstable_by(f64::total_cmp);
         }
@@ -304,14 +309,39 @@ fn numerical_tolerance(u: f64, digits: u8) -> f64 {
     0.5 * 10f64.powi(exponent)
 }
 
+/// Sorts the `tail` least and greatest values into place at both ends and puts the middle one in
+/// the middle.
+fn sort_tails(values: &mut [f64], tail: usize) {
+    let count = values.len();
+    values.select_nth_unstable_by(tail, f64::total_cmp);
+    values[tail..].select_nth_unstable_by(count - 2 * tail, f64::total_cmp);
+    values[..=tail].sort_unstable_by(f64::total_cmp);
+    values[count - tail..].sort_unstable_by(f64::total_cmp);
+    let middle = rank(count, 0.5) - tail;
+    values[tail..count - tail].select_nth_unstable_by(middle, f64::total_cmp);
+}
+
 fn deviation(values: &[f64]) -> Deviation {
     let n = values.len() as f64;
-    let mean = values.iter().sum::<f64>() / n;
-    let square: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
+    let mean = sum(values, |v| v) / n;
+    let square = sum(values, |v| (v - mean) * (v - mean));
     Deviation {
         mean,
         u: (square / (n - 1.0)).sqrt(),
     }
+}
+
+/// Σ of(v) in eight sums side by side: quicker than one, and closer to the exact sum.
+fn sum(values: &[f64], of: impl Fn(f64) -> f64) -> f64 {
+    let mut sums = [0.0; 8];
+    let chunks = values.chunks_exact(sums.len());
+    let rest: f64 = chunks.remainder().iter().map(|&v| of(v)).sum();
+    for chunk in chunks {
+        for (sum, &v) in sums.iter_mut().zip(chunk) {
+            *sum += of(v);
+        }
+    }
+    sums.iter().sum::<f64>() + rest
 }
 
 fn rank(count: usize, q: f64) -> usize {

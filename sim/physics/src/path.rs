@@ -254,8 +254,8 @@ impl Curves {
         }
     }
 
-    /// d at τ.
-    pub(crate) fn separation(&self, tau: f64) -> f64 {
+    /// d at τ; `None` where the way just there crosses the pole of an active part.
+    pub(crate) fn separation(&self, tau: f64) -> Option<f64> {
         // Beyond τ = 1 both are divided by τ⁴, so that neither overflows.
         let square = if tau <= 1.0 {
             tau * tau * quadratic_at(self.numerator, tau) / value_at(&self.determinant, tau)
@@ -266,7 +266,8 @@ impl Curves {
             backwards.reverse();
             quadratic_at([c, b, a], x) / value_at(&backwards, x)
         };
-        square.sqrt()
+        // Below zero only by rounding, at the pole itself.
+        (square >= 0.0 && square.is_finite()).then(|| square.sqrt())
     }
 
     /// True where the display shows another value at τ than at the start.

@@ -104,7 +104,9 @@ impl Budget {
     ) -> Option<MonteCarloResult<2>> {
         let view = View::of(fixture, device, self.z0.ohm())?;
         let nominal = device.impedance()?;
-        let ohm_per_reading = fixture.ohm_per_reading(device, self.z0)?;
+        let ohm_per_reading = fixture
+            .ohm_per_reading(device, self.z0)
+            .filter(|slope| slope.re.is_finite() && slope.im.is_finite())?;
         let gaussian = Cause::ALL
             .iter()
             .filter(|&&cause| {

@@ -192,7 +192,7 @@ impl Budget {
         let ways = self.ways(fixture, device, nudge.direction)?;
         let (path, tau) = ways.on_the_way(nudge)?;
         let noise = self.noise_when(fixture, nudge.swapped);
-        Some(path.curves(noise, &self.display).separation(tau))
+        path.curves(noise, &self.display).separation(tau)
     }
 
     /// Smallest changes that show, both signs. `None` at an open, a short and the pole of an
