@@ -1,4 +1,5 @@
-use jigwise_bench::scene::{self, ChartKind, Scene};
+use jigwise_bench::scene::{self, ChartKind, Dash, Ink, Mark, Scene, Stroke};
+use jigwise_bench::words::{fixture_connection, fixture_key, fixture_title};
 use jigwise_bench::{Bench, Fixture, Scenario};
 
 use super::Block;
@@ -22,6 +23,68 @@ pub(super) fn chart(block: &Block<'_>) -> Result<String, PageError> {
         }
         _ => Err(block.error("expected chart SCENARIO, as in chart dipole-feed")),
     }
+}
+
+/// `signs`: the sign and line of each fixture.
+pub(super) fn signs(block: &Block<'_>) -> Result<String, PageError> {
+    if !block.words.is_empty() {
+        return Err(block.error("expected signs and nothing more"));
+    }
+    let rows: String = Fixture::ALL
+        .into_iter()
+        .map(|fixture| {
+            let id = format!("{}-{}", block.id, fixture_key(fixture));
+            let (sign, line) = sign_and_line(fixture);
+            format!(
+                "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td></tr>",
+                fixture_title(fixture),
+                scene::svg(&sign, &format!("{id}-sign")),
+                scene::svg(&line, &format!("{id}-line")),
+                fixture_connection(fixture),
+            )
+        })
+        .collect();
+    Ok(format!(
+        "<div class=\"jw-table\"><table class=\"jw-signs\"><thead><tr><th scope=\"col\">Fixture\
+         </th><th scope=\"col\">Sign</th><th scope=\"col\">Line</th><th scope=\"col\">Where the \
+         part sits</th></tr></thead><tbody>{rows}</tbody></table></div>"
+    ))
+}
+
+fn sign_and_line(fixture: Fixture) -> (Scene, Scene) {
+    const SIGN: f64 = 24.0;
+    const LINE: [f64; 2] = [90.0, 24.0];
+    let (sign, line) = match fixture {
+        Fixture::Reflect => ("Half-disc", "Solid line"),
+        Fixture::ShuntThrough => ("Upright bar", "Long dashes"),
+        Fixture::SeriesThrough => ("Lying bar", "Dots in pairs"),
+    };
+    let scene = |size: [f64; 2], title: &str, mark| Scene {
+        size,
+        title: title.to_owned(),
+        description: format!("Stands for {}.", fixture_key(fixture)),
+        marks: vec![mark],
+    };
+    let middle = LINE[1] / 2.0;
+    (
+        scene(
+            [SIGN, SIGN],
+            sign,
+            scene::sign(fixture, [SIGN / 2.0, SIGN / 2.0], SIGN * 0.7),
+        ),
+        scene(
+            LINE,
+            line,
+            Mark::Line {
+                points: vec![[2.0, middle], [LINE[0] - 2.0, middle]],
+                stroke: Stroke {
+                    ink: Ink::Fixture(fixture),
+                    width: 2.5,
+                    dash: Dash::of(fixture),
+                },
+            },
+        ),
+    )
 }
 
 pub(super) fn of_fixture(fixture: Fixture, id: &str) -> String {

@@ -14,8 +14,8 @@ use crate::page::{Fence, Page, PageError, escaped};
 
 /// Labels of fences that are printed as they stand.
 const PLAIN: [&str; 3] = ["rust", "text", "toml"];
-const COMPUTED: [&str; 7] = [
-    "worked", "compare", "ends", "circuit", "chart", "task", "console",
+const COMPUTED: [&str; 8] = [
+    "worked", "compare", "ends", "circuit", "chart", "signs", "task", "console",
 ];
 
 /// A fence on its page.
@@ -87,6 +87,7 @@ pub(crate) fn expanded(page: &Page<'_>) -> Result<String, PageError> {
             "ends" => table::ends(&block)?,
             "circuit" => figure::circuit(&block)?,
             "chart" => figure::chart(&block)?,
+            "signs" => figure::signs(&block)?,
             "task" => task::html(&block)?,
             "console" => shell::html(&block)?,
             other => return Err(block.error(unknown(other))),
