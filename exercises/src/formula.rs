@@ -8,6 +8,8 @@ use jigwise_bench::{
     plain_complex,
 };
 
+use jigwise_physics::Draws;
+
 use crate::slip::Slip;
 
 /// Parts all over the chart, in ohms: first those that a person can check by head, then a
@@ -21,7 +23,7 @@ const EASY_OHM: [[f64; 2]; 6] = [
     [30.0, 40.0],
 ];
 const SPREAD: usize = 60;
-/// Seed of the spread; printed with a part drawn from it.
+/// Seed of the spread: the same formula is told the same thing every time.
 const SPREAD_SEED: u64 = 20;
 
 /// Readings come rounded to a double, which at a thousand times Z0 costs six of its digits.
@@ -146,18 +148,10 @@ fn close(a: Complex64, b: Complex64) -> bool {
 /// passive phase.
 fn parts(reference: ReferenceImpedance) -> impl Iterator<Item = Complex64> {
     const DECADES: f64 = 3.0;
-    let mut state = SPREAD_SEED;
-    let mut uniform = move || {
-        // Steele, Lea and Flood's SplitMix64 (2014): one multiply-and-shift per number.
-        state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut bits = state;
-        bits = (bits ^ (bits >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        bits = (bits ^ (bits >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((bits ^ (bits >> 31)) >> 11) as f64 / (1u64 << 53) as f64
-    };
+    let mut draws = Draws::new(SPREAD_SEED);
     let spread = (0..SPREAD).map(move |_| {
-        let magnitude = reference.ohm() * 10f64.powf(DECADES * (2.0 * uniform() - 1.0));
-        Complex64::from_polar(magnitude, (uniform() - 0.5) * std::f64::consts::PI)
+        let magnitude = reference.ohm() * 10f64.powf(DECADES * (2.0 * draws.uniform() - 1.0));
+        Complex64::from_polar(magnitude, (draws.uniform() - 0.5) * std::f64::consts::PI)
     });
     EASY_OHM
         .into_iter()
