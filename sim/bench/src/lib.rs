@@ -23,6 +23,7 @@
 //! # Ok::<(), jigwise_bench::ScenarioError>(())
 //! ```
 
+mod clouds;
 #[cfg(feature = "cli")]
 pub mod command;
 mod device;
@@ -39,13 +40,14 @@ pub mod sums;
 mod value;
 pub mod words;
 
+pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError};
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::{
     Appraisal, AveragesNeeded, Budget, Cause, Complex64, Coverage, Crossover, Direction, DiscImage,
-    EntryError, Equivalents, Fixture, FixtureAppraisal, Immittance, Instrument, Limit, Merits,
-    Nudge, NumberError, Reach, ReferenceImpedance, Reflection, ResolvableChange, SEEN_SIGMA, Trust,
-    Verdict, WantedChange,
+    Draws, EntryError, Equivalents, Fixture, FixtureAppraisal, Immittance, Instrument, Limit,
+    Merits, Nudge, NumberError, Reach, ReferenceImpedance, Reflection, Residuals, ResolvableChange,
+    SEEN_SIGMA, Trust, Verdict, WantedChange,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;

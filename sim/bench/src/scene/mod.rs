@@ -5,14 +5,19 @@
 
 mod chart;
 mod circuit;
+mod cloud;
 mod palette;
+mod reach;
+mod region;
 mod sign;
 mod strip;
 mod svg;
 
 pub use chart::{ChartFrame, ChartKind, chart};
 pub use circuit::circuit;
+pub use cloud::{cloud, half_width_sigma, sigma_ruler};
 pub use palette::{Palette, Rgb};
+pub use reach::ReachFrame;
 pub use sign::sign;
 pub use strip::{PhaseFrame, StripFrame};
 pub use svg::svg;

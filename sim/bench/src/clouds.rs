@@ -1,0 +1,158 @@
+//! Repeated readings of a device and of the nudged device, in units of their own scatter.
+//!
+//! Whitened: with C̄ the mean of both random covariances and C̄ = L·Lᵀ (Cholesky), a reading S is
+//! drawn at R·L⁻¹·S, where the rotation R puts the nudge along x. Both clouds then have unit
+//! scatter and their centres are d apart, the separation of [`jigwise_physics::Budget`].
+
+use jigwise_physics::{Complex64, Covariance, Draws, Fixture, Immittance, Residuals};
+
+use crate::readout::Bench;
+
+/// Points of one cloud.
+pub const POINTS: usize = 200;
+/// The points' own seed: they stay the same while a device is dragged.
+const POINTS_SEED: u64 = 2_026;
+
+/// Two clouds of one fixture, in σ, the middle between them at the origin.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Clouds {
+    /// The fixture.
+    pub fixture: Fixture,
+    /// Distance of the two centres along x, σ.
+    pub separation_sigma: f64,
+    /// Readings before the nudge.
+    pub before: Vec<[f64; 2]>,
+    /// Readings after it.
+    pub after: Vec<[f64; 2]>,
+    /// Directions of growing |S| and of growing angle, unit vectors; `None` where |S| = 0.
+    pub axes: Option<[[f64; 2]; 2]>,
+    /// Where the ideal reading is, that of a perfect calibration.
+    pub ideal: [f64; 2],
+}
+
+/// A 2×2 real matrix that turns readings into σ.
+#[derive(Debug, Clone, Copy)]
+struct Whitening([[f64; 2]; 2]);
+
+impl Whitening {
+    /// `None` where a direction has no scatter at all.
+    fn new(mean: Covariance, toward: Complex64) -> Option<Self> {
+        let a = mean.re.sqrt();
+        let b = mean.cross / a;
+        let c = (mean.im - b * b).sqrt();
+        // L⁻¹ of the lower triangle [[a, 0], [b, c]].
+        let inverse = Self([[1.0 / a, 0.0], [-b / (a * c), 1.0 / c]]);
+        let [x, y] = inverse.of(toward);
+        let length = x.hypot(y);
+        if !(a > 0.0 && c > 0.0 && length.is_finite()) {
+            return None;
+        }
+        let (cosine, sine) = if length > 0.0 {
+            (x / length, y / length)
+        } else {
+            (1.0, 0.0)
+        };
+        let [top, bottom] = inverse.0;
+        let rotated = |k: usize| {
+            [
+                cosine * top[k] + sine * bottom[k],
+                cosine * bottom[k] - sine * top[k],
+            ]
+        };
+        let ([p, r], [q, s]) = (rotated(0), rotated(1));
+        Some(Self([[p, q], [r, s]]))
+    }
+
+    fn of(self, value: Complex64) -> [f64; 2] {
+        self.0.map(|[a, b]| a * value.re + b * value.im)
+    }
+}
+
+impl Bench {
+    /// The clouds of one fixture after the calibration that left `residuals`. `None` without an
+    /// instrument, at the pole of an active part, and where the nudge means nothing.
+    pub fn clouds(&self, fixture: Fixture, residuals: &Residuals) -> Option<Clouds> {
+        let budget = self.budget()?;
+        let nudge = self.nudge();
+        let (device, nudged) = (self.device(), nudge.applied_to(self.device()));
+        let z0 = budget.reference();
+        let reading = fixture.reading(device, z0).value()?;
+        let covariance = |device| budget.random_covariance(fixture, device, nudge.is_swapped());
+        let (first, second) = (covariance(device)?, covariance(nudged)?);
+        let shift = |device| budget.calibration_shift(residuals, fixture, device);
+        let (shift_before, shift_after) = (shift(device)?, shift(nudged)?);
+        let ideal_step = fixture.map(z0).difference(nudged.ratio(), device.ratio())?;
+        let step = ideal_step + (shift_after - shift_before);
+        let mean = Covariance {
+            re: 0.5 * (first.re + second.re),
+            im: 0.5 * (first.im + second.im),
+            cross: 0.5 * (first.cross + second.cross),
+        };
+        let whitening = Whitening::new(mean, step)?;
+        let half = 0.5 * whitening.of(step)[0];
+        let place = |center: f64, scatter: Covariance| {
+            standard_points()
+                .map(|point| {
+                    let [x, y] = whitening.of(scaled(point, scatter));
+                    [center + x, y]
+                })
+                .collect()
+        };
+        let [ideal_x, ideal_y] = whitening.of(-shift_before);
+        Some(Clouds {
+            fixture,
+            separation_sigma: 2.0 * half,
+            before: place(-half, first),
+            after: place(half, second),
+            axes: (reading.norm() > 0.0).then(|| {
+                let radial = reading / reading.norm();
+                [radial, radial * Complex64::I].map(|axis| {
+                    let [x, y] = whitening.of(axis);
+                    let length = x.hypot(y);
+                    [x / length, y / length]
+                })
+            }),
+            ideal: [ideal_x - half, ideal_y],
+        })
+    }
+
+    /// The device computed back from a reading that the calibration's residuals have moved.
+    /// `None` without an instrument and at the pole of an active part.
+    pub fn got_back_after(&self, fixture: Fixture, residuals: &Residuals) -> Option<Immittance> {
+        let budget = self.budget()?;
+        let z0 = budget.reference();
+        let ideal = fixture.reading(self.device(), z0).value()?;
+        let shift = budget.calibration_shift(residuals, fixture, self.device())?;
+        fixture.immittance(ideal + shift, z0).ok()
+    }
+}
+
+/// Fixed normal points with mean 0, variance 1 and no correlation, exactly.
+fn standard_points() -> impl Iterator<Item = Complex64> {
+    let mut draws = Draws::new(POINTS_SEED);
+    let mut points: Vec<[f64; 2]> = (0..POINTS)
+        .map(|_| [draws.normal(), draws.normal()])
+        .collect();
+    let count = POINTS as f64;
+    for k in [0, 1] {
+        let mean = points.iter().map(|p| p[k]).sum::<f64>() / count;
+        points.iter_mut().for_each(|p| p[k] -= mean);
+    }
+    let moment = |points: &[[f64; 2]], j: usize, k: usize| {
+        points.iter().map(|p| p[j] * p[k]).sum::<f64>() / count
+    };
+    let slope = moment(&points, 0, 1) / moment(&points, 0, 0);
+    points.iter_mut().for_each(|p| p[1] -= slope * p[0]);
+    let [u, v] = [0, 1].map(|k| moment(&points, k, k).sqrt());
+    points
+        .into_iter()
+        .map(move |[x, y]| Complex64::new(x / u, y / v))
+}
+
+/// A standard point stretched to a covariance, by its Cholesky factor.
+fn scaled(point: Complex64, covariance: Covariance) -> Complex64 {
+    let a = covariance.re.sqrt();
+    let b = covariance.cross / a;
+    let c = (covariance.im - b * b).max(0.0).sqrt();
+    Complex64::new(a * point.re, b * point.re + c * point.im)
+}

@@ -1,0 +1,256 @@
+//! Reach: how far each fixture can be trusted, and what change it shows, over |Z|.
+
+use jigwise_physics::{
+    Budget, Complex64, Coverage, Crossover, Fixture, Immittance, Merits, ReferenceImpedance,
+    WantedChange,
+};
+
+use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke, sign};
+use crate::readout::Bench;
+use crate::show::{engineering, fixed};
+use crate::steer::with_polar;
+use crate::words::fixture_title;
+
+const LABEL: f64 = 11.0;
+/// |Z|/Z0 at the ends, decades.
+const LOW: f64 = -4.75;
+const HIGH: f64 = 4.35;
+/// Percent at bottom and top, decades.
+const BOTTOM: f64 = -1.0;
+const TOP: f64 = 3.0;
+/// Points of a curve.
+const STEPS: usize = 160;
+
+/// The plot's place and scale.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ReachFrame {
+    /// Width and height.
+    pub size: [f64; 2],
+    /// The analyzer's reference.
+    pub reference: ReferenceImpedance,
+    /// The percentage that is wanted, as a part of one.
+    pub wanted: f64,
+}
+
+impl ReachFrame {
+    fn area(&self) -> [f64; 4] {
+        [
+            44.0,
+            8.0,
+            (self.size[0] - 10.0).max(45.0),
+            (self.size[1] - 22.0).max(9.0),
+        ]
+    }
+
+    fn x_of(&self, ohm: f64) -> f64 {
+        let [left, _, right, _] = self.area();
+        let decades = (ohm / self.reference.ohm()).log10().clamp(LOW, HIGH);
+        left + (decades - LOW) / (HIGH - LOW) * (right - left)
+    }
+
+    fn y_of(&self, share: f64) -> f64 {
+        let [_, top, _, bottom] = self.area();
+        let decades = (100.0 * share).max(1e-30).log10().clamp(BOTTOM, TOP);
+        bottom - (decades - BOTTOM) / (TOP - BOTTOM) * (bottom - top)
+    }
+
+    fn ohm_at(&self, x: f64) -> f64 {
+        let [left, _, right, _] = self.area();
+        let part = ((x - left) / (right - left)).clamp(0.0, 1.0);
+        self.reference.ohm() * 10f64.powf(LOW + part * (HIGH - LOW))
+    }
+
+    /// `device` with the |Z| at `x`, its phase kept; an open or short becomes resistive.
+    pub fn device_at(&self, x: f64, device: Immittance) -> Immittance {
+        with_polar(self.ohm_at(x), phase_rad(device)).unwrap_or(device)
+    }
+
+    /// The percentage at `y`, as a part of one.
+    pub fn wanted_at(&self, y: f64) -> f64 {
+        let [_, top, _, bottom] = self.area();
+        let part = ((bottom - y) / (bottom - top)).clamp(0.0, 1.0);
+        10f64.powf(BOTTOM + part * (TOP - BOTTOM)) / 100.0
+    }
+
+    /// The scene for a bench. `None` without an instrument.
+    pub fn scene(&self, bench: &Bench) -> Option<Scene> {
+        let budget = bench.budget()?;
+        let phase_rad = phase_rad(bench.device());
+        let crossovers: Vec<Crossover> = Merits::of(budget)
+            .crossovers(phase_rad)
+            .into_iter()
+            .filter(|crossover| crossover.best)
+            .collect();
+        let mut marks = self.grid();
+        for crossover in &crossovers {
+            marks.extend(self.crossover(crossover));
+        }
+        for fixture in Fixture::ALL {
+            marks.extend(self.curves(budget, fixture, phase_rad));
+        }
+        let [_, top, _, bottom] = self.area();
+        if let Some(z) = bench.device().impedance() {
+            let x = self.x_of(z.norm());
+            marks.push(Mark::line(
+                [x, top],
+                [x, bottom],
+                Stroke::solid(Ink::Device, 2.0),
+            ));
+        }
+        let named: Vec<String> = crossovers
+            .iter()
+            .map(|crossover| {
+                format!(
+                    "{} and {} at {}",
+                    fixture_title(crossover.between[0]),
+                    fixture_title(crossover.between[1]).to_lowercase(),
+                    engineering(crossover.ohm, "Ω", 3)
+                )
+            })
+            .collect();
+        Some(Scene {
+            size: self.size,
+            title: "Reach: uncertainty of the value, and the change that shows, over |Z|"
+                .to_owned(),
+            description: if named.is_empty() {
+                "One fixture is best for the value at every |Z|.".to_owned()
+            } else {
+                format!("The best for the value changes: {}.", named.join("; "))
+            },
+            marks,
+        })
+    }
+
+    fn grid(&self) -> Vec<Mark> {
+        let [left, top, right, bottom] = self.area();
+        let fine = Stroke::solid(Ink::Grid, 1.0);
+        let mut marks = vec![Mark::Area {
+            points: vec![[left, top], [right, top], [right, bottom], [left, bottom]],
+            fill: Ink::Paper,
+        }];
+        let middle = self.reference.ohm().log10();
+        for power in ((middle + LOW).ceil() as i32)..=((middle + HIGH).floor() as i32) {
+            let ohm = 10f64.powi(power);
+            let x = self.x_of(ohm);
+            marks.push(Mark::line([x, top], [x, bottom], fine));
+            if power.rem_euclid(2) == 0 {
+                marks.push(Mark::text(
+                    [x, bottom + 11.0],
+                    engineering(ohm, "Ω", 1),
+                    LABEL,
+                    Anchor::Middle,
+                    Ink::Faint,
+                ));
+            }
+        }
+        for power in -1..=3 {
+            let percent = 10f64.powi(power);
+            let y = self.y_of(percent / 100.0);
+            marks.push(Mark::line([left, y], [right, y], fine));
+            marks.push(Mark::text(
+                [left - 4.0, y],
+                format!("{percent} %"),
+                LABEL,
+                Anchor::End,
+                Ink::Faint,
+            ));
+        }
+        let y = self.y_of(self.wanted);
+        marks.push(Mark::line(
+            [left, y],
+            [right, y],
+            Stroke::solid(Ink::Text, 1.5),
+        ));
+        marks.push(Mark::text(
+            [right - 4.0, y - 8.0],
+            format!("wanted {} %", fixed(100.0 * self.wanted, 1)),
+            LABEL,
+            Anchor::End,
+            Ink::Text,
+        ));
+        marks
+    }
+
+    fn crossover(&self, crossover: &Crossover) -> Vec<Mark> {
+        let [_, top, _, bottom] = self.area();
+        let x = self.x_of(crossover.ohm);
+        let [first, second] = crossover.between;
+        vec![
+            Mark::line([x, top], [x, bottom], Stroke::solid(Ink::Faint, 1.0)),
+            sign(first, [x - 8.0, top + 8.0], 11.0),
+            sign(second, [x + 8.0, top + 8.0], 11.0),
+            Mark::text(
+                [x, top + 21.0],
+                engineering(crossover.ohm, "Ω", 3),
+                LABEL,
+                Anchor::Middle,
+                Ink::Text,
+            ),
+        ]
+    }
+
+    /// The value's uncertainty at 95 % as the thick line, the resolvable increase as the thin.
+    fn curves(&self, budget: &Budget, fixture: Fixture, phase_rad: f64) -> Vec<Mark> {
+        let radius = Coverage::P95.radius_in_rms();
+        let device = |k: usize| {
+            let decades = LOW + (HIGH - LOW) * k as f64 / STEPS as f64;
+            let ohm = self.reference.ohm() * 10f64.powf(decades);
+            let z = Complex64::from_polar(ohm, phase_rad);
+            (
+                ohm,
+                Immittance::from_impedance(z).unwrap_or(Immittance::OPEN),
+            )
+        };
+        let wanted = WantedChange::default();
+        let value = (0..=STEPS).map(|k| {
+            let (ohm, part) = device(k);
+            (
+                ohm,
+                budget.figure_of_merit(fixture, part).map(|e| radius * e),
+            )
+        });
+        let change = (0..=STEPS).map(|k| {
+            let (ohm, part) = device(k);
+            let both = budget.resolvable(fixture, part, wanted.direction, wanted.swapped);
+            (ohm, both.and_then(|both| both.increase.value()))
+        });
+        let mut marks = Vec::new();
+        for (width, points) in [(2.4, self.runs(value)), (1.1, self.runs(change))] {
+            for points in points {
+                marks.push(Mark::Line {
+                    points,
+                    stroke: Stroke {
+                        ink: Ink::Fixture(fixture),
+                        width,
+                        dash: Dash::of(fixture),
+                    },
+                });
+            }
+        }
+        marks
+    }
+
+    /// Points inside the plot, in unbroken runs.
+    fn runs(&self, values: impl Iterator<Item = (f64, Option<f64>)>) -> Vec<Vec<Point>> {
+        let mut runs = vec![Vec::new()];
+        for (ohm, share) in values {
+            let inside = share.filter(|share| {
+                let decades = (100.0 * share).log10();
+                (BOTTOM..=TOP).contains(&decades)
+            });
+            match (inside, runs.last_mut()) {
+                (Some(share), Some(run)) => run.push([self.x_of(ohm), self.y_of(share)]),
+                _ => runs.push(Vec::new()),
+            }
+        }
+        runs.retain(|run| run.len() > 1);
+        runs
+    }
+}
+
+fn phase_rad(device: Immittance) -> f64 {
+    device
+        .impedance()
+        .filter(|z| z.norm() > 0.0)
+        .map_or(0.0, Complex64::arg)
+}
