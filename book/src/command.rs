@@ -7,15 +7,13 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
+use jigwise_bench::shell;
 use mdbook_driver::errors::Error;
 
 use crate::offline::{NetworkReference, network_references};
 use crate::passes::Pass;
 use crate::press::{BuildError, build, root};
 use crate::serve::serve;
-
-/// What `book` ends with where the book has an error or the input is bad.
-const FAILED: u8 = 2;
 
 /// Build, serve and test the book.
 #[derive(Parser)]
@@ -113,37 +111,16 @@ pub fn run<A>(
 where
     A: IntoIterator<Item: Into<OsString> + Clone>,
 {
-    match attempt(arguments, input, out, err) {
-        Ok(code) => code,
-        Err(error) => {
-            // Where the error output is closed too there is nobody left to tell.
-            let _ = writeln!(err, "book: {error}");
-            ExitCode::from(FAILED)
-        }
-    }
+    shell::run("book", arguments, out, err, |arguments, out, _| {
+        work(arguments, input, out)
+    })
 }
 
-fn attempt<A>(
-    arguments: A,
+fn work(
+    arguments: Arguments,
     input: &mut dyn Read,
     out: &mut dyn Write,
-    err: &mut dyn Write,
-) -> Result<ExitCode, CommandError>
-where
-    A: IntoIterator<Item: Into<OsString> + Clone>,
-{
-    let arguments = match Arguments::try_parse_from(arguments) {
-        Ok(arguments) => arguments,
-        Err(usage) if usage.use_stderr() => {
-            let _ = write!(err, "{}", usage.render());
-            return Ok(ExitCode::from(FAILED));
-        }
-        Err(help) => {
-            write!(out, "{}", help.render())?;
-            out.flush()?;
-            return Ok(ExitCode::SUCCESS);
-        }
-    };
+) -> Result<ExitCode, CommandError> {
     match arguments.verb {
         Verb::Build { out: folder } => {
             let folder = build(&root(), folder.as_deref())?;
@@ -164,7 +141,7 @@ where
                     let supported = ["html", "test"].contains(&renderer.as_str());
                     return Ok(ExitCode::from(u8::from(!supported)));
                 }
-                _ => return Ok(ExitCode::from(FAILED)),
+                _ => return Ok(ExitCode::from(shell::BAD_INPUT)),
             }
         }
     }

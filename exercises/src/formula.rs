@@ -4,47 +4,17 @@ use std::fmt;
 
 use jigwise_bench::words::fixture_key;
 use jigwise_bench::{
-    Complex64, Fixture, Formula, Immittance, ReferenceImpedance, complex_ohm, engineering, fixed,
-    plain_complex,
+    Complex64, EXACT, Fixture, Formula, ReferenceImpedance, Trial, complex_ohm, engineering, fixed,
+    plain_complex, trials,
 };
 
-use jigwise_physics::Draws;
-
 use crate::slip::Slip;
-
-/// Parts all over the chart, in ohms: first those that a person can check by head, then a
-/// spread of magnitudes and phases.
-const EASY_OHM: [[f64; 2]; 6] = [
-    [10.0, 0.0],
-    [100.0, 0.0],
-    [1_000.0, 0.0],
-    [0.0, 50.0],
-    [0.0, -50.0],
-    [30.0, 40.0],
-];
-const SPREAD: usize = 60;
-/// Seed of the spread: the same formula is told the same thing every time.
-const SPREAD_SEED: u64 = 20;
-
-/// Readings come rounded to a double, which at a thousand times Z0 costs six of its digits.
-const RELATIVE_TOLERANCE: f64 = 1e-6;
-
-/// The part for which a formula fails first.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct FailingPart {
-    /// Its impedance, Ω.
-    pub ohm: Complex64,
-    /// Its reading in the task's fixture.
-    pub reading: Complex64,
-    /// What the formula makes of the reading, Ω; `None` where it has no value there.
-    pub found: Option<Complex64>,
-}
 
 /// What is said of a formula that fails.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FormulaVerdict {
     /// The part for which it fails first.
-    pub part: FailingPart,
+    pub part: Trial,
     /// The slip that it is the right formula for, where it is one.
     pub slip: Option<Slip>,
     agrees_elsewhere: usize,
@@ -54,7 +24,7 @@ pub struct FormulaVerdict {
 
 impl fmt::Display for FormulaVerdict {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let FailingPart {
+        let Trial {
             ohm,
             reading,
             found,
@@ -87,27 +57,19 @@ pub(crate) fn check_formula(
     reference: ReferenceImpedance,
 ) -> Option<FormulaVerdict> {
     let z0 = reference.ohm();
-    let trials: Vec<(Complex64, Complex64, Option<Complex64>)> = parts(reference)
-        .filter_map(|ohm| {
-            let device = Immittance::from_impedance(ohm).ok()?;
-            let reading = fixture.reading(device, reference).value()?;
-            Some((ohm, reading, formula.evaluate(reading, reference)))
-        })
-        .collect();
+    let trials = trials(formula, fixture, reference);
     let agrees = |wanted: &dyn Fn(Complex64, Complex64) -> Option<Complex64>| {
         trials
             .iter()
-            .filter(|(ohm, reading, found)| {
-                wanted(*ohm, *reading)
-                    .zip(*found)
+            .filter(|trial| {
+                wanted(trial.ohm, trial.reading)
+                    .zip(trial.found)
                     .is_some_and(|(a, b)| close(a, b))
             })
             .count()
     };
     let right = |ohm, _| Some(ohm);
-    let &(ohm, reading, found) = trials
-        .iter()
-        .find(|(ohm, _, found)| !found.is_some_and(|found| close(found, *ohm)))?;
+    let part = *trials.iter().find(|trial| trial.error() > EXACT)?;
     let by_other =
         |other: Fixture| move |_, reading| other.immittance(reading, reference).ok()?.impedance();
     let all = |count| count == trials.len();
@@ -119,11 +81,7 @@ pub(crate) fn check_formula(
         _ => false,
     });
     Some(FormulaVerdict {
-        part: FailingPart {
-            ohm,
-            reading,
-            found,
-        },
+        part,
         slip,
         agrees_elsewhere: agrees(&right),
         tried: trials.len(),
@@ -141,22 +99,7 @@ fn ohms(z: Complex64) -> String {
 }
 
 fn close(a: Complex64, b: Complex64) -> bool {
-    (a - b).norm() <= RELATIVE_TOLERANCE * b.norm()
-}
-
-/// The easy parts, then a seeded spread from a thousandth to a thousand times Z0 at every
-/// passive phase.
-fn parts(reference: ReferenceImpedance) -> impl Iterator<Item = Complex64> {
-    const DECADES: f64 = 3.0;
-    let mut draws = Draws::new(SPREAD_SEED);
-    let spread = (0..SPREAD).map(move |_| {
-        let magnitude = reference.ohm() * 10f64.powf(DECADES * (2.0 * draws.uniform() - 1.0));
-        Complex64::from_polar(magnitude, (draws.uniform() - 0.5) * std::f64::consts::PI)
-    });
-    EASY_OHM
-        .into_iter()
-        .map(|[re, im]| Complex64::new(re, im))
-        .chain(spread)
+    (a - b).norm() <= EXACT * b.norm()
 }
 
 #[cfg(test)]

@@ -29,7 +29,7 @@ mod tolerance;
 pub use answer::{Answer, AnswerError};
 pub use catalogue::{Asks, Catalogue, CatalogueError, Task, catalogue};
 pub use check::Verdict;
-pub use formula::{FailingPart, FormulaVerdict};
+pub use formula::FormulaVerdict;
 pub use quote::{Quote, QuoteError, Shown, fill};
 pub use scenarios::{UnknownScenario, scenario, scenario_names};
 pub use slip::Slip;

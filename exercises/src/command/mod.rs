@@ -8,14 +8,13 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 use jigwise_bench::Fixture;
+use jigwise_bench::shell;
 use jigwise_bench::words::fixture_title;
 
 use crate::{AnswerError, CatalogueError, Task, catalogue};
 
 /// What `lab check` ends with where the answer is not right.
 const NOT_RIGHT: u8 = 1;
-/// What `lab` ends with on bad input.
-const BAD_INPUT: u8 = 2;
 
 /// Tasks about the three fixtures, with hints and checked answers.
 #[derive(Parser)]
@@ -102,36 +101,12 @@ pub fn run<A>(arguments: A, out: &mut dyn Write, err: &mut dyn Write) -> ExitCod
 where
     A: IntoIterator<Item: Into<OsString> + Clone>,
 {
-    match attempt(arguments, out, err) {
-        Ok(code) => code,
-        Err(error) => {
-            // Where the error output is closed too there is nobody left to tell.
-            let _ = writeln!(err, "lab: {error}");
-            ExitCode::from(BAD_INPUT)
-        }
-    }
+    shell::run("lab", arguments, out, err, |arguments, out, _| {
+        work(arguments, out)
+    })
 }
 
-fn attempt<A>(
-    arguments: A,
-    out: &mut dyn Write,
-    err: &mut dyn Write,
-) -> Result<ExitCode, CommandError>
-where
-    A: IntoIterator<Item: Into<OsString> + Clone>,
-{
-    let arguments = match Arguments::try_parse_from(arguments) {
-        Ok(arguments) => arguments,
-        Err(usage) if usage.use_stderr() => {
-            let _ = write!(err, "{}", usage.render());
-            return Ok(ExitCode::from(BAD_INPUT));
-        }
-        Err(help) => {
-            write!(out, "{}", help.render())?;
-            out.flush()?;
-            return Ok(ExitCode::SUCCESS);
-        }
-    };
+fn work(arguments: Arguments, out: &mut dyn Write) -> Result<ExitCode, CommandError> {
     let mut code = ExitCode::SUCCESS;
     match arguments.verb {
         Verb::List => list(out)?,
@@ -148,7 +123,6 @@ where
             }
         }
     }
-    out.flush()?;
     Ok(code)
 }
 

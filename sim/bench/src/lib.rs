@@ -34,6 +34,8 @@ mod reduce;
 mod roundtrip;
 mod scenario;
 pub mod scene;
+#[cfg(feature = "shell")]
+pub mod shell;
 mod show;
 pub mod steer;
 pub mod sums;
@@ -53,7 +55,7 @@ pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use reduce::{ReduceError, ReducedPoint, Reduction, Remark, reduce};
-pub use roundtrip::{PartKind, Roundtrip, Trial, roundtrip};
+pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
     NamedInstrument, Scenario, ScenarioError, direction_key, nearest, parse_direction,
 };

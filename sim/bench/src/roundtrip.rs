@@ -56,8 +56,9 @@ impl PartKind {
     }
 }
 
-/// Readings come rounded to a double, which at ten thousand times Z0 costs eight digits.
-const EXACT: f64 = 1e-6;
+/// Relative error up to which a formula counts as exact: readings come rounded to a double,
+/// which at ten thousand times Z0 costs eight of its digits.
+pub const EXACT: f64 = 1e-6;
 
 /// One part tried.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -128,38 +129,45 @@ pub fn roundtrip(formula: &Formula, fixture: Fixture, reference: ReferenceImpeda
     }
 }
 
-/// Parts a person can check by head first: |Z|/Z0 from small numbers, then decades to either
-/// side, at phases that leave neither sign nor quadrant out.
-fn trials(formula: &Formula, fixture: Fixture, reference: ReferenceImpedance) -> Vec<Trial> {
+/// The formula on parts all over the chart: first those that a person can check by head, then
+/// |Z|/Z0 in decades to either side at phases that leave neither sign nor quadrant out.
+pub fn trials(formula: &Formula, fixture: Fixture, reference: ReferenceImpedance) -> Vec<Trial> {
+    const EASY_OHM: [[f64; 2]; 6] = [
+        [10.0, 0.0],
+        [100.0, 0.0],
+        [1_000.0, 0.0],
+        [0.0, 50.0],
+        [0.0, -50.0],
+        [30.0, 40.0],
+    ];
     const RATIOS: [f64; 13] = [
         2.0, 0.5, 1.0, 20.0, 0.2, 0.1, 10.0, 0.01, 100.0, 1e-3, 1e3, 1e-4, 1e4,
     ];
     const PHASES_DEG: [f64; 9] = [0.0, 90.0, -90.0, 36.0, -53.0, 80.0, -85.0, 10.0, -20.0];
-    let mut trials = Vec::with_capacity(RATIOS.len() * PHASES_DEG.len());
-    for phase_deg in PHASES_DEG {
-        for ratio in RATIOS {
+    let easy = EASY_OHM.map(|[re, im]| Complex64::new(re, im));
+    let spread = PHASES_DEG.iter().flat_map(|phase_deg| {
+        RATIOS.iter().map(move |ratio| {
             let size = ratio * reference.ohm();
-            let ohm = match phase_deg {
+            match *phase_deg {
                 0.0 => Complex64::new(size, 0.0),
                 90.0 => Complex64::new(0.0, size),
                 -90.0 => Complex64::new(0.0, -size),
-                _ => Complex64::from_polar(size, f64::to_radians(phase_deg)),
-            };
-            let Some(reading) = Immittance::from_impedance(ohm)
-                .ok()
-                .and_then(|part| fixture.reading(part, reference).value())
-            else {
-                continue;
-            };
-            // A reading of a match says zero: 1/S is no failure of the formula's meaning.
-            trials.push(Trial {
+                phase_deg => Complex64::from_polar(size, f64::to_radians(phase_deg)),
+            }
+        })
+    });
+    easy.into_iter()
+        .chain(spread)
+        .filter_map(|ohm| {
+            let part = Immittance::from_impedance(ohm).ok()?;
+            let reading = fixture.reading(part, reference).value()?;
+            Some(Trial {
                 ohm,
                 reading,
                 found: formula.evaluate(reading, reference),
-            });
-        }
-    }
-    trials
+            })
+        })
+        .collect()
 }
 
 #[cfg(test)]

@@ -20,13 +20,11 @@ use clap::{Parser, Subcommand, ValueEnum};
 use jigwise_physics::{Complex64, Fixture, Immittance};
 use serde::Serialize;
 
+use crate::shell;
 use crate::value::{Unit, ValueError, parse_value};
 use crate::{
     DeviceError, EntryError, FormulaError, NumberError, ReduceError, ScenarioError, TouchstoneError,
 };
-
-/// What `jig` ends with on bad input.
-const BAD_INPUT: u8 = 2;
 
 /// Find the impedance of a part with a vector network analyzer: what each fixture reads, and
 /// measured sweeps in ohms.
@@ -149,36 +147,14 @@ pub fn run<A>(arguments: A, out: &mut dyn Write, err: &mut dyn Write) -> ExitCod
 where
     A: IntoIterator<Item: Into<OsString> + Clone>,
 {
-    match attempt(arguments, out, err) {
-        Ok(code) => code,
-        Err(error) => {
-            // Where the error output is closed too there is nobody left to tell.
-            let _ = writeln!(err, "jig: {error}");
-            ExitCode::from(BAD_INPUT)
-        }
-    }
+    shell::run("jig", arguments, out, err, work)
 }
 
-fn attempt<A>(
-    arguments: A,
+fn work(
+    arguments: Arguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
-) -> Result<ExitCode, CommandError>
-where
-    A: IntoIterator<Item: Into<OsString> + Clone>,
-{
-    let arguments = match Arguments::try_parse_from(arguments) {
-        Ok(arguments) => arguments,
-        Err(usage) if usage.use_stderr() => {
-            let _ = write!(err, "{}", usage.render());
-            return Ok(ExitCode::from(BAD_INPUT));
-        }
-        Err(help) => {
-            write!(out, "{}", help.render())?;
-            out.flush()?;
-            return Ok(ExitCode::SUCCESS);
-        }
-    };
+) -> Result<ExitCode, CommandError> {
     match arguments.verb {
         Verb::Read(read) => read.run(out)?,
         Verb::Plan(plan) => plan.run(out)?,
@@ -187,7 +163,6 @@ where
         Verb::Roundtrip(roundtrip) => roundtrip.run(out)?,
         Verb::Reduce(reduce) => reduce.run(out, err)?,
     }
-    out.flush()?;
     Ok(ExitCode::SUCCESS)
 }
 

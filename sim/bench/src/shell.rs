@@ -1,0 +1,47 @@
+//! What every command of ours does alike: take its arguments apart, print help, tell an error
+//! in one sentence and end with the right code.
+
+use std::ffi::OsString;
+use std::fmt::Display;
+use std::io::{self, Write};
+use std::process::ExitCode;
+
+use clap::Parser;
+
+/// What a command ends with on bad input.
+pub const BAD_INPUT: u8 = 2;
+
+/// Runs a command: `work` gets the parsed arguments and the two outputs. Help goes to `out`
+/// and ends with 0; wrong arguments and errors go to `err`, the latter after the command's
+/// `name`, and end with [`BAD_INPUT`].
+pub fn run<C, E>(
+    name: &str,
+    arguments: impl IntoIterator<Item: Into<OsString> + Clone>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+    work: impl FnOnce(C, &mut dyn Write, &mut dyn Write) -> Result<ExitCode, E>,
+) -> ExitCode
+where
+    C: Parser,
+    E: Display + From<io::Error>,
+{
+    let done = match C::try_parse_from(arguments) {
+        Ok(command) => work(command, out, err).and_then(|code| {
+            out.flush()?;
+            Ok(code)
+        }),
+        Err(usage) if usage.use_stderr() => {
+            // Where an output is closed there is nobody left to tell; here and below.
+            let _ = write!(err, "{}", usage.render());
+            Ok(ExitCode::from(BAD_INPUT))
+        }
+        Err(help) => write!(out, "{}", help.render())
+            .and_then(|()| out.flush())
+            .map(|()| ExitCode::SUCCESS)
+            .map_err(E::from),
+    };
+    done.unwrap_or_else(|error| {
+        let _ = writeln!(err, "{name}: {error}");
+        ExitCode::from(BAD_INPUT)
+    })
+}
