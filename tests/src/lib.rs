@@ -8,4 +8,6 @@ pub mod divider;
 pub mod exact;
 pub mod jig;
 pub mod parts;
+pub mod second_budget;
 pub mod seed;
+pub mod shown;

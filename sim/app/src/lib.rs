@@ -8,9 +8,8 @@
 mod desk;
 pub mod face;
 pub mod host;
-#[cfg(not(target_arch = "wasm32"))]
+#[cfg_attr(target_arch = "wasm32", path = "start_web.rs")]
 mod start;
 
 pub use desk::{Announcement, Desk, Theme};
-#[cfg(not(target_arch = "wasm32"))]
 pub use start::start;

@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # The simulator as a user meets it: one frame into a file, a window on a virtual display, and
 # the sentences where there is neither display nor adapter.
-# Usage: window.sh FOLDER_OF_BINARIES SCRATCH_FOLDER
+# Usage: window.sh FOLDER_OF_BINARIES SCRATCH_FOLDER [inside]; with the last word it is already
+# on the virtual display.
 set -euo pipefail
 binaries=$1 scratch=$2
 here=$(dirname "$0")
@@ -10,6 +11,27 @@ export XDG_RUNTIME_DIR="$scratch/runtime"
 mkdir -p -m 700 "$XDG_RUNTIME_DIR"
 
 fail() { echo "window: $*" >&2; exit 1; }
+
+# A window: it opens and shows many colours.
+look() {
+  local colors=0
+  "$sim" &
+  local window=$!
+  for _ in $(seq 60); do
+    sleep 0.5
+    kill -0 "$window" 2>/dev/null || fail "the window closed by itself"
+    colors=$(import -window root -format '%k' info:- 2>/dev/null || echo 0)
+    [ "$colors" -gt 40 ] && break
+  done
+  import -window root "$scratch/window.png"
+  kill "$window"
+  [ "$colors" -gt 40 ] || fail "the window shows $colors colours after 30 s"
+  echo "window: open, $colors colours on the screen"
+}
+if [ "${3:-}" = inside ]; then
+  look
+  exit
+fi
 
 # One frame of each shipped scenario, its readings against those of the text command.
 for scenario in "$here"/../../../exercises/scenarios/*.toml; do
@@ -35,21 +57,5 @@ sentence "cargo jig" env -u DISPLAY -u WAYLAND_DISPLAY WGPU_BACKEND=vulkan \
 sentence "can't be written" env -u DISPLAY "$sim" --snapshot /nowhere/picture.png
 sentence "nowhere.toml" "$sim" --scenario "$scratch/nowhere.toml"
 
-# A window: it opens, shows many colours, and closes on request.
-look() {
-  "$sim" &
-  local window=$! colors=0
-  trap 'kill "$window" 2>/dev/null || true' RETURN
-  for _ in $(seq 60); do
-    sleep 0.5
-    kill -0 "$window" 2>/dev/null || fail "the window closed by itself"
-    colors=$(import -window root -format '%k' info:- 2>/dev/null || echo 0)
-    [ "$colors" -gt 40 ] && break
-  done
-  [ "$colors" -gt 40 ] || fail "the window shows $colors colours after 30 s"
-  import -window root "$scratch/window.png"
-  echo "window: open, $colors colours on the screen"
-}
-export -f look fail
-export sim scratch
-xvfb-run --auto-servernum --server-args="-screen 0 1280x720x24" bash -c look
+xvfb-run --auto-servernum --server-args="-screen 0 1280x720x24" \
+  bash "$0" "$binaries" "$scratch" inside
