@@ -1,0 +1,364 @@
+//! Scenario files: what is written is read back, the junk box's own are all usable, and a
+//! slip of one character gives another scenario or an error that names the file.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use jigwise_bench::{
+    Bench, Device, Direction, Instrument, NamedInstrument, Nudge, ReferenceImpedance, Scenario,
+};
+use jigwise_physics::{StandardsResiduals, Systematic, VendorFigures};
+use jigwise_tests::parts::{impedance_ohm, log_uniform, reference};
+use jigwise_tests::seed::for_all;
+use proptest::prelude::*;
+
+fn device() -> impl Strategy<Value = Device> {
+    prop_oneof![
+        4 => impedance_ohm().prop_map(Device::Fixed),
+        1 => log_uniform((1e-15, 1e3)).prop_map(Device::Inductor),
+        1 => log_uniform((1e-18, 1.0)).prop_map(Device::Capacitor),
+        1 => Just(Device::Open),
+        1 => Just(Device::Short),
+    ]
+}
+
+fn ratio() -> impl Strategy<Value = f64> {
+    prop_oneof![1 => Just(0.0), 1 => Just(1.0), 6 => log_uniform((1e-9, 1.0))]
+}
+
+fn angle_rad() -> impl Strategy<Value = f64> {
+    prop_oneof![1 => Just(0.0), 4 => log_uniform((1e-9, std::f64::consts::FRAC_PI_4))]
+        .prop_map(|angle| angle.min(std::f64::consts::FRAC_PI_4))
+}
+
+fn ohm() -> impl Strategy<Value = f64> {
+    prop_oneof![1 => Just(0.0), 2 => log_uniform((1e-6, 999.0))]
+}
+
+fn systematic() -> impl Strategy<Value = Systematic> {
+    prop::array::uniform6(ratio()).prop_flat_map(
+        |[a, b, c, through_tracking, crosstalk, load_match]| {
+            prop_oneof![
+                Just(Systematic::Standards(StandardsResiduals {
+                    load: a,
+                    open: b,
+                    short: c,
+                    through_tracking,
+                    crosstalk,
+                    load_match,
+                })),
+                Just(Systematic::Vendor(VendorFigures {
+                    directivity: a,
+                    reflect_tracking: b,
+                    source_match: c,
+                    through_tracking,
+                    crosstalk,
+                    load_match,
+                })),
+            ]
+        },
+    )
+}
+
+fn figures() -> impl Strategy<Value = Instrument> {
+    let floors = prop::array::uniform2(log_uniform((1e-14, 0.9)));
+    let bandwidths = prop::array::uniform2(log_uniform((2e-3, 9e8)));
+    let averages = prop_oneof![Just(1), 1..=u32::MAX];
+    (
+        (systematic(), any::<bool>(), floors, bandwidths, averages),
+        prop::array::uniform4(ratio()),
+        prop::array::uniform3(angle_rad()),
+        prop::array::uniform2(ohm()),
+    )
+        .prop_map(
+            |(
+                (systematic, systematic_is_bound, floors, bandwidths, averages),
+                ratios,
+                angles,
+                ohms,
+            )| {
+                Instrument {
+                    systematic,
+                    systematic_is_bound,
+                    reflect_floor: floors[0],
+                    through_floor: floors[1],
+                    floor_ifbw_hz: bandwidths[0],
+                    ifbw_hz: bandwidths[1],
+                    averages,
+                    trace_magnitude: ratios[0],
+                    trace_phase_rad: angles[0],
+                    display_magnitude: ratios[1],
+                    display_phase_rad: angles[1],
+                    reconnect: ratios[2],
+                    cable_phase_rad: angles[2],
+                    drift: ratios[3],
+                    contact_ohm: ohms[0],
+                    ground_loop_ohm: ohms[1],
+                }
+            },
+        )
+}
+
+/// A line as a person may write it, quotes, backslashes and other scripts too.
+fn line() -> impl Strategy<Value = String> {
+    prop_oneof![
+        "[ -~]{0,40}",
+        "[\"'\\\\#=\\[\\] a-z]{0,20}",
+        "\\PC{0,20}",
+        Just("Ring core, 2.2 µH − “club”".to_owned()),
+        Just("two\nlines\tand a tab".to_owned()),
+        Just("handheld".to_owned()),
+        Just("Club-Bench".to_owned()),
+    ]
+}
+
+fn instrument() -> impl Strategy<Value = Option<NamedInstrument>> {
+    let preset = prop::sample::select(Instrument::PRESETS.to_vec());
+    prop_oneof![
+        1 => Just(None),
+        2 => preset.clone().prop_map(|(name, _)| NamedInstrument::preset(name)),
+        1 => (line(), preset).prop_map(|(name, (_, figures))| Some(NamedInstrument { name, figures })),
+        4 => (line(), figures()).prop_map(|(name, figures)| Some(NamedInstrument { name, figures })),
+    ]
+}
+
+fn nudge() -> impl Strategy<Value = Nudge> {
+    let direction = prop::sample::select(vec![
+        Direction::Magnitude,
+        Direction::Resistance,
+        Direction::Reactance,
+    ]);
+    prop_oneof![
+        1 => Just(Nudge::default()),
+        5 => (log_uniform((2e-9, 9e5)), any::<bool>(), direction, any::<bool>()).prop_map(
+            |(size, down, direction, swapped)| {
+                let amount = match (down, direction) {
+                    (false, _) => size,
+                    (true, Direction::Magnitude) => -size.min(0.999),
+                    (true, _) => -size,
+                };
+                Nudge::new(amount, direction, swapped).expect("drawn within its range")
+            }
+        ),
+    ]
+}
+
+fn scenario() -> impl Strategy<Value = Scenario> {
+    let connections = prop_oneof![Just(0), 1..=u32::MAX];
+    // A seed is a whole number of the file format, which ends at 2^63 − 1.
+    let seed = prop_oneof![0..100u64, 0..=i64::MAX as u64];
+    (
+        (
+            prop::option::of(line()),
+            device(),
+            prop::option::of(log_uniform((1e-3, 1e12))),
+        ),
+        (reference(), instrument(), connections, nudge(), seed),
+    )
+        .prop_map(
+            |((title, device, freq_hz), (reference, instrument, connections, nudge, seed))| {
+                Scenario {
+                    title,
+                    device,
+                    freq_hz,
+                    reference,
+                    instrument,
+                    connections,
+                    nudge,
+                    seed,
+                }
+            },
+        )
+}
+
+#[test]
+fn what_is_written_is_read_back() {
+    for_all(&scenario(), |scenario| {
+        let text = scenario.to_toml();
+        let again = Scenario::from_toml(&text, "again.toml");
+        prop_assert_eq!(again.as_ref(), Ok(&scenario), "{}", text);
+        prop_assert_eq!(again.unwrap().to_toml(), text);
+        // And it is one that can be computed, or refused in words.
+        if let Ok(bench) = Bench::new(&scenario) {
+            bench.readout();
+        }
+        Ok(())
+    });
+}
+
+fn junk_box() -> Vec<PathBuf> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../exercises/scenarios");
+    let mut paths: Vec<PathBuf> = fs::read_dir(&folder)
+        .unwrap_or_else(|error| panic!("{}: {error}", folder.display()))
+        .map(|entry| entry.unwrap().path())
+        .collect();
+    paths.sort();
+    assert!(paths.len() >= 10, "{paths:?}");
+    paths
+}
+
+#[test]
+fn every_scenario_of_the_junk_box_computes() {
+    for path in junk_box() {
+        let name = path.display();
+        assert_eq!(
+            path.extension().and_then(|e| e.to_str()),
+            Some("toml"),
+            "{name}"
+        );
+        let scenario = Scenario::read_file(&path).unwrap_or_else(|error| panic!("{error}"));
+        assert!(scenario.title.is_some(), "{name} has no title");
+        let with_instrument = Scenario {
+            instrument: scenario
+                .instrument
+                .clone()
+                .or(Some(NamedInstrument::default())),
+            ..scenario.clone()
+        };
+        let readout = Bench::new(&with_instrument)
+            .unwrap_or_else(|error| panic!("{name}: {error}"))
+            .readout();
+        for entry in readout.fixtures {
+            let reading = entry
+                .reading
+                .unwrap_or_else(|| panic!("{name}: no reading"));
+            assert!(
+                reading.norm() <= 1.0 + 1e-12,
+                "{name}: a passive part reads {reading}"
+            );
+            assert!(entry.got_back.is_some(), "{name}");
+        }
+        assert!(readout.appraisal.is_some(), "{name}");
+        let text = scenario.to_toml();
+        assert_eq!(
+            Scenario::from_toml(&text, "again.toml").as_ref(),
+            Ok(&scenario),
+            "{name}"
+        );
+    }
+}
+
+const EVERYTHING: &str = r#"version = 1
+title = "Ring core, 2.2 µH"
+seed = 7
+[device]
+kind = "inductor"
+inductance = "2u2H"
+[at]
+frequency = "7.1 MHz"
+[instrument]
+name = "the club's own"
+preset = "club bench"
+reference = "75 Ω"
+load = "−40 dB"
+open = "1.5 %"
+short = 0.015
+through_tracking = 0.01
+crosstalk = "-80 dB"
+bound = true
+averages = 16
+trace_phase = "0.02 deg"
+display_phase = "2e-4 rad"
+[calibration]
+connections = 2
+[nudge]
+amount = "-5 %"
+along = "reactance"
+swapped = true
+"#;
+
+fn read_or_told(text: &str) -> Result<bool, TestCaseError> {
+    match Scenario::from_toml(text, "bench.toml") {
+        Ok(scenario) => {
+            if let Ok(bench) = Bench::new(&scenario) {
+                bench.readout();
+            }
+            Ok(true)
+        }
+        Err(error) => {
+            let message = error.to_string();
+            prop_assert!(message.starts_with("bench.toml"), "{message}\n{text}");
+            let lines = text.lines().count() + 1;
+            prop_assert!(
+                error.line().is_none_or(|line| (1..=lines).contains(&line)),
+                "{message}"
+            );
+            Ok(false)
+        }
+    }
+}
+
+/// Every one-character deletion of every file.
+#[test]
+fn one_character_left_out_is_read_or_told() {
+    let mut texts: Vec<String> = junk_box()
+        .into_iter()
+        .map(|path| fs::read_to_string(path).unwrap())
+        .collect();
+    texts.push(EVERYTHING.to_owned());
+    let (mut read, mut told) = (0, 0);
+    for text in &texts {
+        assert!(matches!(read_or_told(text), Ok(true)), "{text}");
+        for (at, character) in text.char_indices() {
+            let without = format!("{}{}", &text[..at], &text[at + character.len_utf8()..]);
+            match read_or_told(&without) {
+                Ok(true) => read += 1,
+                Ok(false) => told += 1,
+                Err(error) => panic!("{error}"),
+            }
+        }
+    }
+    // Most slips are noticed; one in a title or among digits can't be.
+    assert!(told > read && read > 0, "{read} read, {told} told");
+}
+
+/// A character put in, taken out or exchanged, a few times over.
+#[test]
+fn scribbled_files_are_read_or_told() {
+    let characters = prop::sample::select(
+        "[]{}\"'=#.,-+eE0159kMuj%Ω°− \n\r\t\u{0}\u{feff}azÄ"
+            .chars()
+            .collect::<Vec<_>>(),
+    );
+    let slip = (any::<prop::sample::Index>(), 0..3u8, characters);
+    for_all(&prop::collection::vec(slip, 1..5), |slips| {
+        let mut text: Vec<char> = EVERYTHING.chars().collect();
+        for (at, how, character) in slips {
+            let at = at.index(text.len());
+            match how {
+                0 => drop(text.remove(at)),
+                1 => text.insert(at, character),
+                _ => text[at] = character,
+            }
+        }
+        read_or_told(&text.into_iter().collect::<String>()).map(drop)
+    });
+}
+
+/// The reference of 75 Ω and the instrument's changed entries arrive in the readout's bench.
+#[test]
+fn the_full_file_says_what_it_says() {
+    let scenario = Scenario::from_toml(EVERYTHING, "bench.toml").unwrap();
+    assert_eq!(scenario.device, Device::Inductor(2.2e-6));
+    assert_eq!(scenario.freq_hz, Some(7.1e6));
+    assert_eq!(scenario.reference, ReferenceImpedance::new(75.0).unwrap());
+    assert_eq!((scenario.connections, scenario.seed), (2, 7));
+    assert_eq!(
+        scenario.nudge,
+        Nudge::new(-0.05, Direction::Reactance, true).unwrap()
+    );
+    let named = scenario.instrument.unwrap();
+    assert_eq!(named.name, "the club's own");
+    let figures = named.figures;
+    assert_eq!(figures.averages, 16);
+    assert!(figures.systematic_is_bound);
+    assert!((figures.trace_phase_rad - 0.02f64.to_radians()).abs() < 1e-18);
+    assert_eq!(figures.display_phase_rad, 2e-4);
+    assert_eq!(figures.reconnect, Instrument::CLUB_BENCH.reconnect);
+    let Systematic::Standards(residuals) = figures.systematic else {
+        panic!("{figures:?}")
+    };
+    assert!((residuals.load - 0.01).abs() < 1e-17);
+    assert_eq!((residuals.open, residuals.short), (0.015, 0.015));
+    assert!((residuals.crosstalk - 1e-4).abs() < 1e-19);
+}
