@@ -27,6 +27,7 @@ mod clouds;
 #[cfg(feature = "cli")]
 pub mod command;
 mod device;
+mod entries;
 mod formula;
 mod plan;
 mod readout;
@@ -44,6 +45,7 @@ pub mod words;
 
 pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError};
+pub use entries::{BudgetEntry, described_otherwise};
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::{
     Appraisal, AveragesNeeded, Budget, Cause, Complex64, Coverage, Crossover, Direction, DiscImage,

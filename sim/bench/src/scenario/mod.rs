@@ -23,6 +23,7 @@ use crate::value::Unit;
 
 pub use self::error::{ScenarioError, nearest};
 pub use self::instrument::NamedInstrument;
+pub(crate) use self::instrument::{Reader, read_entry};
 #[cfg(feature = "cli")]
 pub(crate) use self::nudge::parse_share;
 pub use self::nudge::{direction_key, parse_direction};

@@ -3,7 +3,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-use jigwise_physics::{Complex64, Fixture, Immittance, ReferenceImpedance};
+use jigwise_physics::{Complex64, Fixture, Immittance, OhmArea, ReferenceImpedance};
 
 use super::{Anchor, Ink, Mark, Point, Scene, Stroke, arc};
 use crate::readout::Readout;
@@ -55,6 +55,29 @@ impl ChartFrame {
             (self.size[0] - Self::MARGIN / 2.0).max(Self::MARGIN + 15.0),
             (self.size[1] - Self::MARGIN).max(Self::MARGIN / 2.0 + 1.0),
         ]
+    }
+
+    /// Left, top, right, bottom of what a map fills.
+    pub fn map_rect(&self) -> [f64; 4] {
+        match self.kind {
+            ChartKind::Reflection => {
+                let ([x, y], r) = (self.center(), self.radius());
+                [x - r, y - r, x + r, y + r]
+            }
+            ChartKind::OhmPlane => self.plane(),
+        }
+    }
+
+    /// The ohm plane as an area of `side`² pixels.
+    pub(super) fn ohm_area(reference: ReferenceImpedance, side: usize) -> OhmArea {
+        OhmArea {
+            from_ohm: reference.ohm() * 10f64.powf(-DECADES),
+            to_ohm: reference.ohm() * 10f64.powf(DECADES),
+            from_rad: -FRAC_PI_2,
+            to_rad: FRAC_PI_2,
+            columns: side,
+            rows: side,
+        }
     }
 
     /// Where a device is, moved to the chart's edge where it lies outside. The second value

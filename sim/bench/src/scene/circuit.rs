@@ -1,6 +1,6 @@
 //! The circuits of the three fixtures, with the part as a box marked Z.
 
-use jigwise_physics::Fixture;
+use jigwise_physics::{Complex64, Fixture, Immittance, ReferenceImpedance};
 
 use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke};
 use crate::words::{fixture_connection, fixture_title};
@@ -44,6 +44,55 @@ pub fn circuit(fixture: Fixture) -> Scene {
         description: description(fixture),
         marks,
     }
+}
+
+/// The envelope of the wave on the circuit's line, in true proportion: before the part the sum
+/// of what goes and what comes back over half a wavelength, behind it what passes. A wave of
+/// amplitude one is as high as a port's ring. Empty where there is no reading.
+pub fn envelope(fixture: Fixture, device: Immittance, reference: ReferenceImpedance) -> Vec<Mark> {
+    const UNIT: f64 = 14.0;
+    const STEPS: usize = 40;
+    let stroke = Stroke {
+        ink: Ink::Fixture(fixture),
+        width: 1.2,
+        dash: Dash::of(fixture),
+    };
+    let Some(reflection) = fixture.port_reflection(device, reference).value() else {
+        return Vec::new();
+    };
+    let end_x = match fixture {
+        Fixture::Reflect | Fixture::ShuntThrough => 130.0,
+        Fixture::SeriesThrough => 98.0,
+    };
+    let height = |k: usize| {
+        let back = k as f64 / STEPS as f64;
+        let turned = Complex64::from_polar(1.0, -std::f64::consts::TAU * back);
+        UNIT * (Complex64::ONE + reflection * turned).norm().min(4.0)
+    };
+    let side = |sign: f64| Mark::Line {
+        points: (0..=STEPS)
+            .map(|k| {
+                let x = end_x - (end_x - 36.0) * k as f64 / STEPS as f64;
+                [x, LINE_Y - sign * height(k)]
+            })
+            .collect(),
+        stroke,
+    };
+    let mut marks = vec![side(1.0), side(-1.0)];
+    let passed = fixture.reading(device, reference).value();
+    if let Some(s21) = passed.filter(|_| fixture != Fixture::Reflect) {
+        let from_x = if fixture == Fixture::SeriesThrough {
+            162.0
+        } else {
+            end_x
+        };
+        let passed = UNIT * s21.norm().min(4.0);
+        for sign in [1.0, -1.0] {
+            let y = LINE_Y - sign * passed;
+            marks.push(Mark::line([from_x, y], [WIDTH - 36.0, y], stroke));
+        }
+    }
+    marks
 }
 
 fn description(fixture: Fixture) -> String {

@@ -6,6 +6,7 @@
 mod chart;
 mod circuit;
 mod cloud;
+mod map;
 mod palette;
 mod reach;
 mod region;
@@ -14,8 +15,9 @@ mod strip;
 mod svg;
 
 pub use chart::{ChartFrame, ChartKind, chart};
-pub use circuit::circuit;
+pub use circuit::{circuit, envelope};
 pub use cloud::{cloud, half_width_sigma, sigma_ruler};
+pub use map::{MapAim, MapPainting};
 pub use palette::{Palette, Rgb};
 pub use reach::ReachFrame;
 pub use sign::sign;
