@@ -91,8 +91,8 @@ fn plan_answers_in_three_lines() {
             .zip(read["fixtures"].as_array().unwrap())
         {
             assert!(part.starts_with(&format!("{key}: value ")), "{part}");
-            // √(−ln 0.05) = 1.731: radius of a circular 95 % region over e.
-            let percent = 173.1 * number(&entry["relative_u"]);
+            // √(−ln 0.05): radius of a circular 95 % region over e.
+            let percent = 100.0 * (-0.05_f64.ln()).sqrt() * number(&entry["relative_u"]);
             match part
                 .split_once("within ")
                 .unwrap()
@@ -460,5 +460,15 @@ fn bad_questions_are_refused() {
         ),
     ] {
         refuses(arguments, &words);
+    }
+}
+
+/// A lossless part has no standing-wave ratio, and JSON has no infinities.
+#[test]
+fn a_lossless_crossover_has_no_swr() {
+    for angle in ["90", "-90"] {
+        let found = crossings(&["--relative", "--angle", angle]);
+        assert_eq!(found.len(), 3);
+        assert!(found.iter().all(|crossover| crossover.swr.is_none()));
     }
 }

@@ -1,8 +1,8 @@
 use bevy::ecs::resource::Resource;
-use jigwise_bench::scene::{ChartKind, Palette};
+use jigwise_bench::scene::{ChartKind, MapAim, Palette};
 use jigwise_bench::{
-    Bench, Device, Immittance, Readout, Scenario, ScenarioError, complex_ohm, engineering, fixed,
-    steer,
+    Bench, Clouds, Device, Draws, Fixture, Immittance, NamedInstrument, Nudge, Readout, Residuals,
+    Scenario, ScenarioError, complex_ohm, engineering, fixed, steer,
 };
 
 use crate::face::Entries;
@@ -81,13 +81,54 @@ impl Announcement {
     }
 }
 
+/// What the device is dragged on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Stage {
+    /// One of the charts.
+    Chart(ChartKind),
+    /// Uncertainty and resolvable change over |Z|.
+    Reach,
+}
+
+/// What is drawn on the chart besides the device.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Layers {
+    /// A map behind the lines.
+    pub map: Option<MapAim>,
+    /// The 95 % region of each fixture's value.
+    pub regions: bool,
+}
+
+/// One calibration: which it was, and what it left.
+#[derive(Debug, Clone, Copy)]
+struct Calibration {
+    number: u64,
+    residuals: Residuals,
+}
+
 /// Everything the window shows follows from this.
 #[derive(Resource)]
 pub struct Desk {
     scenario: Scenario,
     bench: Bench,
-    /// The chart the device is dragged on.
-    pub chart: ChartKind,
+    calibration: Calibration,
+    kept: Option<Scenario>,
+    /// What the device is dragged on.
+    pub stage: Stage,
+    /// What is drawn on the chart besides.
+    pub layers: Layers,
+    /// The percentage that is wanted, as a part of one.
+    pub wanted: f64,
+    /// True while the wave's envelope is drawn on the circuits.
+    pub wave: bool,
+    /// True while the rows of controls are shown.
+    pub controls: bool,
+    /// True while the instrument's entries are open.
+    pub entries_open: bool,
+    /// The map as the host has it ready, where there is one.
+    pub map_texture: Option<egui::TextureId>,
+    /// True while the host still paints it.
+    pub map_unfinished: bool,
     /// The look.
     pub theme: Theme,
     text_percent: u32,
@@ -106,12 +147,25 @@ impl Desk {
     ///
     /// # Errors
     /// [`ScenarioError`] where the scenario can't be computed.
-    pub fn new(scenario: Scenario) -> Result<Self, ScenarioError> {
+    pub fn new(mut scenario: Scenario) -> Result<Self, ScenarioError> {
+        scenario.instrument.get_or_insert_default();
         let bench = Bench::new(&scenario)?;
         Ok(Self {
             scenario,
             bench,
-            chart: ChartKind::Reflection,
+            calibration: Calibration {
+                number: 0,
+                residuals: Residuals::NONE,
+            },
+            kept: None,
+            stage: Stage::Chart(ChartKind::Reflection),
+            layers: Layers::default(),
+            wanted: 0.1,
+            wave: true,
+            controls: true,
+            entries_open: false,
+            map_texture: None,
+            map_unfinished: false,
             theme: Theme::Light,
             text_percent: *Self::TEXT_PERCENT.start(),
             announcement: Announcement::default(),
@@ -131,11 +185,118 @@ impl Desk {
         self.bench.readout()
     }
 
+    /// The bench behind the readout.
+    pub fn bench(&self) -> &Bench {
+        &self.bench
+    }
+
+    /// The instrument; there always is one on the desk.
+    pub fn instrument(&self) -> NamedInstrument {
+        self.scenario.instrument.clone().unwrap_or_default()
+    }
+
+    /// Takes another instrument, or another of its entries.
+    ///
+    /// # Errors
+    /// As [`Desk::set_scenario`].
+    pub fn set_instrument(&mut self, instrument: NamedInstrument) -> Result<(), ScenarioError> {
+        self.set_scenario(Scenario {
+            instrument: Some(instrument),
+            ..self.scenario.clone()
+        })?;
+        self.redraw_calibration();
+        Ok(())
+    }
+
+    /// Takes another nudge.
+    ///
+    /// # Errors
+    /// As [`Desk::set_scenario`].
+    pub fn set_nudge(&mut self, nudge: Nudge) -> Result<(), ScenarioError> {
+        self.set_scenario(Scenario {
+            nudge,
+            ..self.scenario.clone()
+        })
+    }
+
+    /// Draws new residuals, as calibrating again with the same standards would.
+    pub fn calibrate_again(&mut self) {
+        self.calibration.number += 1;
+        self.redraw_calibration();
+        self.moved = true;
+    }
+
+    /// Goes back to the calibration that nobody has: a perfect one.
+    pub fn calibrate_perfectly(&mut self) {
+        self.calibration.number = 0;
+        self.redraw_calibration();
+        self.moved = true;
+    }
+
+    fn redraw_calibration(&mut self) {
+        let Calibration { number, residuals } = &mut self.calibration;
+        *residuals = match self.bench.budget() {
+            Some(budget) if *number > 0 => {
+                let seed = self.scenario.seed.wrapping_add(*number);
+                budget.draw_calibration(&mut Draws::new(seed))
+            }
+            _ => Residuals::NONE,
+        };
+    }
+
+    /// Which calibration is in force, in words.
+    pub fn calibration_words(&self) -> String {
+        match self.calibration.number {
+            0 => "perfect calibration".to_owned(),
+            number => format!(
+                "calibration {number} (seed {})",
+                self.scenario.seed.wrapping_add(number)
+            ),
+        }
+    }
+
+    /// The clouds of a fixture under the calibration in force.
+    pub fn clouds(&self, fixture: Fixture) -> Option<Clouds> {
+        self.bench.clouds(fixture, &self.calibration.residuals)
+    }
+
+    /// The ohms got back under the calibration in force.
+    pub fn got_back(&self, fixture: Fixture) -> Option<Immittance> {
+        if self.calibration.number == 0 {
+            return self.readout().of(fixture).got_back;
+        }
+        self.bench
+            .got_back_after(fixture, &self.calibration.residuals)
+    }
+
+    /// Keeps a copy of the scenario to compare with.
+    pub fn keep_copy(&mut self) {
+        self.kept = Some(self.scenario.clone());
+    }
+
+    /// The kept copy.
+    pub fn kept(&self) -> Option<&Scenario> {
+        self.kept.as_ref()
+    }
+
+    /// Puts the kept copy on the desk and keeps what was there.
+    pub fn swap_kept(&mut self) {
+        if let Some(kept) = self.kept.take() {
+            let here = self.scenario.clone();
+            // A kept copy was on the desk before, so it can be computed.
+            if self.set_scenario(kept).is_ok() {
+                self.kept = Some(here);
+                self.redraw_calibration();
+            }
+        }
+    }
+
     /// Puts another scenario on the desk, or leaves it as it is.
     ///
     /// # Errors
     /// [`ScenarioError`] where the new one can't be computed.
-    pub fn set_scenario(&mut self, scenario: Scenario) -> Result<(), ScenarioError> {
+    pub fn set_scenario(&mut self, mut scenario: Scenario) -> Result<(), ScenarioError> {
+        scenario.instrument.get_or_insert_default();
         self.bench = Bench::new(&scenario)?;
         self.scenario = scenario;
         self.moved = true;
@@ -201,8 +362,9 @@ impl Desk {
         &self.announcement
     }
 
-    /// Notes moves and, after a rest, says where the device is. `now_s` is the face's clock.
-    pub(crate) fn keep_announcement(&mut self, now_s: f64) {
+    /// Notes moves and, after a rest, says where the device is: true when it has just done so.
+    /// `now_s` is the face's clock.
+    pub(crate) fn keep_announcement(&mut self, now_s: f64) -> bool {
         if std::mem::take(&mut self.moved) {
             self.announcement.moved_at = Some(now_s);
         }
@@ -214,6 +376,7 @@ impl Desk {
             self.announcement.moved_at = None;
             self.announcement.text = self.spoken();
         }
+        rested
     }
 
     /// Where the device is, in one sentence.

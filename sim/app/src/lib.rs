@@ -11,5 +11,5 @@ pub mod host;
 #[cfg_attr(target_arch = "wasm32", path = "start_web.rs")]
 mod start;
 
-pub use desk::{Announcement, Desk, Theme};
+pub use desk::{Announcement, Desk, Layers, Stage, Theme};
 pub use start::start;

@@ -6,11 +6,11 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, ValueEnum};
-use jigwise_bench::scene::ChartKind;
+use jigwise_bench::scene::{ChartKind, MapAim};
 use jigwise_bench::{Scenario, ScenarioError};
 
 use crate::host::{HostError, snapshot, window};
-use crate::{Desk, Theme};
+use crate::{Desk, Stage, Theme};
 
 const BAD_INPUT: u8 = 2;
 /// The smallest and largest picture side, in pixels.
@@ -35,6 +35,12 @@ struct Arguments {
     /// The chart.
     #[arg(long, value_enum, default_value = "reflection")]
     chart: ChartArgument,
+    /// The map behind the chart.
+    #[arg(long, value_enum)]
+    map: Option<MapArgument>,
+    /// Calibrate again this many times before the first frame.
+    #[arg(long, value_name = "TIMES", default_value = "0")]
+    calibrations: u8,
     /// Text size in percent, 100 to 300.
     #[arg(long, value_name = "PERCENT", default_value = "100",
           value_parser = clap::value_parser!(u32).range(100..=300))]
@@ -57,6 +63,16 @@ enum ChartArgument {
     Reflection,
     /// Log |Z| against phase.
     OhmPlane,
+    /// Uncertainty and resolvable change over |Z|.
+    Reach,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum MapArgument {
+    /// The fixture of least uncertainty.
+    Value,
+    /// The fixture of least resolvable change.
+    Change,
 }
 
 #[derive(Debug)]
@@ -112,10 +128,18 @@ fn attempt(arguments: &Arguments) -> Result<ExitCode, StartError> {
         ThemeArgument::Dark => Theme::Dark,
         ThemeArgument::Hall => Theme::Hall,
     };
-    desk.chart = match arguments.chart {
-        ChartArgument::Reflection => ChartKind::Reflection,
-        ChartArgument::OhmPlane => ChartKind::OhmPlane,
+    desk.stage = match arguments.chart {
+        ChartArgument::Reflection => Stage::Chart(ChartKind::Reflection),
+        ChartArgument::OhmPlane => Stage::Chart(ChartKind::OhmPlane),
+        ChartArgument::Reach => Stage::Reach,
     };
+    desk.layers.map = arguments.map.map(|map| match map {
+        MapArgument::Value => MapAim::BestForValue,
+        MapArgument::Change => MapAim::BestForChange,
+    });
+    for _ in 0..arguments.calibrations {
+        desk.calibrate_again();
+    }
     desk.set_text_percent(arguments.text);
     match &arguments.snapshot {
         Some(png) => {

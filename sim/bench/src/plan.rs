@@ -1,14 +1,10 @@
 //! Which fixture to solder, in three lines.
 
-use jigwise_physics::Fixture;
+use jigwise_physics::{Coverage, Fixture, Verdict};
 
 use crate::readout::{Bench, Readout};
 use crate::show::{engineering, fixed};
 use crate::words::{fixture_key, percent};
-
-/// Radius of the 95 % region over the figure of merit, √(−ln 0.05): the value a wanted
-/// percentage is compared with.
-const RADIUS_95: f64 = 1.731;
 
 /// The advice: which fixture for the value and for the change, how good each would be, and
 /// why. `None` where the bench has no instrument.
@@ -35,7 +31,7 @@ pub fn plan(bench: &Bench, instrument: &str) -> Option<[String; 3]> {
             "Use {} for its value; no fixture shows it change",
             fixture_key(value)
         ),
-        (None, _) => "No fixture is best: a relative uncertainty has no meaning here".to_owned(),
+        (None, _) => "No fixture is best, a relative uncertainty has no meaning here".to_owned(),
     };
     Some([
         format!("{choice}: {part}{at} on the {instrument}."),
@@ -50,7 +46,7 @@ fn quality(readout: &Readout) -> String {
             return String::new();
         };
         let value = seen.figure_of_merit.map_or("no value".to_owned(), |e| {
-            let within = 100.0 * RADIUS_95 * e;
+            let within = 100.0 * Coverage::P95.radius_in_rms() * e;
             if within >= 100.0 {
                 "value unknown within 100\u{202f}%".to_owned()
             } else {
@@ -69,6 +65,12 @@ fn quality(readout: &Readout) -> String {
 fn why(readout: &Readout) -> String {
     let gain = |fixture: Fixture| fixture.relative_sensitivity(readout.device, readout.reference);
     let each = Fixture::ALL.map(|fixture| {
+        let is_pole = readout
+            .appraisal_of(fixture)
+            .is_some_and(|seen| seen.verdict == Verdict::NoReading);
+        if is_pole {
+            return format!("(no reading) in {}", fixture_key(fixture));
+        }
         let k = gain(fixture);
         let k = if k.is_finite() {
             two_digits(k)

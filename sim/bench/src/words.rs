@@ -74,7 +74,7 @@ pub fn verdict(appraisal: &FixtureAppraisal) -> String {
         Verdict::CantTell => format!("can't tell{d}"),
         Verdict::Hint => format!("a hint, no more{d}"),
         Verdict::Sees => format!("sees it{d}"),
-        Verdict::HiddenByDisplay => format!("the display stays as it is{d}"),
+        Verdict::HiddenByDisplay => format!("hidden by the display{d}"),
     }
 }
 
@@ -160,9 +160,9 @@ pub fn resolvable(change: ResolvableChange) -> String {
 pub fn trust(trust: Trust) -> &'static str {
     match trust {
         Trust::Linear => "the linear uncertainty holds",
-        Trust::Disc => "trust the region: the linear uncertainty is too small",
-        Trust::NoDeviation => "trust the region: no standard deviation exists here",
-        Trust::Unbounded => "only a bound on one side: the region reaches an open",
+        Trust::Disc => "too small: trust the 95 % region",
+        Trust::NoDeviation => "no deviation exists: trust the region",
+        Trust::Unbounded => "a bound only: the region reaches an end",
     }
 }
 

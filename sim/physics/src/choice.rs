@@ -1,5 +1,7 @@
 //! Which fixture for what: crossovers, reach, and what could move them.
 
+use std::f64::consts::FRAC_PI_2;
+
 use crate::instrument::within;
 use crate::polynomial::sign_change_points;
 use crate::{
@@ -36,7 +38,13 @@ pub struct Reach {
 }
 
 fn device_at(ohm: f64, angle_rad: f64) -> Option<Immittance> {
-    Immittance::from_impedance(Complex64::from_polar(ohm, angle_rad)).ok()
+    let z = if angle_rad.abs() == FRAC_PI_2 {
+        // The cosine of π/2 as a double is not zero.
+        Complex64::new(0.0, ohm * angle_rad.signum())
+    } else {
+        Complex64::from_polar(ohm, angle_rad)
+    };
+    Immittance::from_impedance(z).ok()
 }
 
 impl Merits {

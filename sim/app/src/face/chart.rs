@@ -1,6 +1,7 @@
 use accesskit::{Action, Role};
-use egui::{EventFilter, Id, Key, Pos2, Response, Sense, Stroke, Ui, Vec2};
-use jigwise_bench::scene::{ChartFrame, ChartKind};
+use egui::{EventFilter, Id, Key, Pos2, Rect, Response, Sense, Stroke, Ui, Vec2};
+use jigwise_bench::Bench;
+use jigwise_bench::scene::{ChartFrame, ChartKind, MapAim};
 
 use super::paint::{Brush, color};
 use crate::Desk;
@@ -11,10 +12,10 @@ const PHASE_STEP_DEG: f64 = 1.0;
 const FINE: f64 = 0.1;
 
 /// The chart: the device's ring dragged, clicked to, or stepped by the arrow keys.
-pub(super) fn chart_ui(ui: &mut Ui, desk: &mut Desk, size: [f32; 2]) {
+pub(super) fn chart_ui(ui: &mut Ui, desk: &mut Desk, kind: ChartKind, size: [f32; 2]) {
     let (rect, response) = ui.allocate_exact_size(Vec2::from(size), Sense::click_and_drag());
     let frame = ChartFrame {
-        kind: desk.chart,
+        kind,
         size: size.map(f64::from),
         reference: desk.readout().reference,
     };
@@ -27,10 +28,32 @@ pub(super) fn chart_ui(ui: &mut Ui, desk: &mut Desk, size: [f32; 2]) {
         let painter = ui.painter_at(rect);
         let grid = desk.drawn.chart_grid(&painter, frame, rect.min, desk.theme);
         painter.extend(grid.iter().cloned());
-        Brush::new(&painter, rect.min, desk.theme).draw(&frame.ring(desk.readout().device));
+        let readout = desk.readout();
+        let brush = Brush::new(&painter, rect.min, desk.theme);
+        if let Some(aim) = desk.layers.map {
+            if let Some(texture) = desk.map_texture {
+                let [left, top, right, bottom] = frame.map_rect().map(|edge| edge as f32);
+                let area = Rect::from_min_max(
+                    rect.min + Vec2::new(left, top),
+                    rect.min + Vec2::new(right, bottom),
+                );
+                let whole = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
+                painter.image(texture, area, whole, egui::Color32::WHITE);
+            }
+            if let MapAim::UncertaintyOf(fixture) = aim {
+                brush.draw(&frame.band_labels(desk.bench(), fixture));
+            }
+        }
+        if desk.layers.regions {
+            brush.draw(&frame.regions(&readout));
+        }
+        if let Some(kept) = desk.kept().and_then(|kept| Bench::new(kept).ok()) {
+            brush.draw(&frame.kept_ring(kept.device()));
+        }
+        brush.draw(&frame.ring(readout.device));
         focus_edge(ui, desk, &response);
     }
-    let name = match desk.chart {
+    let name = match kind {
         ChartKind::Reflection => "Reflection chart",
         ChartKind::OhmPlane => "Ohm plane",
     };

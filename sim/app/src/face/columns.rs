@@ -2,10 +2,16 @@
 
 use accesskit::Role;
 use egui::{Align, Layout, RichText, Sense, Ui, Vec2};
-use jigwise_bench::scene::{circuit, sign};
-use jigwise_bench::words::{fixture_connection, fixture_title, no_reading, reading_name};
-use jigwise_bench::{FixtureReadout, Readout, fixed, plain_complex, sums};
+use jigwise_bench::scene::{circuit, cloud, envelope, sigma_ruler, sign};
+use jigwise_bench::words::{
+    CAUTION, beside_an_end, fixture_title, no_reading, nothing_resolves, percent, reading_name,
+    resolvable, trust, verdict,
+};
+use jigwise_bench::{
+    Fixture, FixtureReadout, Readout, Trust, complex_ohm, engineering, fixed, plain_complex, sums,
+};
 
+use super::instrument::instrument_ui;
 use super::named::{self, Look};
 use super::paint::{Brush, color};
 use crate::Desk;
@@ -14,16 +20,67 @@ use crate::Desk;
 const NARROWEST_COLUMN: f32 = 185.0;
 
 /// All rows.
-pub(super) fn columns_ui(ui: &mut Ui, desk: &Desk) {
+pub(super) fn columns_ui(ui: &mut Ui, desk: &mut Desk) {
+    rows_ui(ui, desk);
+    instrument_ui(ui, desk);
+}
+
+fn rows_ui(ui: &mut Ui, desk: &Desk) {
     let readout = desk.readout();
     row(ui, &readout, |ui, entry| heading(ui, desk, entry));
     row(ui, &readout, |ui, entry| circuit_ui(ui, desk, entry));
     caption(ui, desk, "What the analyzer reads");
     row(ui, &readout, |ui, entry| reading(ui, &readout, entry));
+    caption(
+        ui,
+        desk,
+        &format!("Ohms got back, {}", desk.calibration_words()),
+    );
+    row(ui, &readout, |ui, entry| {
+        got_back(ui, desk, &readout, entry)
+    });
+    caption(ui, desk, "The change of |Z| it shows");
+    row(ui, &readout, |ui, entry| shows(ui, &readout, entry));
+    caption(ui, desk, &nudge_words(&readout));
+    row(ui, &readout, |ui, entry| cloud_ui(ui, desk, entry));
+    row(ui, &readout, |ui, entry| verdict_ui(ui, &readout, entry));
+    ruler_ui(ui, desk, &readout);
+    for sentence in beside_an_end(&readout, desk.bench()) {
+        ui.label(sentence);
+    }
+    if let Some(sentence) = nothing_resolves(&readout, desk.bench()) {
+        ui.label(RichText::new(sentence).strong());
+    }
+    let best = |fixture: Option<Fixture>| fixture.map_or("none", fixture_title);
+    if let Some(appraisal) = readout.appraisal {
+        ui.label(format!(
+            "Best for value: {}. Best for change: {}. On the {} (presets are invented).",
+            best(appraisal.best_for_value),
+            best(appraisal.best_for_change),
+            desk.instrument().name
+        ));
+    }
     caption(ui, desk, "The formula back to ohms, with its numbers");
     row(ui, &readout, |ui, entry| formula(ui, &readout, entry));
-    caption(ui, desk, "Ohms got back");
-    row(ui, &readout, |ui, entry| got_back(ui, &readout, entry));
+    ui.label(RichText::new(CAUTION).small().weak());
+}
+
+/// The nudge in ohms, and in percent of both its ends.
+fn nudge_words(readout: &Readout) -> String {
+    let nudged = readout.nudge.applied_to(readout.device);
+    match (readout.device.impedance(), nudged.impedance()) {
+        (Some(from), Some(to)) if from.norm() > 0.0 && to.norm() > 0.0 => {
+            let step = to - from;
+            format!(
+                "Nudged from {} to {}: {} of the first, {} of the second",
+                complex_ohm(from, 4),
+                complex_ohm(to, 4),
+                percent(step.norm() / from.norm() * readout.nudge.amount().signum()),
+                percent(step.norm() / to.norm() * readout.nudge.amount().signum()),
+            )
+        }
+        _ => "No nudge at an open or a short".to_owned(),
+    }
 }
 
 fn row(ui: &mut Ui, readout: &Readout, mut cell: impl FnMut(&mut Ui, &FixtureReadout)) {
@@ -43,7 +100,6 @@ fn row(ui: &mut Ui, readout: &Readout, mut cell: impl FnMut(&mut Ui, &FixtureRea
 }
 
 fn caption(ui: &mut Ui, desk: &Desk, text: &str) {
-    ui.add_space(4.0);
     ui.label(
         RichText::new(text)
             .small()
@@ -71,24 +127,23 @@ fn heading(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout) {
                 .color(color(desk.theme.palette().fixture(entry.fixture))),
         );
     });
-    ui.label(RichText::new(fixture_connection(entry.fixture)).small());
 }
 
 fn circuit_ui(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout) {
-    const WIDEST: f32 = 300.0;
+    const WIDEST: f32 = 170.0;
     let scene = circuit(entry.fixture);
     let [width, height] = scene.size.map(|length| length as f32);
     let scale = (ui.available_width().min(WIDEST) / width).max(0.1);
     let size = Vec2::new(width, height) * scale;
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-    Brush::new(&ui.painter_at(rect), rect.min, desk.theme)
-        .scaled(scale)
-        .draw(&scene.marks);
-    ui.ctx().accesskit_node_builder(response.id, |node| {
-        node.set_role(Role::Image);
-        node.set_label(scene.title.as_str());
-        node.set_description(scene.description.as_str());
-    });
+    let painter = ui.painter_at(rect);
+    let brush = Brush::new(&painter, rect.min, desk.theme).scaled(scale);
+    brush.draw(&scene.marks);
+    if desk.wave {
+        let readout = desk.readout();
+        brush.draw(&envelope(entry.fixture, readout.device, readout.reference));
+    }
+    name_picture(ui, &response, scene.title, scene.description);
 }
 
 fn reading(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
@@ -112,16 +167,12 @@ fn reading(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
         .degrees()
         .map_or_else(|| "–".to_owned(), |deg| format!("{}°", fixed(deg, 2)));
     ui.horizontal_wrapped(|ui| {
-        ui.label(format!("|{symbol}|"));
         named::value(ui, &name("decibels"), decibels, Look::Large);
-    });
-    ui.horizontal_wrapped(|ui| {
-        ui.label("angle");
         named::value(ui, &name("degrees"), degrees, Look::Large);
     });
     ui.horizontal_wrapped(|ui| {
-        ui.label(symbol);
-        named::value(ui, &name("linear"), plain_complex(s, 5), Look::Body);
+        ui.label(RichText::new(symbol).small());
+        named::value(ui, &name("linear"), plain_complex(s, 5), Look::Small);
     });
 }
 
@@ -135,8 +186,90 @@ fn formula(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
     }
 }
 
-fn got_back(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
-    let sum = sums::back(entry, readout.reference);
-    let name = format!("{}, ohms got back", fixture_title(entry.fixture));
-    named::value(ui, &name, sum.result, Look::Large);
+fn got_back(ui: &mut Ui, desk: &Desk, readout: &Readout, entry: &FixtureReadout) {
+    let title = fixture_title(entry.fixture);
+    let ohms = desk
+        .got_back(entry.fixture)
+        .map_or("–".to_owned(), |device| {
+            device
+                .impedance()
+                .map_or("open".to_owned(), |z| complex_ohm(z, 5))
+        });
+    named::value(ui, &format!("{title}, ohms got back"), ohms, Look::Large);
+    let Some(seen) = readout.appraisal_of(entry.fixture) else {
+        return;
+    };
+    if let Some(u) = seen.ohms {
+        let text = format!(
+            "u(R) {}, u(X) {}",
+            engineering(u.u_r_ohm, "Ω", 3),
+            engineering(u.u_x_ohm, "Ω", 3)
+        );
+        named::value(ui, &format!("{title}, uncertainty"), text, Look::Small);
+        if seen.trust != Trust::Linear {
+            ui.label(RichText::new(trust(seen.trust)).small());
+        }
+    }
+}
+
+fn shows(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
+    let title = fixture_title(entry.fixture);
+    let Some(both) = readout
+        .appraisal_of(entry.fixture)
+        .and_then(|seen| seen.resolvable)
+    else {
+        ui.label("no relative change here");
+        return;
+    };
+    let name = |way: &str| format!("{title}, {way} it shows");
+    named::value(
+        ui,
+        &name("increase"),
+        resolvable(both.increase),
+        Look::Small,
+    );
+    named::value(
+        ui,
+        &name("decrease"),
+        resolvable(both.decrease),
+        Look::Small,
+    );
+}
+
+fn cloud_ui(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout) {
+    const HEIGHT: f32 = 98.0;
+    let size = Vec2::new(ui.available_width() - 8.0, HEIGHT);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    let Some(clouds) = desk.clouds(entry.fixture) else {
+        return;
+    };
+    let scene = cloud(&clouds, [f64::from(size.x), f64::from(size.y)]);
+    if ui.is_rect_visible(rect) {
+        Brush::new(&ui.painter_at(rect), rect.min, desk.theme).draw(&scene.marks);
+    }
+    name_picture(ui, &response, scene.title, scene.description);
+}
+
+fn verdict_ui(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
+    if let Some(seen) = readout.appraisal_of(entry.fixture) {
+        let name = format!("{}, verdict", fixture_title(entry.fixture));
+        named::value(ui, &name, verdict(seen), Look::Body);
+    }
+}
+
+fn ruler_ui(ui: &mut Ui, desk: &Desk, readout: &Readout) {
+    const HEIGHT: f32 = 52.0;
+    let size = Vec2::new(ui.available_width(), HEIGHT);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    let scene = sigma_ruler(readout, [f64::from(size.x), f64::from(size.y)]);
+    Brush::new(&ui.painter_at(rect), rect.min, desk.theme).draw(&scene.marks);
+    name_picture(ui, &response, scene.title, scene.description);
+}
+
+fn name_picture(ui: &Ui, response: &egui::Response, title: String, description: String) {
+    ui.ctx().accesskit_node_builder(response.id, |node| {
+        node.set_role(Role::Image);
+        node.set_label(title);
+        node.set_description(description);
+    });
 }

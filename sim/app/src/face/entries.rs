@@ -13,7 +13,52 @@ use crate::Desk;
 #[derive(Debug, Default)]
 pub struct Entries {
     fields: [Field; 7],
+    /// The field outside these seven that is being edited, by its name.
+    other: Option<(&'static str, String)>,
     complaint: Option<String>,
+}
+
+impl Entries {
+    /// Keeps what was wrong with the last thing typed, or that nothing was.
+    pub(super) fn say(&mut self, result: Result<(), String>) {
+        self.complaint = result.err();
+    }
+}
+
+/// A field of its own, away from the row of the part.
+pub(super) struct TypedText {
+    pub name: &'static str,
+    pub hint: &'static str,
+    pub width: f32,
+    /// What it shows when nobody types in it.
+    pub shown: String,
+}
+
+/// Shows a field; what was typed comes back once it is entered.
+pub(super) fn typed_ui(ui: &mut Ui, desk: &mut Desk, typed: &TypedText) -> Option<String> {
+    let mut text = match &desk.entries.other {
+        Some((name, text)) if *name == typed.name => text.clone(),
+        _ => typed.shown.clone(),
+    };
+    let response = ui
+        .add(TextEdit::singleline(&mut text).desired_width(typed.width))
+        .on_hover_text(typed.hint);
+    ui.ctx().accesskit_node_builder(response.id, |node| {
+        node.set_label(typed.name);
+        node.set_description(typed.hint);
+    });
+    if response.changed() {
+        desk.entries.other = Some((typed.name, text));
+    }
+    if !response.lost_focus() {
+        return None;
+    }
+    let dropped = ui.input(|input| input.key_pressed(egui::Key::Escape));
+    desk.entries
+        .other
+        .take_if(|(name, _)| *name == typed.name)
+        .map(|(_, text)| text)
+        .filter(|_| !dropped)
 }
 
 #[derive(Debug, Default)]

@@ -3,9 +3,13 @@
 mod chart;
 mod columns;
 mod entries;
+mod instrument;
+mod layers;
 mod look;
 mod named;
+mod nudge;
 mod paint;
+mod reach;
 mod strips;
 mod top;
 
@@ -14,7 +18,7 @@ pub(crate) use paint::Drawn;
 
 use egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
 
-use crate::Desk;
+use crate::{Desk, Stage};
 
 /// Below this width the controls go under the columns.
 const CONTROLS_ABOVE: f32 = 940.0;
@@ -28,7 +32,10 @@ const NARROW_CHART_SHARE: f32 = 0.62;
 /// The whole window.
 pub fn desk_ui(ui: &mut Ui, desk: &mut Desk) {
     let now_s = ui.input(|input| input.time);
-    desk.keep_announcement(now_s);
+    if desk.keep_announcement(now_s) {
+        // New letters reach the screen one frame late.
+        ui.ctx().request_repaint();
+    }
     look::wear(ui.ctx(), desk.theme, desk.text_percent());
     let ground = Frame::new()
         .fill(paint::color(desk.theme.palette().ground))
@@ -58,7 +65,7 @@ pub fn desk_ui(ui: &mut Ui, desk: &mut Desk) {
         CentralPanel::default().frame(ground).show(ui, |ui| {
             ScrollArea::vertical().show(ui, |ui| {
                 let width = ui.available_width();
-                chart::chart_ui(ui, desk, [width, width.min(chart_height)]);
+                stage_ui(ui, desk, [width, width.min(chart_height)]);
                 strips::strips_ui(ui, desk);
                 columns::columns_ui(ui, desk);
                 controls_ui(ui, desk);
@@ -69,7 +76,18 @@ pub fn desk_ui(ui: &mut Ui, desk: &mut Desk) {
 
 fn controls_ui(ui: &mut Ui, desk: &mut Desk) {
     top::top_ui(ui, desk);
-    entries::entries_ui(ui, desk);
+    if desk.controls {
+        entries::entries_ui(ui, desk);
+        nudge::nudge_ui(ui, desk);
+        layers::layers_ui(ui, desk);
+    }
+}
+
+fn stage_ui(ui: &mut Ui, desk: &mut Desk, size: [f32; 2]) {
+    match desk.stage {
+        Stage::Chart(kind) => chart::chart_ui(ui, desk, kind, size),
+        Stage::Reach => reach::reach_ui(ui, desk, size),
+    }
 }
 
 fn chart_at_left(ui: &mut Ui, desk: &mut Desk, ground: Frame) {
@@ -81,7 +99,7 @@ fn chart_at_left(ui: &mut Ui, desk: &mut Desk, ground: Frame) {
         .exact_size(width)
         .show(ui, |ui| {
             let height = (ui.available_height() - strips::height(ui)).max(100.0);
-            chart::chart_ui(ui, desk, [ui.available_width(), height]);
+            stage_ui(ui, desk, [ui.available_width(), height]);
             strips::strips_ui(ui, desk);
         });
 }

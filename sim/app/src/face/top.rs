@@ -3,7 +3,7 @@ use egui::{Button, RichText, Ui};
 use jigwise_bench::scene::ChartKind;
 
 use super::named;
-use crate::{Desk, Theme};
+use crate::{Desk, Stage, Theme};
 
 /// What is on the desk, and how it is looked at.
 pub(super) fn top_ui(ui: &mut Ui, desk: &mut Desk) {
@@ -12,12 +12,13 @@ pub(super) fn top_ui(ui: &mut Ui, desk: &mut Desk) {
         let title = title.unwrap_or_else(|| "One part, three fixtures".to_owned());
         ui.label(RichText::new(title).heading());
         ui.add_space(18.0);
-        for (kind, name) in [
-            (ChartKind::Reflection, "Reflection chart"),
-            (ChartKind::OhmPlane, "Ohm plane"),
+        for (stage, name) in [
+            (Stage::Chart(ChartKind::Reflection), "Reflection chart"),
+            (Stage::Chart(ChartKind::OhmPlane), "Ohm plane"),
+            (Stage::Reach, "Reach"),
         ] {
-            if choice(ui, name, desk.chart == kind) {
-                desk.chart = kind;
+            if choice(ui, name, desk.stage == stage) {
+                desk.stage = stage;
             }
         }
         ui.add_space(18.0);
@@ -25,6 +26,10 @@ pub(super) fn top_ui(ui: &mut Ui, desk: &mut Desk) {
             if choice(ui, theme.name(), desk.theme == theme) {
                 desk.theme = theme;
             }
+        }
+        ui.add_space(18.0);
+        if choice(ui, "Controls", desk.controls) {
+            desk.controls = !desk.controls;
         }
         ui.add_space(18.0);
         if ui.button("Smaller text").clicked() {
@@ -43,14 +48,20 @@ pub(super) fn top_ui(ui: &mut Ui, desk: &mut Desk) {
 }
 
 /// One of several, underlined where it is chosen. True when it has just been chosen.
-fn choice(ui: &mut Ui, name: &str, chosen: bool) -> bool {
+pub(super) fn choice(ui: &mut Ui, name: &str, chosen: bool) -> bool {
+    choice_named(ui, name, name, chosen)
+}
+
+/// The same with a longer name for screen readers than the one that is shown.
+pub(super) fn choice_named(ui: &mut Ui, shown: &str, name: &str, chosen: bool) -> bool {
     let text = if chosen {
-        RichText::new(name).underline()
+        RichText::new(shown).underline()
     } else {
-        RichText::new(name)
+        RichText::new(shown)
     };
     let response = ui.add(Button::new(text).frame(false));
     ui.ctx().accesskit_node_builder(response.id, |node| {
+        node.set_label(name);
         node.set_toggled(if chosen {
             Toggled::True
         } else {

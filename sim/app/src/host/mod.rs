@@ -3,6 +3,7 @@
 mod access;
 mod error;
 mod idle;
+mod map;
 #[cfg(not(target_arch = "wasm32"))]
 mod platform;
 #[cfg(not(target_arch = "wasm32"))]
@@ -28,7 +29,7 @@ use crate::face::desk_ui;
 /// readers. The app must hold a [`Desk`] and Bevy's default plugins.
 pub fn plugin(app: &mut App) {
     app.add_plugins(EguiPlugin::default())
-        .add_plugins((idle::plugin, access::plugin))
+        .add_plugins((idle::plugin, access::plugin, map::plugin))
         .add_systems(EguiPrimaryContextPass, show_desk)
         .add_systems(Update, wear_ground);
 }

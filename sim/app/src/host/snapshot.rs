@@ -24,6 +24,8 @@ use crate::Desk;
 
 /// Frames drawn before the picture is taken: fonts and layout need a few.
 const FRAMES_BEFORE: usize = 8;
+/// Frames waited for a map to be painted and the last move to be spoken of.
+const FRAMES_AT_MOST: usize = 2_000;
 /// Frames waited for the picture to come back from the adapter.
 const FRAMES_FOR_PICTURE: usize = 200;
 
@@ -60,7 +62,12 @@ pub fn take(desk: Desk, [width, height]: [u32; 2], png: &Path) -> Result<(), Hos
         .add(canvas(width, height));
     app.world_mut()
         .spawn((Camera2d, RenderTarget::Image(target.clone().into())));
-    for _ in 0..FRAMES_BEFORE {
+    for frame in 0..FRAMES_AT_MOST {
+        let desk = app.world().resource::<Desk>();
+        let at_rest = !desk.announcement().is_waiting() && !desk.map_unfinished;
+        if frame >= FRAMES_BEFORE && at_rest {
+            break;
+        }
         app.update();
         let world = app.world_mut();
         let mut contexts = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
@@ -68,6 +75,9 @@ pub fn take(desk: Desk, [width, height]: [u32; 2], png: &Path) -> Result<(), Hos
             context.get_mut().enable_accesskit();
         }
     }
+    // What came last reaches the screen a frame later.
+    app.update();
+    app.update();
     let lines = spoken(&mut app);
     let taken: Arc<Mutex<Option<Image>>> = Arc::default();
     let slot = Arc::clone(&taken);

@@ -180,6 +180,13 @@ fn angle(text: &str) -> Result<f64, String> {
     }
 }
 
+/// A part of one from a percentage; a plain number is percent too.
+fn percentage(text: &str) -> Result<f64, String> {
+    parse_value(text, Unit::Percent)
+        .map(|percent| percent / 100.0)
+        .map_err(|error: ValueError| error.to_string())
+}
+
 fn reference(text: &str) -> Result<f64, String> {
     above_zero(text, Unit::Ohm)
 }

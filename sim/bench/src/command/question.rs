@@ -3,8 +3,8 @@ use std::path::PathBuf;
 use clap::Args;
 use jigwise_physics::{Direction, Nudge, ReferenceImpedance};
 
-use super::{CommandError, frequency, reference};
-use crate::scenario::{parse_direction, parse_share};
+use super::{CommandError, frequency, percentage, reference};
+use crate::parse_direction;
 use crate::{Bench, NamedInstrument, Scenario};
 
 /// The physical question, as `read` and `plan` take it.
@@ -25,7 +25,7 @@ pub(super) struct Question {
     #[arg(long, value_name = "NAME|FILE")]
     instrument: Option<String>,
     /// A small change of |Z| such as "+10%", to see which fixture notices.
-    #[arg(long, value_name = "PERCENT", value_parser = share, allow_hyphen_values = true)]
+    #[arg(long, value_name = "PERCENT", value_parser = percentage, allow_hyphen_values = true)]
     nudge: Option<f64>,
     /// Which way the change goes: magnitude, resistance or reactance.
     #[arg(long, value_name = "DIRECTION", value_parser = direction)]
@@ -77,10 +77,6 @@ impl Question {
             None => error,
         })?)
     }
-}
-
-fn share(text: &str) -> Result<f64, String> {
-    parse_share(text)
 }
 
 fn direction(text: &str) -> Result<Direction, String> {

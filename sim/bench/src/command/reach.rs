@@ -5,8 +5,7 @@ use jigwise_physics::{Budget, Coverage, Fixture, Merits, ReferenceImpedance};
 use serde::Serialize;
 
 use super::table::Table;
-use super::{CommandError, angle, reference};
-use crate::scenario::parse_share;
+use super::{CommandError, angle, percentage, reference};
 use crate::words::{fixture_key, fixture_title};
 use crate::{NamedInstrument, Reach, engineering, fixed};
 
@@ -14,7 +13,8 @@ use crate::{NamedInstrument, Reach, engineering, fixed};
 #[derive(Args)]
 pub(super) struct ReachArguments {
     /// The percentage that is wanted.
-    #[arg(long, value_name = "PERCENT", value_parser = percentage, default_value = "10")]
+    #[arg(long, value_name = "PERCENT", value_parser = percentage, default_value = "10",
+          allow_hyphen_values = true)]
     percent: f64,
     /// handheld, club-bench, laboratory (all invented), or a file with an [instrument] table.
     #[arg(long, value_name = "NAME|FILE")]
@@ -30,15 +30,6 @@ pub(super) struct ReachArguments {
     /// Write JSON.
     #[arg(long)]
     json: bool,
-}
-
-/// A plain number is percent here.
-fn percentage(text: &str) -> Result<f64, String> {
-    match parse_share(text) {
-        Ok(share) if text.contains('%') => Ok(share),
-        Ok(number) => Ok(number / 100.0),
-        Err(message) => Err(message),
-    }
 }
 
 impl ReachArguments {
@@ -74,13 +65,6 @@ impl ReachArguments {
             writeln!(out)?;
             return Ok(());
         }
-        writeln!(
-            out,
-            "Reach for {}\u{202f}% (value, 95\u{202f}%), {}, phase of Z {}°",
-            fixed(100.0 * self.percent, 2),
-            instrument.name,
-            fixed(self.angle, 1)
-        )?;
         let mut table = Table::new(["Fixture", "From", "To"]);
         for fixture in Fixture::ALL {
             let found = ranges(fixture)?;
@@ -99,6 +83,13 @@ impl ReachArguments {
                 ]);
             }
         }
+        writeln!(
+            out,
+            "Reach for {}\u{202f}% (value, 95\u{202f}%), {}, phase of Z {}°",
+            fixed(100.0 * self.percent, 2),
+            instrument.name,
+            fixed(self.angle, 1)
+        )?;
         table.write(out)?;
         Ok(())
     }

@@ -106,6 +106,10 @@ pub(super) fn syntax_error(place: &Place<'_>, error: &toml::de::Error) -> Scenar
         };
     }
     let message = match message.strip_prefix("missing field `") {
+        Some(rest) if rest.starts_with("instrument`") => {
+            "there is no [instrument] table; an instrument file needs version = 1 and that table"
+                .to_owned()
+        }
         Some(rest) => format!(
             "\"{}\" is missing; a scenario needs version = 1 and a [device] with its kind and \
              value",

@@ -9,7 +9,7 @@ use toml::Spanned;
 
 use super::error::{self, Place, ScenarioError, nearest};
 use super::typed::{Typed, positive, typed, whole_number};
-use crate::value::{Unit, parse_quantity};
+use crate::value::{Quantity, Unit, parse_quantity};
 
 /// An instrument's error budget with the name it goes by.
 #[derive(Debug, Clone, PartialEq)]
@@ -327,8 +327,13 @@ pub(crate) enum Reader {
 
 /// Reads one entry as typed.
 pub(crate) fn read_entry(key: &'static str, text: &str, reader: Reader) -> Result<f64, String> {
-    let quantity = parse_quantity(text).map_err(|error| format!("{key}: {error}"))?;
     let ranged = |value: Result<f64, EntryError>| value.map_err(|error| error.to_string());
+    let quantity = parse_quantity(text).unwrap_or(Quantity {
+        value: f64::NAN,
+        // No entry is in hertz: what can't be read gets the sentence with the example.
+        unit: Some(Unit::Hertz),
+        prefix: None,
+    });
     match (reader, quantity.unit) {
         (Reader::Size, Some(Unit::Decibel)) => ranged(rms_from_db(key, quantity.value)),
         (Reader::Step, Some(Unit::Decibel)) => ranged(ratio_from_db(key, quantity.value)),

@@ -24,9 +24,7 @@ use crate::value::Unit;
 pub use self::error::{ScenarioError, nearest};
 pub use self::instrument::NamedInstrument;
 pub(crate) use self::instrument::{Reader, read_entry};
-#[cfg(feature = "cli")]
-pub(crate) use self::nudge::parse_share;
-pub use self::nudge::{direction_key, parse_direction};
+pub use self::nudge::{direction_key, parse_direction, parse_share};
 
 /// A bench in a file: what is measured, with what, at which frequency.
 ///
@@ -69,7 +67,7 @@ pub struct Scenario {
     pub connections: u32,
     /// The small change that somebody wants to see.
     pub nudge: Nudge,
-    /// Seed of everything drawn at random.
+    /// Seed of everything drawn at random; up to 2⁶³ − 1 survives a file.
     pub seed: u64,
 }
 

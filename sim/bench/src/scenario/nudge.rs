@@ -4,7 +4,7 @@ use toml::Spanned;
 
 use super::error::{Place, ScenarioError, nearest};
 use super::typed::Typed;
-use crate::value::{Unit, parse_quantity};
+use crate::value::{Quantity, Unit, parse_quantity};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -77,14 +77,21 @@ pub(super) fn nudge(
 }
 
 /// A part of |Z| from "10 %" or "0.1".
-pub(crate) fn parse_share(text: &str) -> Result<f64, String> {
-    let quantity = parse_quantity(text).map_err(|error| format!("amount: {error}"))?;
-    match quantity.unit {
-        Some(Unit::Percent) => Ok(quantity.value / 100.0),
-        None => Ok(quantity.value),
-        Some(unit) => Err(format!(
-            "amount is \"{text}\", a {}; expected a percentage of |Z| such as \"+10 %\"",
-            unit.quantity()
+///
+/// # Errors
+/// A sentence with the text and an example.
+pub fn parse_share(text: &str) -> Result<f64, String> {
+    match parse_quantity(text) {
+        Ok(Quantity {
+            value,
+            unit: Some(Unit::Percent),
+            ..
+        }) => Ok(value / 100.0),
+        Ok(Quantity {
+            value, unit: None, ..
+        }) => Ok(value),
+        _ => Err(format!(
+            "amount is \"{text}\", expected a percentage of |Z| such as \"+10 %\""
         )),
     }
 }

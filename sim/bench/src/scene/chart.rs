@@ -314,6 +314,19 @@ impl ChartFrame {
         marks
     }
 
+    /// The ring of a kept copy: thinner, dashed and without its centre.
+    pub fn kept_ring(&self, device: Immittance) -> Vec<Mark> {
+        let (center, _) = self.place(device);
+        vec![Mark::Line {
+            points: arc(center, 9.0, 0.0, TAU),
+            stroke: Stroke {
+                ink: Ink::Device,
+                width: 1.5,
+                dash: super::Dash::Long,
+            },
+        }]
+    }
+
     /// The ring that is the device; broken open where the device lies outside the chart.
     pub fn ring(&self, device: Immittance) -> Vec<Mark> {
         const RADIUS: f64 = 9.0;

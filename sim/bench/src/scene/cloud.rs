@@ -11,6 +11,8 @@ const LABEL: f64 = 11.0;
 /// Half the width that is drawn, at least and at most, σ.
 const NARROWEST: f64 = 4.0;
 const WIDEST: f64 = 12.0;
+/// Half the height that is drawn, at least, σ.
+const LEAST_HEIGHT_SIGMA: f64 = 2.9;
 
 /// Half the width of the picture in σ, and whether the true distance had to be broken.
 pub fn half_width_sigma(separation_sigma: f64) -> (f64, bool) {
@@ -24,7 +26,7 @@ pub fn cloud(clouds: &Clouds, size: [f64; 2]) -> Scene {
     let (half, broken) = half_width_sigma(clouds.separation_sigma);
     let ruler_y = height - 16.0;
     let middle = [width / 2.0, (ruler_y - 6.0) / 2.0];
-    let scale = width / 2.0 / half;
+    let scale = (width / 2.0 / half).min(middle[1] / LEAST_HEIGHT_SIGMA);
     // Broken: each centre stays inside, the number says how far apart they are.
     let true_center = clouds.separation_sigma / 2.0;
     let drawn_center = if broken { half - 3.5 } else { true_center };
@@ -133,20 +135,14 @@ fn ideal_marks(
     };
     let [cx, cy] = clouds.ideal;
     let away = (cx + clouds.separation_sigma / 2.0).hypot(cy);
-    let anchor = if ux > 0.0 { Anchor::End } else { Anchor::Start };
-    let text_y = if tip[1] < bottom / 2.0 {
-        tip[1] + 13.0
-    } else {
-        tip[1] - 13.0
-    };
     vec![
         Mark::line(barb(1.0), tip, stroke),
         Mark::line(barb(-1.0), tip, stroke),
         Mark::text(
-            [tip[0], text_y],
+            [2.0, LABEL / 2.0 + 1.0],
             format!("ideal {} σ off", sigma(away)),
             LABEL,
-            anchor,
+            Anchor::Start,
             Ink::Text,
         ),
     ]
@@ -175,7 +171,7 @@ fn ruler(
         ];
     }
     let mut marks = vec![Mark::line([0.0, y], [width, y], line)];
-    let last = half.floor() as i32;
+    let last = (middle / scale).floor().max(half.floor()) as i32;
     for step in -last..=last {
         let x = middle + f64::from(step) * scale;
         marks.push(Mark::line([x, y - 3.0], [x, y + 3.0], line));

@@ -155,6 +155,13 @@ impl ReachFrame {
                 Ink::Faint,
             ));
         }
+        marks.push(Mark::text(
+            [left + 6.0, bottom - 9.0],
+            "thick: uncertainty of the value at 95 %; thin: increase that shows",
+            LABEL,
+            Anchor::Start,
+            Ink::Faint,
+        ));
         let y = self.y_of(self.wanted);
         marks.push(Mark::line(
             [left, y],
