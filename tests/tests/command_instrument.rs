@@ -198,7 +198,7 @@ fn the_resolvable_change_is_where_the_verdict_turns() {
                         continue;
                     };
                     for (factor, sees) in [(1.0 + 1e-6, true), (1.0 - 1e-6, false)] {
-                        let nudge = format!("--nudge={:e}", share * factor);
+                        let nudge = format!("--nudge={}%", 100.0 * share * factor);
                         let again = json(&[
                             "read",
                             "--device",
@@ -270,7 +270,7 @@ fn the_coverage_region_is_the_image_of_a_disc() {
                 if region.is_null() {
                     let why = entry["trust"].as_str().unwrap();
                     assert!(
-                        why.contains("reaches an open"),
+                        why.contains("reaches an end"),
                         "{instrument} {device}: {why}"
                     );
                     continue;
@@ -537,7 +537,7 @@ fn every_device_gets_numbers_or_words() {
         &(ohms, share, along, 0..4usize),
         |(z, share, along, which)| {
             let device = typed(z);
-            let nudge = format!("--nudge={share:e}");
+            let nudge = format!("--nudge={}%", 100.0 * share);
             let arguments = [
                 "read",
                 "--device",

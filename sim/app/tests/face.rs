@@ -8,7 +8,7 @@ use jigwise_bench::scene::ChartKind;
 use jigwise_bench::words::fixture_title;
 use jigwise_bench::{Complex64, Device, Scenario, fixed, sums};
 use jigwise_sim::face::desk_ui;
-use jigwise_sim::{Desk, Theme};
+use jigwise_sim::{Desk, Stage, Theme};
 
 fn desk(device: &str) -> Desk {
     Desk::new(Scenario {
@@ -193,7 +193,7 @@ fn tab_reaches_every_control() {
 fn a_drag_moves_the_device_and_the_live_region_follows_after_a_rest() {
     for kind in [ChartKind::Reflection, ChartKind::OhmPlane] {
         let mut start = desk("100");
-        start.chart = kind;
+        start.stage = Stage::Chart(kind);
         let mut harness = harness(start, [1280.0, 720.0]);
         harness.run_steps(10);
         let chart = harness.get_by(|node| node.role() == Role::GraphicsObject);
@@ -292,4 +292,91 @@ fn a_wrong_scenario_leaves_the_desk_as_it_was() {
     };
     assert!(desk.set_scenario(wrong).is_err());
     assert_eq!(desk.scenario().device, "100".parse().unwrap());
+}
+
+#[test]
+fn calibrating_again_moves_the_ohms_and_leaves_verdict_and_separation() {
+    let mut harness = window("4.7k");
+    let verdict = value(&harness, "Series-through, verdict");
+    let before = value(&harness, "Series-through, ohms got back");
+    for _ in 0..3 {
+        let last = value(&harness, "Series-through, ohms got back");
+        harness.get_by_label("Calibrate again").click();
+        harness.run_steps(3);
+        assert_ne!(value(&harness, "Series-through, ohms got back"), last);
+        assert_eq!(value(&harness, "Series-through, verdict"), verdict);
+    }
+    harness.get_by_label("Calibrate perfectly").click();
+    harness.run_steps(3);
+    assert_eq!(value(&harness, "Series-through, ohms got back"), before);
+}
+
+#[test]
+fn a_nudge_too_small_for_all_names_the_nearest() {
+    let mut harness = window("20k");
+    assert!(
+        harness
+            .query_by_label_contains("No fixture shows +10.0\u{202f}% here. Nearest: series")
+            .is_some()
+    );
+    type_into(&mut harness, "Nudge, percent of |Z|", "+20 %");
+    assert!(
+        harness
+            .query_by_label_contains("No fixture shows")
+            .is_none()
+    );
+    assert_eq!(harness.state().scenario().nudge.amount(), 0.2);
+    type_into(&mut harness, "Nudge, percent of |Z|", "-120 %");
+    assert_eq!(harness.state().scenario().nudge.amount(), 0.2);
+}
+
+#[test]
+fn every_entry_of_the_instrument_is_live() {
+    let mut harness = window("4.7k");
+    let u = |harness: &Harness<'_, Desk>| value(harness, "Series-through, uncertainty");
+    let handheld = u(&harness);
+    harness.get_by_label("laboratory").click();
+    harness.run_steps(3);
+    assert_ne!(u(&harness), handheld);
+    harness.get_by_label("handheld").click();
+    harness.get_by_label("entries").click();
+    harness.run_steps(3);
+    assert_eq!(u(&harness), handheld);
+    type_into(&mut harness, "Load", "-20 dB");
+    assert_ne!(u(&harness), handheld);
+    assert_eq!(harness.state().instrument().name, "handheld, changed");
+    type_into(&mut harness, "Load", "6 dB");
+    assert!(harness.query_by_label_contains("-300 to 0 dB").is_some());
+}
+
+#[test]
+fn a_kept_copy_comes_back() {
+    let mut harness = window("100");
+    harness.get_by_label("Keep a copy").click();
+    harness.run_steps(2);
+    type_into(&mut harness, "Part", "4.7k");
+    harness.get_by_label_contains("Swap with kept").click();
+    harness.run_steps(3);
+    assert_eq!(z(&harness), Complex64::new(100.0, 0.0));
+    assert_eq!(
+        harness.state().kept().unwrap().device,
+        "4.7k".parse().unwrap()
+    );
+}
+
+#[test]
+fn the_reach_plot_moves_the_same_device() {
+    let mut start = desk("100");
+    start.stage = Stage::Reach;
+    let mut harness = harness(start, [1280.0, 720.0]);
+    harness.run_steps(10);
+    let plot = harness.get_by(|node| node.role() == Role::GraphicsObject);
+    let at = plot.rect().center() + Vec2::new(60.0, 0.0);
+    harness.hover_at(at);
+    harness.run_steps(1);
+    harness.drag_at(at);
+    harness.run_steps(2);
+    assert!(z(&harness).norm() > 100.0);
+    assert_eq!(z(&harness).im, 0.0);
+    harness.drop_at(at);
 }

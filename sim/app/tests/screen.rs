@@ -1,0 +1,145 @@
+//! The numbers on the screen are those of the text command, for two hundred seeded scenarios.
+//!
+//! The screen's come from the accessibility tree, the command's from its JSON: two roads from
+//! the same scenario file.
+
+use egui::Vec2;
+use egui::accesskit::Role;
+use egui_kittest::Harness;
+use egui_kittest::kittest::NodeT;
+use jigwise_bench::{
+    Complex64, Device, Instrument, NamedInstrument, Nudge, Scenario, complex_ohm, engineering,
+    fixed,
+};
+use jigwise_sim::Desk;
+use jigwise_sim::face::desk_ui;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use serde_json::Value;
+
+const SCENARIOS: usize = 200;
+
+fn scenario(rng: &mut ChaCha8Rng) -> Scenario {
+    let magnitude = 10f64.powf(rng.random_range(-3.0..6.0));
+    let phase = rng.random_range(-90.0_f64..90.0).to_radians();
+    let device = match rng.random_range(0..10) {
+        0 => Device::Open,
+        1 => Device::Short,
+        2 => Device::Inductor(10f64.powf(rng.random_range(-9.0..-3.0))),
+        3 => Device::Capacitor(10f64.powf(rng.random_range(-13.0..-6.0))),
+        _ => Device::Fixed(Complex64::from_polar(magnitude, phase)),
+    };
+    let (name, figures) = Instrument::PRESETS[rng.random_range(0..3)];
+    let amount = rng.random_range(0.001..0.5) * if rng.random_bool(0.5) { 1.0 } else { -1.0 };
+    Scenario {
+        device,
+        instrument: Some(NamedInstrument {
+            name: name.to_owned(),
+            figures,
+        }),
+        nudge: Nudge::new(amount, Default::default(), rng.random_bool(0.3)).unwrap(),
+        connections: rng.random_range(0..3),
+        ..Scenario::default()
+    }
+}
+
+fn read(scenario: &Scenario, file: &std::path::Path) -> Value {
+    std::fs::write(file, scenario.to_toml()).unwrap();
+    let (mut out, mut err) = (Vec::new(), Vec::new());
+    let arguments = ["jig", "read", file.to_str().unwrap(), "--json"];
+    jigwise_bench::command::run(arguments, &mut out, &mut err);
+    serde_json::from_slice(&out).unwrap_or_else(|_| panic!("{}", String::from_utf8_lossy(&err)))
+}
+
+fn said(desk: Desk) -> Vec<String> {
+    let mut harness = Harness::builder()
+        .with_size(Vec2::new(1280.0, 2400.0))
+        .build_ui_state(|ui, desk: &mut Desk| desk_ui(ui, desk), desk);
+    harness.run_steps(4);
+    harness
+        .root()
+        .children_recursive()
+        .filter(|node| node.accesskit_node().role() == Role::Label)
+        .filter_map(|node| node.accesskit_node().value())
+        .collect()
+}
+
+fn shown<'a>(lines: &'a [String], name: &str) -> Option<&'a str> {
+    let beginning = format!("{name}: ");
+    lines.iter().find_map(|line| line.strip_prefix(&beginning))
+}
+
+#[test]
+fn the_screen_says_what_the_command_reads() {
+    let seed: u64 = std::env::var("JIGWISE_SEED")
+        .ok()
+        .and_then(|text| text.parse().ok())
+        .unwrap_or(11);
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let file = std::env::temp_dir().join(format!("jigwise-screen-{}.toml", std::process::id()));
+    for number in 0..SCENARIOS {
+        let scenario = scenario(&mut rng);
+        let told = format!("seed {seed}, scenario {number}:\n{}", scenario.to_toml());
+        let json = read(&scenario, &file);
+        let lines = said(Desk::new(scenario).unwrap());
+        for (title, entry) in ["Reflect", "Shunt-through", "Series-through"]
+            .into_iter()
+            .zip(json["fixtures"].as_array().unwrap())
+        {
+            let on_screen = |what: &str| shown(&lines, &format!("{title}, {what}"));
+            if let Some(db) = entry["reading"]["db"].as_f64() {
+                let expected = format!("{}\u{202f}dB", fixed(db, 3));
+                assert_eq!(on_screen("decibels"), Some(expected.as_str()), "{told}");
+            }
+            if let Some(deg) = entry["reading"]["deg"].as_f64() {
+                let expected = format!("{}°", fixed(deg, 2));
+                assert_eq!(on_screen("degrees"), Some(expected.as_str()), "{told}");
+            }
+            let z = &entry["impedance"];
+            let expected = match (z["r_ohm"].as_f64(), z["x_ohm"].as_f64()) {
+                (Some(r), Some(x)) => complex_ohm(Complex64::new(r, x), 5),
+                _ => "open".to_owned(),
+            };
+            assert_eq!(
+                on_screen("ohms got back"),
+                Some(expected.as_str()),
+                "{told}"
+            );
+            if let (Some(u_r), Some(u_x)) = (entry["u_r_ohm"].as_f64(), entry["u_x_ohm"].as_f64()) {
+                let expected = format!(
+                    "u(R) {}, u(X) {}",
+                    engineering(u_r, "Ω", 3),
+                    engineering(u_x, "Ω", 3)
+                );
+                assert_eq!(on_screen("uncertainty"), Some(expected.as_str()), "{told}");
+            }
+            for (key, way) in [
+                ("resolvable_increase", "increase it shows"),
+                ("resolvable_decrease", "decrease it shows"),
+            ] {
+                let Some(text) = on_screen(way) else {
+                    assert!(entry[key].is_null(), "{told}");
+                    continue;
+                };
+                match entry[key].as_f64() {
+                    Some(share) => {
+                        let number = jigwise_bench::words::percent(share);
+                        assert!(text.starts_with(&number), "{told}{text} for {share}");
+                        let limit = entry[key.replace("resolvable", "limited_by")].as_str();
+                        assert!(text.ends_with(limit.unwrap()), "{told}{text}");
+                    }
+                    None => assert!(text.starts_with("none"), "{told}{text}"),
+                }
+            }
+            if let Some(d) = entry["separation_sigma"].as_f64() {
+                let text = on_screen("verdict").unwrap();
+                let number = jigwise_bench::words::sigma(d);
+                assert!(
+                    text.contains(&format!("({number} σ apart)")),
+                    "{told}{text}"
+                );
+            }
+        }
+    }
+    std::fs::remove_file(&file).unwrap();
+}
