@@ -1,5 +1,7 @@
 //! Numbers quoted from a scenario, so that no text holds one that was typed by hand.
 
+pub(crate) mod seen;
+
 use std::fmt;
 
 use jigwise_bench::words::fixture_key;
@@ -150,8 +152,8 @@ impl fmt::Display for QuoteError {
                     None => write!(
                         f,
                         "there are {}, and of each fixture, as in reflect.level, {}",
-                        OF_THE_SCENARIO.join(", "),
-                        OF_A_FIXTURE.join(", ")
+                        of_the_scenario().collect::<Vec<_>>().join(", "),
+                        of_a_fixture().collect::<Vec<_>>().join(", ")
                     ),
                 }
             }
@@ -165,7 +167,8 @@ impl fmt::Display for QuoteError {
             ),
             Self::Undefined { key } => write!(
                 f,
-                "this scenario has no {key}; quote something else or change the device"
+                "this scenario has no {key}; quote something else, change the device, or give it \
+                 an [instrument]"
             ),
             Self::Scenario(error) => error.fmt(f),
             Self::NotClosed => f.write_str("{{ without }}; close it"),
@@ -175,15 +178,20 @@ impl fmt::Display for QuoteError {
 
 fn keys() -> Vec<String> {
     let of_fixtures = Fixture::ALL.into_iter().flat_map(|fixture| {
-        OF_A_FIXTURE
-            .into_iter()
-            .map(move |key| format!("{}.{key}", fixture_key(fixture)))
+        of_a_fixture().map(move |key| format!("{}.{key}", fixture_key(fixture)))
     });
-    OF_THE_SCENARIO
-        .into_iter()
+    of_the_scenario()
         .map(str::to_owned)
         .chain(of_fixtures)
         .collect()
+}
+
+fn of_the_scenario() -> impl Iterator<Item = &'static str> {
+    OF_THE_SCENARIO.into_iter().chain(seen::OF_THE_SCENARIO)
+}
+
+fn of_a_fixture() -> impl Iterator<Item = &'static str> {
+    OF_A_FIXTURE.into_iter().chain(seen::OF_A_FIXTURE)
 }
 
 impl std::str::FromStr for Quote {
@@ -223,15 +231,23 @@ impl Quote {
     /// # Errors
     /// [`QuoteError`] where the scenario can't be computed or has no such number.
     pub fn of(&self, scenario: &Scenario) -> Result<String, QuoteError> {
-        let readout = Bench::new(scenario)
-            .map_err(QuoteError::Scenario)?
-            .readout();
+        let bench = Bench::new(scenario).map_err(QuoteError::Scenario)?;
+        let readout = bench.readout();
         let text = match self.key.split_once('.') {
+            None if seen::OF_THE_SCENARIO.contains(&self.key.as_str()) => {
+                seen::of_scenario(&self.key, scenario, &bench)
+            }
             None => self.of_scenario(scenario, &readout),
             Some((name, key)) => Fixture::ALL
                 .into_iter()
                 .find(|fixture| fixture_key(*fixture) == name)
-                .and_then(|fixture| self.of_fixture(&readout, fixture, key)),
+                .and_then(|fixture| {
+                    if seen::OF_A_FIXTURE.contains(&key) {
+                        seen::of_fixture(key, &bench, fixture, self.digits)
+                    } else {
+                        self.of_fixture(&readout, fixture, key)
+                    }
+                }),
         };
         text.ok_or_else(|| QuoteError::Undefined {
             key: self.key.clone(),
@@ -363,6 +379,11 @@ mod tests {
                 "47.0\u{202f}nF",
             ),
             ("match", "half-reference 2", "25\u{202f}Ω"),
+            ("anode-resistor", "nudge", "+10.0\u{202f}%"),
+            ("anode-resistor", "seen-from", "2.83 σ"),
+            ("anode-resistor", "display-step", "0.0500\u{202f}dB"),
+            ("anode-resistor", "best-for-change", "series-through"),
+            ("screen-resistor-averaged", "instrument", "handheld, changed"),
         ] {
             assert_eq!(quote(name, text).as_deref(), Ok(expected), "{name} {text}");
         }
@@ -383,6 +404,12 @@ mod tests {
             ("match", "reflect.level", "has no reflect.level"),
             ("open", "r", "has no r"),
             ("match", "capacitance", "has no capacitance"),
+            ("match", "reflect.e", "[instrument]"),
+            (
+                "anode-resistor",
+                "nothing-resolves",
+                "has no nothing-resolves",
+            ),
         ] {
             let error = quote(name, text).unwrap_err().to_string();
             assert!(error.contains(reason), "{text}: {error}");
