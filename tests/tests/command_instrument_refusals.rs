@@ -168,11 +168,13 @@ fn an_unknown_instrument_names_the_nearest() {
 #[test]
 fn impossible_nudges_name_the_range() {
     for (nudge, words) in [
-        ("-120 %", ["-1.2", "from -0.999999999"]),
-        ("-100%", ["-1", "from -0.999999999"]),
-        ("0", ["is 0", "from 0.000000001 to 1000000"]),
-        ("0 %", ["is 0", "from 0.000000001 to 1000000"]),
-        ("1e9", ["1000000000", "to 1000000"]),
+        ("-120 %", ["−120.0", "above −100"]),
+        ("-100%", ["−100.0", "above −100"]),
+        ("0 %", ["+0.000", "from 0.0000001 to 100 000 000"]),
+        (
+            "1e9 %",
+            ["+1\u{202f}000\u{202f}000\u{202f}000", "to 100 000 000"],
+        ),
     ] {
         for verb in ["read", "plan"] {
             one_line(&refuses(

@@ -59,7 +59,8 @@ pub use readout::{Bench, FixtureReadout, Readout};
 pub use reduce::{ReduceError, ReducedPoint, Reduction, Remark, reduce};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
-    NamedInstrument, Scenario, ScenarioError, direction_key, nearest, parse_direction, parse_share,
+    NamedInstrument, Scenario, ScenarioError, direction_key, make_nudge, nearest, parse_direction,
+    parse_share,
 };
 pub use show::{complex_ohm, engineering, fixed, plain_complex};
 pub use value::{Quantity, Unit, ValueError, parse_quantity, parse_value};

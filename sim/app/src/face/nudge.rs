@@ -2,7 +2,7 @@
 
 use egui::{Button, RichText, Ui};
 use jigwise_bench::words::percent;
-use jigwise_bench::{Direction, NamedInstrument, Nudge, direction_key};
+use jigwise_bench::{Direction, NamedInstrument, Nudge, make_nudge};
 
 use super::entries::{TypedText, typed_ui};
 use super::paint::color;
@@ -79,8 +79,7 @@ fn amount_ui(ui: &mut Ui, desk: &mut Desk, nudge: Nudge) {
     if let Some(text) = typed_ui(ui, desk, &typed) {
         let amount = jigwise_bench::parse_share(&text);
         let result = amount.and_then(|amount| {
-            let nudge = Nudge::new(amount, nudge.direction(), nudge.is_swapped())
-                .map_err(|error| error.to_string())?;
+            let nudge = make_nudge(amount, nudge.direction(), nudge.is_swapped())?;
             desk_result(desk.set_nudge(nudge))
         });
         desk.entries.say(result);
@@ -88,8 +87,7 @@ fn amount_ui(ui: &mut Ui, desk: &mut Desk, nudge: Nudge) {
 }
 
 fn renudge(desk: &mut Desk, amount: f64, direction: Direction, swapped: bool) {
-    let result = Nudge::new(amount, direction, swapped)
-        .map_err(|error| format!("along {}: {error}", direction_key(direction)))
-        .and_then(|nudge| desk_result(desk.set_nudge(nudge)));
+    let result =
+        make_nudge(amount, direction, swapped).and_then(|nudge| desk_result(desk.set_nudge(nudge)));
     desk.entries.say(result);
 }

@@ -1,11 +1,11 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use jigwise_physics::{Direction, Nudge, ReferenceImpedance};
+use jigwise_physics::{Direction, ReferenceImpedance};
 
 use super::{CommandError, frequency, percentage, reference};
 use crate::parse_direction;
-use crate::{Bench, NamedInstrument, Scenario};
+use crate::{Bench, NamedInstrument, Scenario, make_nudge};
 
 /// The physical question, as `read` and `plan` take it.
 #[derive(Args)]
@@ -60,11 +60,12 @@ impl Question {
         }
         let asked = self.nudge.is_some() || self.along.is_some() || self.swapped;
         if asked {
-            scenario.nudge = Nudge::new(
+            scenario.nudge = make_nudge(
                 self.nudge.unwrap_or(scenario.nudge.amount()),
                 self.along.unwrap_or(scenario.nudge.direction()),
                 self.swapped || scenario.nudge.is_swapped(),
-            )?;
+            )
+            .map_err(CommandError::Nudge)?;
             scenario.instrument.get_or_insert_default();
         }
         Ok(scenario)

@@ -24,7 +24,7 @@ use crate::value::Unit;
 pub use self::error::{ScenarioError, nearest};
 pub use self::instrument::NamedInstrument;
 pub(crate) use self::instrument::{Reader, read_entry};
-pub use self::nudge::{direction_key, parse_direction, parse_share};
+pub use self::nudge::{direction_key, make_nudge, parse_direction, parse_share};
 
 /// A bench in a file: what is measured, with what, at which frequency.
 ///

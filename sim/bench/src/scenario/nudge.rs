@@ -5,6 +5,7 @@ use toml::Spanned;
 use super::error::{Place, ScenarioError, nearest};
 use super::typed::Typed;
 use crate::value::{Quantity, Unit, parse_quantity};
+use crate::words::percent;
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -72,8 +73,22 @@ pub(super) fn nudge(
             (share, offset)
         }
     };
-    Nudge::new(share, direction, swapped.unwrap_or(false))
-        .map_err(|error| ScenarioError::at(place, Some(offset), error.to_string()))
+    make_nudge(share, direction, swapped.unwrap_or(false))
+        .map_err(|message| ScenarioError::at(place, Some(offset), message))
+}
+
+/// A nudge of `share`·|Z|.
+///
+/// # Errors
+/// A sentence with the percentage and what is allowed.
+pub fn make_nudge(share: f64, direction: Direction, swapped: bool) -> Result<Nudge, String> {
+    Nudge::new(share, direction, swapped).map_err(|_| {
+        format!(
+            "a nudge of {} is none that can be shown: give a percentage from 0.0000001 to \
+             100 000 000, up or down, and above \u{2212}100\u{202f}% along |Z|",
+            percent(share)
+        )
+    })
 }
 
 /// A part of |Z| from "10 %" or "0.1".

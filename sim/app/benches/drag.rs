@@ -1,0 +1,134 @@
+//! A recorded drag replayed over the real plugins without a renderer, every layer on: what a
+//! frame costs in systems, face and tessellation. Prints median, 99th percentile and worst, and
+//! the time of one readout in the same run as the peer to compare with.
+//!
+//! `cargo bench -p jigwise-sim --bench drag`
+
+use std::hint::black_box;
+use std::io::Write;
+use std::time::Instant;
+
+use bevy::DefaultPlugins;
+use bevy::app::{App, PluginGroup};
+use bevy::camera::Camera2d;
+use bevy::ecs::entity::Entity;
+use bevy::ecs::query::With;
+use bevy::input::ButtonState;
+use bevy::input::mouse::{MouseButton, MouseButtonInput};
+use bevy::log::LogPlugin;
+use bevy::math::Vec2;
+use bevy::render::RenderPlugin;
+use bevy::render::settings::{RenderCreation, WgpuSettings};
+use bevy::utils::default;
+use bevy::window::{CursorMoved, PrimaryWindow, WindowEvent};
+use bevy::winit::WinitPlugin;
+use jigwise_bench::Scenario;
+use jigwise_bench::scene::MapAim;
+use jigwise_sim::host::plugin;
+use jigwise_sim::{Desk, Stage};
+
+const FRAMES: usize = 2_000;
+
+fn app(stage: Stage) -> (App, Entity) {
+    let mut desk = Desk::new(Scenario::default()).expect("the default scenario can be computed");
+    desk.stage = stage;
+    desk.layers.map = Some(MapAim::BestForValue);
+    desk.layers.regions = true;
+    desk.keep_copy();
+    desk.calibrate_again();
+    let mut app = App::new();
+    app.add_plugins(
+        DefaultPlugins
+            .build()
+            .disable::<WinitPlugin>()
+            .disable::<LogPlugin>()
+            .set(RenderPlugin {
+                render_creation: RenderCreation::Automatic(Box::new(WgpuSettings {
+                    backends: None,
+                    ..default()
+                })),
+                ..default()
+            }),
+    )
+    .insert_resource(desk)
+    .add_plugins(plugin);
+    app.finish();
+    app.cleanup();
+    app.world_mut().spawn(Camera2d);
+    for _ in 0..30 {
+        app.update();
+    }
+    let mut windows = app
+        .world_mut()
+        .query_filtered::<Entity, With<PrimaryWindow>>();
+    let window = windows
+        .single(app.world())
+        .expect("the default plugins make one window");
+    (app, window)
+}
+
+fn move_to(app: &mut App, window: Entity, position: Vec2) {
+    app.world_mut()
+        .write_message(WindowEvent::CursorMoved(CursorMoved {
+            window,
+            position,
+            delta: None,
+        }));
+}
+
+fn main() {
+    use jigwise_bench::scene::ChartKind;
+    let mut out = std::io::stdout().lock();
+    for (name, stage) in [
+        ("reflection chart", Stage::Chart(ChartKind::Reflection)),
+        ("ohm plane", Stage::Chart(ChartKind::OhmPlane)),
+        ("reach", Stage::Reach),
+    ] {
+        let (mut app, window) = app(stage);
+        let center = Vec2::new(275.0, 360.0);
+        move_to(&mut app, window, center);
+        app.update();
+        app.world_mut()
+            .write_message(WindowEvent::MouseButtonInput(MouseButtonInput {
+                button: MouseButton::Left,
+                state: ButtonState::Pressed,
+                window,
+            }));
+        app.update();
+        let mut micros: Vec<f64> = (0..FRAMES)
+            .map(|frame| {
+                // A spiral from the middle to the rim and back.
+                let turn = frame as f32 * 0.05;
+                let reach = 150.0 * (frame as f32 * 0.01).sin().abs();
+                move_to(
+                    &mut app,
+                    window,
+                    center + reach * Vec2::new(turn.cos(), turn.sin()),
+                );
+                let began = Instant::now();
+                app.update();
+                began.elapsed().as_secs_f64() * 1e6
+            })
+            .collect();
+        micros.sort_by(f64::total_cmp);
+        let readout = readout_micros(app.world().resource::<Desk>());
+        let line = format!(
+            "{name}: frame median {:.0} µs, p99 {:.0} µs, worst {:.0} µs; one readout {readout:.2} \
+             µs, so a median frame is {:.0} readouts",
+            micros[FRAMES / 2],
+            micros[FRAMES * 99 / 100],
+            micros[FRAMES - 1],
+            micros[FRAMES / 2] / readout
+        );
+        writeln!(out, "{line}").expect("the terminal takes a line");
+    }
+}
+
+fn readout_micros(desk: &Desk) -> f64 {
+    const COUNT: u32 = 20_000;
+    let began = Instant::now();
+    for _ in 0..COUNT {
+        black_box(black_box(desk).readout());
+    }
+    began.elapsed().as_secs_f64() * 1e6 / f64::from(COUNT)
+}
