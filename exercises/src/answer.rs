@@ -2,10 +2,10 @@
 
 use std::fmt;
 
-use jigwise_bench::words::fixture_key;
+use jigwise_bench::words::{fixture_key, limit_key};
 use jigwise_bench::{
-    Complex64, Device, DeviceError, Fixture, Formula, FormulaError, Unit, ValueError, nearest,
-    parse_quantity, parse_value,
+    Complex64, Device, DeviceError, Fixture, Formula, FormulaError, Limit, Unit, ValueError,
+    nearest, parse_quantity, parse_value,
 };
 
 use crate::catalogue::{Asks, Task};
@@ -17,6 +17,8 @@ pub enum Answer {
     Value(Complex64),
     /// A choice.
     Fixture(Fixture),
+    /// Noise or display.
+    Limit(Limit),
     /// A formula.
     Formula(Formula),
 }
@@ -35,6 +37,16 @@ pub enum AnswerError {
     },
     /// No fixture.
     Fixture {
+        /// The text found.
+        text: String,
+    },
+    /// Neither noise nor display.
+    Limit {
+        /// The text found.
+        text: String,
+    },
+    /// A count that is no whole number from one.
+    Count {
         /// The text found.
         text: String,
     },
@@ -61,10 +73,23 @@ impl fmt::Display for AnswerError {
                     None => write!(f, "there are {}", names.join(", ")),
                 }
             }
+            Self::Limit { text } => {
+                let names = LIMITS.map(limit_key);
+                write!(f, "\"{text}\" is no limit; ")?;
+                match nearest(text, &names) {
+                    Some(near) => write!(f, "did you mean {near}?"),
+                    None => write!(f, "there are {}", names.join(" and ")),
+                }
+            }
+            Self::Count { text } => {
+                write!(f, "\"{text}\" is no count, expected a whole number from 1")
+            }
             Self::Formula(error) => error.fmt(f),
         }
     }
 }
+
+const LIMITS: [Limit; 2] = [Limit::Noise, Limit::Display];
 
 impl Answer {
     /// Reads an answer to `task`.
@@ -78,6 +103,8 @@ impl Answer {
                 .map(Self::Formula)
                 .map_err(AnswerError::Formula),
             (Asks::Impedance, _) => impedance(text).map(Self::Value),
+            (Asks::Limit, _) => limit(text).map(Self::Limit),
+            (Asks::Averages, _) => count(text).map(|count| Self::Value(count.into())),
             (_, Some(unit)) => parse_value(text, unit)
                 .map(|value| Self::Value(value.into()))
                 .map_err(AnswerError::Value),
@@ -97,6 +124,27 @@ fn fixture(text: &str) -> Result<Fixture, AnswerError> {
         .ok_or_else(|| AnswerError::Fixture {
             text: text.trim().to_owned(),
         })
+}
+
+fn limit(text: &str) -> Result<Limit, AnswerError> {
+    let word = text.trim().to_lowercase();
+    LIMITS
+        .into_iter()
+        .find(|limit| limit_key(*limit) == word)
+        .ok_or_else(|| AnswerError::Limit {
+            text: text.trim().to_owned(),
+        })
+}
+
+fn count(text: &str) -> Result<f64, AnswerError> {
+    let value = parse_value(text, Unit::One).map_err(AnswerError::Value)?;
+    if value.fract() == 0.0 && value >= 1.0 {
+        Ok(value)
+    } else {
+        Err(AnswerError::Count {
+            text: text.trim().to_owned(),
+        })
+    }
 }
 
 /// R + jX; a unit set apart at the end, as in "1.2 + j2.2 kΩ", holds for both parts.
@@ -149,6 +197,11 @@ mod tests {
             ("reflect-formula", "Z0*(1+S", "never closed"),
             ("series-fixture", "parallel", "there are"),
             ("series-fixture", "reflekt", "did you mean reflect?"),
+            ("change-limit", "dispaly", "did you mean display?"),
+            ("change-limit", "", "noise and display"),
+            ("change-averages", "2.5", "whole number"),
+            ("change-averages", "0", "whole number"),
+            ("change-least", "12 ohm", "percentage"),
         ] {
             let error = Answer::read(text, catalogue().task(key).unwrap()).unwrap_err();
             assert!(error.to_string().contains(reason), "{text}: {error}");

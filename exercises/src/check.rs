@@ -2,14 +2,15 @@
 
 use std::fmt;
 
-use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Bench, Complex64, Fixture, fixed};
+use jigwise_bench::words::{fixture_key, percent, verdict};
+use jigwise_bench::{Bench, Complex64, Fixture, FixtureAppraisal, ResolvableChange, fixed};
 
 use crate::answer::{Answer, AnswerError};
 use crate::catalogue::{Asks, Task};
 use crate::formula::{FormulaVerdict, check_formula};
+use crate::quote::seen;
 use crate::slip::Slip;
-use crate::solve::{fixture_that_moves_most, level_move, value};
+use crate::solve::{fixture_that_moves_most, fixture_that_sees, level_move, value};
 use crate::tolerance::Tolerance;
 
 /// What is said of an answer.
@@ -33,6 +34,17 @@ pub enum Verdict {
         /// By how much its level moves, dB.
         move_db: f64,
     },
+    /// A fixture was chosen that does not see the change.
+    NotSeen {
+        /// The choice.
+        chosen: Fixture,
+        /// What it makes of the change.
+        seen: FixtureAppraisal,
+        /// True where it is the best for the value, which is another question.
+        best_for_value: bool,
+    },
+    /// The other limit was chosen; each alone would give these.
+    OtherLimit(ResolvableChange),
     /// A formula that fails.
     Formula(FormulaVerdict),
 }
@@ -70,6 +82,34 @@ impl fmt::Display for Verdict {
                 fixture_key(*chosen),
                 fixed(*move_db, 3)
             ),
+            Self::NotSeen {
+                chosen,
+                seen,
+                best_for_value,
+            } => {
+                write!(
+                    f,
+                    "Not yet. What {} makes of the change: {}.",
+                    fixture_key(*chosen),
+                    verdict(seen)
+                )?;
+                if *best_for_value {
+                    f.write_str(
+                        " It is the best one here for the value, and that is another question.",
+                    )?;
+                }
+                Ok(())
+            }
+            Self::OtherLimit(change) => {
+                let shows = |share: Option<f64>| share.map_or("none".to_owned(), percent);
+                write!(
+                    f,
+                    "Not yet: above the noise a change shows from {}, on the display from {}, \
+                     and the larger of the two counts.",
+                    shows(change.noise),
+                    shows(change.display)
+                )
+            }
             Self::Formula(verdict) => verdict.fmt(f),
         }
     }
@@ -85,6 +125,11 @@ impl Task {
                 let readout = Bench::new(self.scenario()).ok()?.readout();
                 fixture_that_moves_most(&readout).map(Answer::Fixture)
             }
+            Asks::FixtureThatSees => {
+                let readout = Bench::new(self.scenario()).ok()?.readout();
+                fixture_that_sees(&readout).map(Answer::Fixture)
+            }
+            Asks::Limit => Some(Answer::Limit(self.asked()?.limited_by())),
             _ => value(self, None).map(Answer::Value),
         }
     }
@@ -103,7 +148,15 @@ impl Task {
     pub fn check(&self, text: &str) -> Result<Verdict, AnswerError> {
         Ok(match Answer::read(text, self)? {
             Answer::Value(answer) => self.check_value(answer),
+            Answer::Fixture(chosen) if self.asks() == Asks::FixtureThatSees => {
+                self.check_seeing(chosen)
+            }
             Answer::Fixture(chosen) => self.check_choice(chosen),
+            Answer::Limit(chosen) => match self.asked() {
+                Some(change) if change.limited_by() == chosen => Verdict::Right,
+                Some(change) => Verdict::OtherLimit(change),
+                None => Verdict::Wrong,
+            },
             Answer::Formula(formula) => {
                 match check_formula(&formula, self.fixture(), self.scenario().reference) {
                     None => Verdict::Right,
@@ -138,6 +191,31 @@ impl Task {
                 Verdict::Coarse { digits }
             }
             _ => Verdict::Wrong,
+        }
+    }
+
+    /// The smallest change that shows, in the direction of the nudge.
+    fn asked(&self) -> Option<ResolvableChange> {
+        let bench = Bench::new(self.scenario()).ok()?;
+        let readout = bench.readout();
+        seen::asked(readout.appraisal_of(self.fixture())?, bench.nudge())
+    }
+
+    fn check_seeing(&self, chosen: Fixture) -> Verdict {
+        let Ok(bench) = Bench::new(self.scenario()) else {
+            return Verdict::Wrong;
+        };
+        let readout = bench.readout();
+        if fixture_that_sees(&readout) == Some(chosen) {
+            return Verdict::Right;
+        }
+        match readout.appraisal {
+            Some(appraisal) => Verdict::NotSeen {
+                chosen,
+                seen: *appraisal.of(chosen),
+                best_for_value: appraisal.best_for_value == Some(chosen),
+            },
+            None => Verdict::Wrong,
         }
     }
 

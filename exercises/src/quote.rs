@@ -380,10 +380,14 @@ mod tests {
             ),
             ("match", "half-reference 2", "25\u{202f}Ω"),
             ("anode-resistor", "nudge", "+10.0\u{202f}%"),
-            ("anode-resistor", "seen-from", "2.83 σ"),
+            ("anode-resistor", "seen-from", "2.83\u{202f}σ"),
             ("anode-resistor", "display-step", "0.0500\u{202f}dB"),
             ("anode-resistor", "best-for-change", "series-through"),
-            ("screen-resistor-averaged", "instrument", "handheld, changed"),
+            (
+                "screen-resistor-averaged",
+                "instrument",
+                "handheld, changed",
+            ),
         ] {
             assert_eq!(quote(name, text).as_deref(), Ok(expected), "{name} {text}");
         }

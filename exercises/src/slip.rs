@@ -2,8 +2,8 @@
 
 use std::fmt;
 
-use jigwise_bench::Fixture;
-use jigwise_bench::words::fixture_key;
+use jigwise_bench::words::{fixture_key, sigma};
+use jigwise_bench::{Fixture, SEEN_SIGMA};
 
 /// A mistake that many people make.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -28,12 +28,18 @@ pub enum Slip {
     PrefixTooLarge,
     /// A thousand times too small.
     PrefixTooSmall,
+    /// One σ taken as far enough, where it takes 2.83.
+    OneSigma,
+    /// The root of the count of averages forgotten.
+    WithoutSquare,
+    /// The separation scaled in proportion to the change.
+    Proportion,
 }
 
 impl Slip {
     /// All slips, in the order in which an answer is held against them: where two give the
     /// same number, the commoner one is named.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 15] = [
         Self::TenLog,
         Self::LevelSign,
         Self::ReactanceSign,
@@ -46,6 +52,9 @@ impl Slip {
         Self::WithoutTwoPi,
         Self::PrefixTooLarge,
         Self::PrefixTooSmall,
+        Self::OneSigma,
+        Self::WithoutSquare,
+        Self::Proportion,
     ];
 }
 
@@ -89,6 +98,19 @@ impl fmt::Display for Slip {
             ),
             Self::PrefixTooSmall => f.write_str(
                 "the digits are right and the prefix is not: this is a thousand times too small",
+            ),
+            Self::OneSigma => write!(
+                f,
+                "this brings the clouds one σ apart, which is a hint: a change is seen from {} σ",
+                sigma(SEEN_SIGMA)
+            ),
+            Self::WithoutSquare => f.write_str(
+                "this comes from the ratio of the distances without its square: the scatter \
+                 falls with the root of the averages",
+            ),
+            Self::Proportion => f.write_str(
+                "this comes from scaling the distance in proportion to the change, which holds \
+                 for small changes: go by the reading itself, and from there back to ohms",
             ),
         }
     }

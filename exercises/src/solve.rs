@@ -3,11 +3,12 @@
 use std::f64::consts::TAU;
 
 use jigwise_bench::{
-    Bench, Complex64, Equivalents, Fixture, Immittance, Readout, ReferenceImpedance,
+    Bench, Complex64, Equivalents, Fixture, Immittance, Readout, ReferenceImpedance, SEEN_SIGMA,
+    Verdict,
 };
 
 use crate::catalogue::{Asks, Task};
-use crate::quote::Shown;
+use crate::quote::{Shown, seen};
 use crate::slip::Slip;
 
 const THOUSAND: f64 = 1_000.0;
@@ -20,7 +21,9 @@ pub(crate) fn value(task: &Task, slip: Option<Slip>) -> Option<Complex64> {
     let readout = Bench::new(task.scenario()).ok()?.readout();
     match task.asks() {
         Asks::Level => level(&readout, task.fixture(), slip).map(Complex64::from),
-        Asks::Fixture | Asks::Formula => None,
+        Asks::Fixture | Asks::FixtureThatSees | Asks::Limit | Asks::Formula => None,
+        Asks::Averages => averages(task, slip).map(Complex64::from),
+        Asks::Change => change(task, slip).map(Complex64::from),
         _ => from_reading(task, &readout, slip),
     }
 }
@@ -78,7 +81,7 @@ fn from_reading(task: &Task, readout: &Readout, slip: Option<Slip>) -> Option<Co
         Asks::Resistance => Complex64::from(z.re),
         Asks::Capacitance => Complex64::from(capacitance(z, readout.freq_hz?)?),
         Asks::Inductance => Complex64::from(inductance(z, readout.freq_hz?)?),
-        Asks::Level | Asks::Fixture | Asks::Formula => return None,
+        _ => return None,
     };
     let reactive = matches!(task.asks(), Asks::Capacitance | Asks::Inductance);
     match slip {
@@ -87,6 +90,60 @@ fn from_reading(task: &Task, readout: &Readout, slip: Option<Slip>) -> Option<Co
         Some(Slip::PrefixTooSmall) => Some(value / THOUSAND),
         _ => Some(value),
     }
+}
+
+/// The averages that take the separation d to 2√2: (2√2/d)², in whole readings.
+fn averages(task: &Task, slip: Option<Slip>) -> Option<f64> {
+    let bench = Bench::new(task.scenario()).ok()?;
+    let d = bench
+        .readout()
+        .appraisal_of(task.fixture())?
+        .separation_sigma?;
+    match slip {
+        None => seen::averages(&bench, task.fixture()),
+        Some(Slip::OneSigma) => Some(d.powi(-2).ceil()),
+        Some(Slip::WithoutSquare) => Some((SEEN_SIGMA / d).ceil()),
+        Some(_) => None,
+    }
+}
+
+/// The smallest change that shows, percent of |Z|. A slip may hide that the reading is no
+/// straight line, or stop at one σ.
+fn change(task: &Task, slip: Option<Slip>) -> Option<f64> {
+    let bench = Bench::new(task.scenario()).ok()?;
+    let fixture = task.fixture();
+    let share = match slip {
+        None => {
+            let readout = bench.readout();
+            seen::asked(readout.appraisal_of(fixture)?, bench.nudge())?.value()?
+        }
+        Some(Slip::Proportion) => seen::linear_change(&bench, fixture)?,
+        Some(Slip::OneSigma) => moved_by(&bench, fixture, 1.0)?,
+        Some(_) => return None,
+    };
+    Some(100.0 * share)
+}
+
+/// The change of |Z| that moves the reading by `count` σ along the way of the nudge.
+fn moved_by(bench: &Bench, fixture: Fixture, count: f64) -> Option<f64> {
+    let reference = bench.budget()?.reference();
+    let reading = |device| fixture.reading(device, reference).value();
+    let before = reading(bench.device())?;
+    let way = reading(bench.nudge().applied_to(bench.device()))? - before;
+    let moved = before + way / way.norm() * count * seen::scatter(bench, fixture)?;
+    let z = fixture.immittance(moved, reference).ok()?.impedance()?;
+    Some(z.norm() / bench.device().impedance()?.norm() - 1.0)
+}
+
+/// The only fixture that sees the nudge; `None` where none or several do.
+pub(crate) fn fixture_that_sees(readout: &Readout) -> Option<Fixture> {
+    let mut seeing = readout
+        .appraisal?
+        .fixtures
+        .into_iter()
+        .filter(|seen| seen.verdict == Verdict::Sees);
+    let only = seeing.next()?;
+    seeing.next().is_none().then_some(only.fixture)
 }
 
 /// The capacitance of a reactance; of a coil's, by the same formula, below zero.

@@ -3,8 +3,10 @@
 
 use std::collections::HashSet;
 
-use jigwise_bench::{Complex64, Fixture};
+use jigwise_bench::words::fixture_key;
+use jigwise_bench::{Complex64, Device, Fixture};
 use jigwise_exercises::{Answer, Asks, Slip, Task, Verdict, catalogue};
+use jigwise_tests::second_budget;
 
 fn typed(task: &Task, value: Complex64) -> String {
     match task.asks() {
@@ -50,6 +52,12 @@ fn the_right_answer_passes_and_one_just_outside_does_not() {
             "{}",
             task.key()
         );
+        if task.asks() == Asks::Averages {
+            for beside in [right - 1.0, right + 1.0] {
+                assert!(!verdict(task, &typed(task, beside)).is_right());
+            }
+            continue;
+        }
         let distance = task.tolerance().around(right.norm());
         let directions = match task.asks() {
             Asks::Impedance => vec![
@@ -78,7 +86,6 @@ fn the_right_answer_passes_and_one_just_outside_does_not() {
 /// to the part that the scenario says was connected, which no formula of the checker knows.
 #[test]
 fn the_right_answer_is_the_part_that_was_connected() {
-    use jigwise_bench::Device;
     for (task, right) in value_tasks() {
         let connected = match (task.asks(), task.scenario().device) {
             (Asks::Impedance, Device::Fixed(z)) => z,
@@ -90,6 +97,8 @@ fn the_right_answer_is_the_part_that_was_connected() {
                 let swr = z.re / 50.0;
                 (20.0 * ((swr - 1.0) / (swr + 1.0)).log10()).into()
             }
+            // Held against a second budget below.
+            (Asks::Averages | Asks::Change, _) => continue,
             other => panic!("{}: {other:?}", task.key()),
         };
         assert!(
@@ -166,6 +175,92 @@ fn only_the_fixture_that_moves_most_is_right() {
         .filter(|name| verdict(task, name).is_right())
         .collect();
     assert_eq!(right, ["series-through"]);
+}
+
+/// A resistor in Ω, `share` larger, as z = Z/Z0.
+fn grown(task: &Task, share: f64) -> [Complex64; 2] {
+    let Device::Fixed(z) = task.scenario().device else {
+        panic!("{} is no fixed part", task.key());
+    };
+    [z / 50.0, z / 50.0 * (1.0 + share)]
+}
+
+/// What is right of an instrument, against the error budget written out a second time:
+/// 2√2 σ by bisection, the display by its steps, the averages by (2√2/d)².
+#[test]
+fn what_an_instrument_sees_agrees_with_the_second_budget() {
+    let handheld = second_budget::handheld();
+    let seen = |task: &Task, fixture: usize, share| {
+        second_budget::separation(fixture, grown(task, share), &handheld, false)
+    };
+    let moves = |task: &Task, fixture: usize, share| {
+        second_budget::display_moves(fixture, grown(task, share), &handheld)
+    };
+    let least = |shows: &dyn Fn(f64) -> bool| {
+        let (mut low, mut high) = (1e-6_f64, 1e3_f64);
+        for _ in 0..200 {
+            let middle = (low * high).sqrt();
+            if shows(middle) {
+                high = middle
+            } else {
+                low = middle
+            }
+        }
+        high
+    };
+    let mut checked = 0;
+    for task in catalogue().tasks() {
+        let fixture = task.fixture() as usize;
+        let nudge = task.scenario().nudge.amount();
+        match task.asks() {
+            Asks::Averages => {
+                let ratio = second_budget::SEEN / seen(task, fixture, nudge);
+                let right = task.right_answer();
+                assert_eq!(right, Some(Answer::Value(ratio.powi(2).ceil().into())));
+                // So that no pocket calculator stops at the whole number beside it.
+                assert!((0.1..0.9).contains(&ratio.powi(2).fract()), "{ratio}");
+                assert!(moves(task, fixture, nudge));
+            }
+            Asks::Change => {
+                let noise = least(&|t| seen(task, fixture, t) >= second_budget::SEEN);
+                let display = least(&|t| moves(task, fixture, t));
+                assert!(noise > display);
+                let Some(Answer::Value(right)) = task.right_answer() else {
+                    panic!("{}", task.key());
+                };
+                assert!((right.re / (100.0 * noise) - 1.0).abs() < 1e-6, "{right}");
+            }
+            Asks::Limit => {
+                let noise = least(&|t| seen(task, fixture, t) >= second_budget::SEEN);
+                let display = least(&|t| moves(task, fixture, t));
+                let (right, wrong) = if noise > display {
+                    ("noise", "display")
+                } else {
+                    ("display", "noise")
+                };
+                assert!(verdict(task, right).is_right());
+                let told = verdict(task, wrong).to_string();
+                assert!(told.contains("the larger of the two counts"), "{told}");
+                // Proportion, which the hint allows, has to lead to the same limit.
+                assert!((noise / display).ln().abs() > 0.2);
+            }
+            Asks::FixtureThatSees => {
+                for fixture in Fixture::ALL {
+                    let index = fixture as usize;
+                    let sees = seen(task, index, nudge) >= second_budget::SEEN
+                        && moves(task, index, nudge);
+                    let told = verdict(task, fixture_key(fixture));
+                    assert_eq!(told.is_right(), sees, "{fixture:?}: {told}");
+                }
+                // The trap is set: the best for the value is another fixture.
+                let told = verdict(task, "reflect").to_string();
+                assert!(told.contains("best one here for the value"), "{told}");
+            }
+            _ => continue,
+        }
+        checked += 1;
+    }
+    assert_eq!(checked, 4);
 }
 
 #[test]

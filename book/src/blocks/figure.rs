@@ -34,7 +34,7 @@ pub(super) fn signs(block: &Block<'_>) -> Result<String, PageError> {
         .into_iter()
         .map(|fixture| {
             let id = format!("{}-{}", block.id, fixture_key(fixture));
-            let (sign, line) = sign_and_line(fixture);
+            let (sign, line) = (sign(fixture), line(fixture));
             format!(
                 "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td></tr>",
                 fixture_title(fixture),
@@ -51,40 +51,45 @@ pub(super) fn signs(block: &Block<'_>) -> Result<String, PageError> {
     ))
 }
 
-fn sign_and_line(fixture: Fixture) -> (Scene, Scene) {
-    const SIGN: f64 = 24.0;
-    const LINE: [f64; 2] = [90.0, 24.0];
-    let (sign, line) = match fixture {
-        Fixture::Reflect => ("Half-disc", "Solid line"),
-        Fixture::ShuntThrough => ("Upright bar", "Long dashes"),
-        Fixture::SeriesThrough => ("Lying bar", "Dots in pairs"),
+/// The sign of a fixture.
+pub(super) fn sign(fixture: Fixture) -> Scene {
+    const SIDE: f64 = 24.0;
+    let title = match fixture {
+        Fixture::Reflect => "Half-disc",
+        Fixture::ShuntThrough => "Upright bar",
+        Fixture::SeriesThrough => "Lying bar",
     };
-    let scene = |size: [f64; 2], title: &str, mark| Scene {
+    let mark = scene::sign(fixture, [SIDE / 2.0, SIDE / 2.0], SIDE * 0.7);
+    stands_for(fixture, [SIDE, SIDE], title, mark)
+}
+
+/// The line of a fixture.
+fn line(fixture: Fixture) -> Scene {
+    const SIZE: [f64; 2] = [90.0, 24.0];
+    let title = match fixture {
+        Fixture::Reflect => "Solid line",
+        Fixture::ShuntThrough => "Long dashes",
+        Fixture::SeriesThrough => "Dots in pairs",
+    };
+    let middle = SIZE[1] / 2.0;
+    let mark = Mark::Line {
+        points: vec![[2.0, middle], [SIZE[0] - 2.0, middle]],
+        stroke: Stroke {
+            ink: Ink::Fixture(fixture),
+            width: 2.5,
+            dash: Dash::of(fixture),
+        },
+    };
+    stands_for(fixture, SIZE, title, mark)
+}
+
+fn stands_for(fixture: Fixture, size: [f64; 2], title: &str, mark: Mark) -> Scene {
+    Scene {
         size,
         title: title.to_owned(),
         description: format!("Stands for {}.", fixture_key(fixture)),
         marks: vec![mark],
-    };
-    let middle = LINE[1] / 2.0;
-    (
-        scene(
-            [SIGN, SIGN],
-            sign,
-            scene::sign(fixture, [SIGN / 2.0, SIGN / 2.0], SIGN * 0.7),
-        ),
-        scene(
-            LINE,
-            line,
-            Mark::Line {
-                points: vec![[2.0, middle], [LINE[0] - 2.0, middle]],
-                stroke: Stroke {
-                    ink: Ink::Fixture(fixture),
-                    width: 2.5,
-                    dash: Dash::of(fixture),
-                },
-            },
-        ),
-    )
+    }
 }
 
 pub(super) fn of_fixture(fixture: Fixture, id: &str) -> String {
@@ -103,7 +108,7 @@ pub(super) fn of_scenario(
 }
 
 /// The picture with its description in sight: what a screen reader hears, everyone reads.
-fn figure(scene: &Scene, id: &str) -> String {
+pub(super) fn figure(scene: &Scene, id: &str) -> String {
     format!(
         "<figure class=\"jw\" style=\"--jw-width:{}px\">{}<figcaption>{}</figcaption></figure>",
         scene.size[0],

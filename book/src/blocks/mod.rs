@@ -1,6 +1,8 @@
 //! Fenced blocks that are computed: worked examples, tables, figures, tasks, shell lines.
 
 mod figure;
+mod resolves;
+mod seen;
 mod shell;
 mod table;
 mod task;
@@ -14,8 +16,20 @@ use crate::page::{Fence, Page, PageError, escaped};
 
 /// Labels of fences that are printed as they stand.
 const PLAIN: [&str; 3] = ["rust", "text", "toml"];
-const COMPUTED: [&str; 8] = [
-    "worked", "compare", "ends", "circuit", "chart", "signs", "task", "console",
+const COMPUTED: [&str; 13] = [
+    "worked",
+    "resolves",
+    "compare",
+    "ends",
+    "circuit",
+    "chart",
+    "clouds",
+    "reach",
+    "calibrations",
+    "crossovers",
+    "signs",
+    "task",
+    "console",
 ];
 
 /// A fence on its page.
@@ -83,6 +97,11 @@ pub(crate) fn expanded(page: &Page<'_>) -> Result<String, PageError> {
         };
         let html = match label {
             "worked" => worked::html(&block)?,
+            "resolves" => resolves::html(&block)?,
+            "clouds" => seen::clouds(&block)?,
+            "reach" => seen::reach(&block)?,
+            "calibrations" => seen::calibrations(&block)?,
+            "crossovers" => seen::crossovers(&block)?,
             "compare" => table::compare(&block)?,
             "ends" => table::ends(&block)?,
             "circuit" => figure::circuit(&block)?,

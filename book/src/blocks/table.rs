@@ -138,11 +138,11 @@ fn level(entry: &FixtureReadout) -> String {
         .map_or("no signal".to_owned(), |db| format!("{} dB", fixed(db, 2)))
 }
 
-fn heading(scope: &str, text: &str) -> String {
+pub(super) fn heading(scope: &str, text: &str) -> String {
     format!("<th scope=\"{scope}\">{}</th>", escaped(text))
 }
 
-fn table(caption: &str, head: &str, rows: &str) -> String {
+pub(super) fn table(caption: &str, head: &str, rows: &str) -> String {
     format!(
         "<div class=\"jw-table\" tabindex=\"0\" role=\"region\" aria-label=\"{caption}\"><table>\
          <caption>{caption}</caption><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>\

@@ -46,7 +46,7 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
     ))
 }
 
-fn paragraph(label: &str, text: &str) -> String {
+pub(super) fn paragraph(label: &str, text: &str) -> String {
     format!("<p><strong>{label}.</strong> {}</p>", escaped(text))
 }
 
@@ -214,7 +214,7 @@ fn significant_ohms(z: Complex64) -> String {
     }
 }
 
-fn formula(block: &Block<'_>, latex: &str) -> Result<String, PageError> {
+pub(super) fn formula(block: &Block<'_>, latex: &str) -> Result<String, PageError> {
     mathml(latex, MathDisplay::Inline)
         .map_err(|error| block.error(format!("{latex}: {}", error.message)))
 }

@@ -6,6 +6,8 @@ use jigwise_bench::{
     ResolvableChange, SEEN_SIGMA, Scenario, engineering, fixed, words,
 };
 
+use super::UNIT_GAP;
+
 /// What can be quoted of the scenario.
 pub(super) const OF_THE_SCENARIO: [&str; 7] = [
     "instrument",
@@ -47,7 +49,7 @@ pub(super) fn of_scenario(key: &str, scenario: &Scenario, bench: &Bench) -> Opti
     Some(match key {
         "instrument" => instrument.name.clone(),
         "nudge" => percent(bench.nudge().amount()),
-        "seen-from" => format!("{} σ", sigma(SEEN_SIGMA)),
+        "seen-from" => format!("{}{UNIT_GAP}σ", sigma(SEEN_SIGMA)),
         "display-step" => BudgetEntry::of(&instrument.figures)
             .find(|entry| entry.name == "Display step, size")?
             .shown(&instrument.figures),
@@ -79,15 +81,21 @@ pub(super) fn of_fixture(
         "limit" => limit_key(asked?.limited_by()).to_owned(),
         "noise-limit" => change(asked?.noise),
         "display-limit" => change(asked?.display),
-        "separation" => format!("{} σ", sigma(seen.separation_sigma?)),
+        "separation" => format!("{}{UNIT_GAP}σ", sigma(seen.separation_sigma?)),
         "verdict" => verdict(seen),
-        "sigma" => engineering(scatter(bench, fixture)?, "", digits),
+        "sigma" => plain(scatter(bench, fixture)?, digits),
         "linear" => percent(linear_change(bench, fixture)?),
         "averages" => fixed(averages(bench, fixture)?, 0),
         "reach-from" => ohms(reach(bench, fixture)?.0),
         "reach-to" => ohms(reach(bench, fixture)?.1),
         _ => return None,
     })
+}
+
+/// A plain ratio with so many significant digits and no exponent.
+fn plain(value: f64, digits: usize) -> String {
+    let leading = value.abs().log10().floor() as i32;
+    fixed(value, (digits as i32 - 1 - leading).max(0) as usize)
 }
 
 fn change(share: Option<f64>) -> String {
