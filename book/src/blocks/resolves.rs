@@ -11,7 +11,7 @@ use jigwise_bench::{
 };
 use jigwise_exercises::{Quote, QuoteError, Shown};
 
-use super::seen::{Weighed, part};
+use super::seen::{Weighed, part, tied};
 use super::table::{heading, table};
 use super::{Block, worked};
 use crate::page::{PageError, escaped};
@@ -52,8 +52,8 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
             .iter()
             .map(|step| format!("<li>{step}</li>"))
             .collect::<String>(),
-        worked::paragraph("Verdict", &example.result(&appraisal)),
-        worked::paragraph("In the other fixtures", &example.elsewhere()),
+        worked::paragraph("Verdict", &tied(&example.result(&appraisal))),
+        worked::paragraph("In the other fixtures", &tied(&example.elsewhere())),
     ))
 }
 
@@ -175,8 +175,9 @@ impl Example {
                  large. With z = Z/Z0: {gain}"
             ),
             format!(
-                "Squares add up to e = {}. So the value is known within 1.73·e = {} at 95\u{202f}%.",
+                "Squares add up to e = {}. So the value is known within {}·e = {} at 95\u{202f}%.",
                 unsigned(e),
+                digits(Coverage::P95.radius_in_rms(), 3),
                 unsigned(Coverage::P95.radius_in_rms() * e)
             ),
             format!(

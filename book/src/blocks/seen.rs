@@ -78,6 +78,11 @@ impl Weighed {
     }
 }
 
+/// No line ends between a number and its σ.
+pub(super) fn tied(text: &str) -> String {
+    text.replace(" σ", "\u{202f}σ")
+}
+
 pub(super) fn part(device: Device) -> String {
     match device {
         Device::Fixed(z) if z.im == 0.0 => engineering(z.re, "Ω", 2),
@@ -140,7 +145,7 @@ pub(super) fn clouds(block: &Block<'_>) -> Result<String, PageError> {
         "<figure class=\"jw{class}\" style=\"--jw-width:{}px\">{html}<figcaption>{}</figcaption>\
          </figure>",
         CLOUD_SIZE[0],
-        escaped(&caption)
+        escaped(&tied(&caption))
     ))
 }
 
@@ -162,9 +167,9 @@ fn one_cloud(
             ))
         })?;
     let said = match seen.readout.appraisal_of(fixture) {
-        Some(appraisal) if number == PERFECT => verdict(appraisal),
+        Some(appraisal) if number == PERFECT => tied(&verdict(appraisal)),
         _ => format!(
-            "calibration {number}, {} σ apart",
+            "calibration {number}, {}\u{202f}σ apart",
             sigma(clouds.separation_sigma)
         ),
     };
@@ -285,7 +290,7 @@ pub(super) fn calibrations(block: &Block<'_>) -> Result<String, PageError> {
         let cells: String = [
             ohms(&seen.bench),
             ohms(&nudged),
-            format!("{} σ", sigma(clouds.separation_sigma)),
+            format!("{}\u{202f}σ", sigma(clouds.separation_sigma)),
         ]
         .iter()
         .map(|text| format!("<td>{}</td>", escaped(text)))

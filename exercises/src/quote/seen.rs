@@ -9,8 +9,9 @@ use jigwise_bench::{
 use super::UNIT_GAP;
 
 /// What can be quoted of the scenario.
-pub(super) const OF_THE_SCENARIO: [&str; 7] = [
+pub(super) const OF_THE_SCENARIO: [&str; 8] = [
     "instrument",
+    "averages",
     "nudge",
     "seen-from",
     "display-step",
@@ -48,6 +49,7 @@ pub(super) fn of_scenario(key: &str, scenario: &Scenario, bench: &Bench) -> Opti
     let appraisal = readout.appraisal?;
     Some(match key {
         "instrument" => instrument.name.clone(),
+        "averages" => instrument.figures.averages.to_string(),
         "nudge" => percent(bench.nudge().amount()),
         "seen-from" => format!("{}{UNIT_GAP}σ", sigma(SEEN_SIGMA)),
         "display-step" => BudgetEntry::of(&instrument.figures)
@@ -82,7 +84,7 @@ pub(super) fn of_fixture(
         "noise-limit" => change(asked?.noise),
         "display-limit" => change(asked?.display),
         "separation" => format!("{}{UNIT_GAP}σ", sigma(seen.separation_sigma?)),
-        "verdict" => verdict(seen),
+        "verdict" => verdict(seen).replace(" σ", "\u{202f}σ"),
         "sigma" => plain(scatter(bench, fixture)?, digits),
         "linear" => percent(linear_change(bench, fixture)?),
         "averages" => fixed(averages(bench, fixture)?, 0),
