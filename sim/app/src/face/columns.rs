@@ -27,23 +27,30 @@ pub(super) fn columns_ui(ui: &mut Ui, desk: &mut Desk) {
 
 fn rows_ui(ui: &mut Ui, desk: &Desk) {
     let readout = desk.readout();
-    row(ui, &readout, |ui, entry| heading(ui, desk, entry));
-    row(ui, &readout, |ui, entry| circuit_ui(ui, desk, entry));
+    let stacked = is_stacked(ui, &readout);
+    row(ui, desk, &readout, |ui, entry| {
+        title_ui(ui, desk, entry, !stacked);
+    });
+    if !stacked {
+        row(ui, desk, &readout, |ui, entry| circuit_ui(ui, desk, entry));
+    }
     caption(ui, desk, "What the analyzer reads");
-    row(ui, &readout, |ui, entry| reading(ui, &readout, entry));
+    row(ui, desk, &readout, |ui, entry| reading(ui, &readout, entry));
     caption(
         ui,
         desk,
         &format!("Ohms got back, {}", desk.calibration_words()),
     );
-    row(ui, &readout, |ui, entry| {
+    row(ui, desk, &readout, |ui, entry| {
         got_back(ui, desk, &readout, entry)
     });
     caption(ui, desk, "The change of |Z| it shows");
-    row(ui, &readout, |ui, entry| shows(ui, &readout, entry));
+    row(ui, desk, &readout, |ui, entry| shows(ui, &readout, entry));
     caption(ui, desk, &nudge_words(&readout));
-    row(ui, &readout, |ui, entry| cloud_ui(ui, desk, entry));
-    row(ui, &readout, |ui, entry| verdict_ui(ui, &readout, entry));
+    row(ui, desk, &readout, |ui, entry| cloud_ui(ui, desk, entry));
+    row(ui, desk, &readout, |ui, entry| {
+        verdict_ui(ui, &readout, entry)
+    });
     ruler_ui(ui, desk, &readout);
     for sentence in beside_an_end(&readout, desk.bench()) {
         ui.label(sentence);
@@ -61,7 +68,10 @@ fn rows_ui(ui: &mut Ui, desk: &Desk) {
         ));
     }
     caption(ui, desk, "The formula back to ohms, with its numbers");
-    row(ui, &readout, |ui, entry| formula(ui, &readout, entry));
+    row(ui, desk, &readout, |ui, entry| formula(ui, &readout, entry));
+    if stacked {
+        row(ui, desk, &readout, |ui, entry| circuit_ui(ui, desk, entry));
+    }
     ui.label(RichText::new(CAUTION).small().weak());
 }
 
@@ -83,10 +93,18 @@ fn nudge_words(readout: &Readout) -> String {
     }
 }
 
-fn row(ui: &mut Ui, readout: &Readout, mut cell: impl FnMut(&mut Ui, &FixtureReadout)) {
-    let count = readout.fixtures.len();
-    if ui.available_width() / count as f32 >= NARROWEST_COLUMN {
-        ui.columns(count, |columns| {
+fn is_stacked(ui: &Ui, readout: &Readout) -> bool {
+    ui.available_width() < NARROWEST_COLUMN * readout.fixtures.len() as f32
+}
+
+fn row(
+    ui: &mut Ui,
+    desk: &Desk,
+    readout: &Readout,
+    mut cell: impl FnMut(&mut Ui, &FixtureReadout),
+) {
+    if !is_stacked(ui, readout) {
+        ui.columns(readout.fixtures.len(), |columns| {
             for (ui, entry) in columns.iter_mut().zip(&readout.fixtures) {
                 // Not justified: a wrapped formula keeps its spacing.
                 ui.with_layout(Layout::top_down(Align::LEFT), |ui| cell(ui, entry));
@@ -94,7 +112,10 @@ fn row(ui: &mut Ui, readout: &Readout, mut cell: impl FnMut(&mut Ui, &FixtureRea
         });
     } else {
         for entry in &readout.fixtures {
-            cell(ui, entry);
+            ui.horizontal_top(|ui| {
+                sign_ui(ui, desk, entry);
+                ui.vertical(|ui| cell(ui, entry));
+            });
         }
     }
 }
@@ -114,19 +135,25 @@ fn caption(ui: &mut Ui, desk: &Desk, text: &str) {
     ui.add_space(2.0);
 }
 
-fn heading(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout) {
-    ui.horizontal_wrapped(|ui| {
-        const SIDE: f32 = 18.0;
-        let (rect, _) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::hover());
-        let center = [f64::from(SIDE) / 2.0; 2];
-        let mark = sign(entry.fixture, center, f64::from(SIDE) * 0.9);
-        Brush::new(ui.painter(), rect.min, desk.theme).draw(&[mark]);
-        ui.label(
-            RichText::new(fixture_title(entry.fixture))
-                .heading()
-                .color(color(desk.theme.palette().fixture(entry.fixture))),
-        );
+/// The fixture's name; its sign stands before it, and in a narrow window before every entry.
+fn title_ui(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout, with_sign: bool) {
+    let name = RichText::new(fixture_title(entry.fixture))
+        .heading()
+        .color(color(desk.theme.palette().fixture(entry.fixture)));
+    ui.horizontal(|ui| {
+        if with_sign {
+            sign_ui(ui, desk, entry);
+        }
+        ui.label(name);
     });
+}
+
+fn sign_ui(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout) {
+    const SIDE: f32 = 18.0;
+    let (rect, _) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::hover());
+    let center = [f64::from(SIDE) / 2.0; 2];
+    let mark = sign(entry.fixture, center, f64::from(SIDE) * 0.9);
+    Brush::new(ui.painter(), rect.min, desk.theme).draw(&[mark]);
 }
 
 fn circuit_ui(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout) {

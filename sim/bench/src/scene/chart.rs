@@ -218,15 +218,19 @@ impl ChartFrame {
             self.place(device.unwrap_or(Immittance::OPEN)).0
         };
         let mut marks = Vec::new();
-        for ratio in RATIOS {
+        // A small chart has room for every other label only.
+        const ROOM: f64 = 150.0;
+        for (k, ratio) in RATIOS.into_iter().enumerate() {
             let [x, y] = at(ratio, 0.0);
-            marks.push(Mark::text(
-                [x - 3.0, y + 9.0],
-                bare_ohm(ratio * z0),
-                LABEL,
-                Anchor::End,
-                Ink::Faint,
-            ));
+            if self.radius() >= ROOM || k % 2 == 0 {
+                marks.push(Mark::text(
+                    [x - 3.0, y + 9.0],
+                    bare_ohm(ratio * z0),
+                    LABEL,
+                    Anchor::End,
+                    Ink::Faint,
+                ));
+            }
             for sign in [1.0, -1.0] {
                 let [x, y] = at(0.0, sign * ratio);
                 let [cx, cy] = self.center();
@@ -279,6 +283,9 @@ impl ChartFrame {
             let ohm = 10f64.powi(power);
             let [x, _] = self.of_log_polar((ohm / z0).log10(), 0.0);
             marks.push(Mark::line([x, top], [x, bottom], fine));
+            if !has_room_for_decades(self.size[0]) && power.rem_euclid(2) != 0 {
+                continue;
+            }
             marks.push(Mark::text(
                 [x, bottom + 11.0],
                 engineering(ohm, "Ω", 1),
@@ -399,6 +406,11 @@ pub fn chart(readout: &Readout, kind: ChartKind, size: [f64; 2]) -> Scene {
 pub(super) fn decades(z0_ohm: f64) -> std::ops::RangeInclusive<i32> {
     let middle = z0_ohm.log10();
     ((middle - DECADES).ceil() as i32)..=((middle + DECADES).floor() as i32)
+}
+
+/// True where a label at every decade of ohms does not run into the next.
+pub(super) fn has_room_for_decades(width: f64) -> bool {
+    width >= 430.0
 }
 
 /// Ohms without their sign, short: 10, 2.5k.

@@ -66,7 +66,7 @@ impl MapPainting {
         self.side
     }
 
-    /// Red, green, blue and opacity of every pixel, row by row from the top left; rows not done
+    /// Red, green, blue (times opacity) and opacity of every pixel, row by row from the top left; rows not done
     /// yet are clear.
     pub fn rgba(&self) -> &[u8] {
         &self.rgba
@@ -171,11 +171,30 @@ impl MapPainting {
         self.rows_done = self.side;
     }
 
-    fn put(&mut self, index: usize, Rgb([r, g, b]): Rgb, opacity: u8) {
+    fn put(&mut self, index: usize, Rgb(rgb): Rgb, opacity: u8) {
+        let [r, g, b] = rgb.map(|part| premultiplied(part, opacity));
         if let Some(pixel) = self.rgba.get_mut(4 * index..4 * index + 4) {
             pixel.copy_from_slice(&[r, g, b, opacity]);
         }
     }
+}
+
+/// A part of a colour times its opacity, in linear light (IEC 61966-2-1), as painters that
+/// blend want it.
+fn premultiplied(part: u8, opacity: u8) -> u8 {
+    let share = f64::from(part) / 255.0;
+    let linear = if share <= 0.04045 {
+        share / 12.92
+    } else {
+        ((share + 0.055) / 1.055).powf(2.4)
+    };
+    let dimmed = linear * f64::from(opacity) / 255.0;
+    let encoded = if dimmed <= 0.003_130_8 {
+        12.92 * dimmed
+    } else {
+        1.055 * dimmed.powf(1.0 / 2.4) - 0.055
+    };
+    (255.0 * encoded).round() as u8
 }
 
 impl ChartFrame {

@@ -5,6 +5,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use jigwise_physics::{Complex64, Immittance, ReferenceImpedance};
 
+use super::chart::has_room_for_decades;
 use super::{Anchor, Ink, Mark, Point, Stroke};
 use crate::show::{engineering, fixed};
 use crate::steer::with_polar;
@@ -79,6 +80,9 @@ impl StripFrame {
                     [x, middle + length],
                     Stroke::solid(Ink::Faint, 1.0),
                 ));
+            }
+            if !has_room_for_decades(width) && power.rem_euclid(2) != 0 {
+                continue;
             }
             marks.push(Mark::text(
                 [
