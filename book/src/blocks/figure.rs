@@ -5,7 +5,8 @@ use jigwise_bench::{Bench, Fixture, Scenario};
 use super::Block;
 use crate::page::{PageError, escaped};
 
-const CHART_SIZE: [f64; 2] = [360.0, 360.0];
+/// Large enough for a label at every circle.
+const CHART_SIZE: [f64; 2] = [370.0, 370.0];
 
 /// `circuit FIXTURE`.
 pub(super) fn circuit(block: &Block<'_>) -> Result<String, PageError> {

@@ -124,8 +124,10 @@ impl Example {
             .concat();
         Some(table(
             &format!(
-                "The entries of the {} that matter here, rms",
-                self.seen.instrument.name
+                "The entries of the {} that matter for {} in {}, rms",
+                self.seen.instrument.name,
+                part(self.seen.scenario.device),
+                fixture_key(self.fixture),
             ),
             &head,
             &rows,
