@@ -191,7 +191,7 @@ fn impossible_nudges_name_the_range() {
     for (nudge, words) in [
         ("much", ["much", "no number"]),
         ("nan", ["nan", "no number"]),
-        ("3 dB", ["3 dB", "+10 %"]),
+        ("3 dB", ["3 dB", "10 %"]),
     ] {
         refuses(&["read", "--device", "50", "--nudge", nudge], &words);
     }

@@ -380,3 +380,25 @@ fn the_reach_plot_moves_the_same_device() {
     assert_eq!(z(&harness).im, 0.0);
     harness.drop_at(at);
 }
+
+#[test]
+fn a_field_that_is_tabbed_to_is_typed_over() {
+    let mut harness = window("4.7k");
+    for _ in 0..40 {
+        harness.key_press(Key::Tab);
+        harness.run_steps(2);
+        let focused = harness.query_by(|node| node.is_focused());
+        if focused
+            .and_then(|node| node.accesskit_node().label())
+            .as_deref()
+            == Some("Part")
+        {
+            break;
+        }
+    }
+    harness.event(egui::Event::Text("330".to_owned()));
+    harness.run_steps(1);
+    harness.key_press(Key::Enter);
+    harness.run_steps(2);
+    assert_eq!(z(&harness), Complex64::new(330.0, 0.0));
+}

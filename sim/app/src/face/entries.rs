@@ -1,6 +1,8 @@
 //! Typing instead of dragging: the part, its frequency, R and X, |Z| and phase.
 
-use egui::{RichText, TextEdit, Ui};
+use egui::text::{CCursor, CCursorRange};
+use egui::text_edit::TextEditState;
+use egui::{Response, RichText, TextEdit, Ui};
 use jigwise_bench::{
     Complex64, Device, Immittance, Readout, ReferenceImpedance, Scenario, Unit, engineering, fixed,
     parse_value, steer,
@@ -47,6 +49,7 @@ pub(super) fn typed_ui(ui: &mut Ui, desk: &mut Desk, typed: &TypedText) -> Optio
         node.set_label(typed.name);
         node.set_description(typed.hint);
     });
+    select_all_on_tab(ui, &response, &text);
     if response.changed() {
         desk.entries.other = Some((typed.name, text));
     }
@@ -182,6 +185,7 @@ fn entry_ui(ui: &mut Ui, desk: &mut Desk, entry: Entry) {
         node.set_label(entry.spoken_name());
         node.set_description(entry.hint());
     });
+    select_all_on_tab(ui, &response, &field.text);
     if response.changed() {
         field.is_edited = true;
     }
@@ -191,6 +195,18 @@ fn entry_ui(ui: &mut Ui, desk: &mut Desk, entry: Entry) {
         if let Some(text) = typed.filter(|_| !dropped) {
             desk.entries.complaint = take(desk, entry, &text).err();
         }
+    }
+}
+
+/// A field that is tabbed to is there to be typed over.
+fn select_all_on_tab(ui: &Ui, response: &Response, text: &str) {
+    if !response.gained_focus() || ui.input(|input| input.pointer.any_down()) {
+        return;
+    }
+    if let Some(mut state) = TextEditState::load(ui.ctx(), response.id) {
+        let whole = CCursorRange::two(CCursor::new(0), CCursor::new(text.chars().count()));
+        state.cursor.set_char_range(Some(whole));
+        state.store(ui.ctx(), response.id);
     }
 }
 

@@ -57,10 +57,9 @@ pub(super) fn nudge_ui(ui: &mut Ui, desk: &mut Desk) {
         if ui.button("Keep a copy").clicked() {
             desk.keep_copy();
         }
-        if let Some(kept) = desk.kept().map(|kept| kept.device.to_string()) {
-            if ui.button(format!("Swap with kept {kept}")).clicked() {
-                desk.swap_kept();
-            }
+        let kept = desk.kept().map(|kept| kept.device.to_string());
+        if kept.is_some_and(|kept| ui.button(format!("Swap with kept {kept}")).clicked()) {
+            desk.swap_kept();
         }
     });
 }

@@ -5,7 +5,7 @@ use bevy::ecs::message::MessageWriter;
 use bevy::ecs::schedule::IntoScheduleConfigs;
 use bevy::ecs::system::{Local, Query, Res};
 use bevy::window::RequestRedraw;
-use bevy_egui::{EguiInput, EguiPostUpdateSet, EguiPreUpdateSet};
+use bevy_egui::{EguiContext, EguiInput, EguiPostUpdateSet, EguiPreUpdateSet};
 use egui::{Event, Modifiers};
 
 use crate::Desk;
@@ -36,9 +36,27 @@ fn drop_idle_modifiers(mut inputs: Query<&mut EguiInput>, mut held: Local<Modifi
     }
 }
 
-/// A move is spoken of half a second after the last one: until then frames go on.
-fn wait_for_rest(desk: Res<Desk>, mut redraw: MessageWriter<RequestRedraw>) {
-    if desk.announcement().is_waiting() {
+/// Frames drawn after the last that anything changed in: new letters and a panel's new height
+/// reach the screen one frame late, and a display may hold back two more.
+const FRAMES_AFTER: u8 = 4;
+
+/// A move is spoken of half a second after the last one: until then frames go on. After that,
+/// and after whatever else asked for frames, a few more follow.
+fn wait_for_rest(
+    desk: Res<Desk>,
+    mut contexts: Query<&mut EguiContext>,
+    mut left: Local<u8>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
+    let asked = contexts
+        .iter_mut()
+        .any(|mut context| context.get_mut().has_requested_repaint());
+    if asked || desk.announcement().is_waiting() || desk.map_unfinished {
+        *left = FRAMES_AFTER;
+    } else {
+        *left = left.saturating_sub(1);
+    }
+    if *left > 0 {
         redraw.write(RequestRedraw);
     }
 }

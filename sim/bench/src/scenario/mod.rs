@@ -235,7 +235,7 @@ mod tests {
                 "load, open and short",
             ),
             (format!("{instrument}averages = 0\n"), 5, "from 1"),
-            (format!("{nudge}amount = \"0 %\"\n"), 5, "of |Z|"),
+            (format!X,
             (format!("{nudge}along = \"phase\"\n"), 5, "magnitude"),
             (
                 "version = 1\nseed = -1\n[device]\nkind = \"open\"\n".into(),
