@@ -235,7 +235,7 @@ mod tests {
                 "load, open and short",
             ),
             (format!("{instrument}averages = 0\n"), 5, "from 1"),
-            (format!X,
+            (format!("{nudge}amount = \"0 %\"\n"), 5, "up or down"),
             (format!("{nudge}along = \"phase\"\n"), 5, "magnitude"),
             (
                 "version = 1\nseed = -1\n[device]\nkind = \"open\"\n".into(),
