@@ -1,5 +1,7 @@
 //! The real plugins without a screen: idle asks for nothing, and no input brings it down.
 
+#![expect(clippy::print_stderr, reason = "a random run says its seed")]
+
 use bevy::DefaultPlugins;
 use bevy::app::{App, PluginGroup};
 use bevy::camera::Camera2d;
