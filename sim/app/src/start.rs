@@ -12,7 +12,8 @@ use jigwise_bench::{Scenario, ScenarioError};
 use crate::host::{HostError, snapshot, window};
 use crate::{Desk, Stage, Theme};
 
-const BAD_INPUT: u8 = 2;
+/// What the program ends with where it can't do what was asked.
+pub(crate) const BAD_INPUT: u8 = 2;
 /// The smallest and largest picture side, in pixels.
 const SIDES: std::ops::RangeInclusive<u32> = 320..=8192;
 
@@ -107,11 +108,16 @@ pub fn start() -> ExitCode {
     match attempt(&Arguments::parse()) {
         Ok(code) => code,
         Err(error) => {
-            // With the error output closed there is nobody left to tell.
-            let _ = writeln!(std::io::stderr(), "jigwise-sim: {error}");
+            tell(&error);
             ExitCode::from(BAD_INPUT)
         }
     }
+}
+
+/// Says what went wrong, in one line.
+pub(crate) fn tell(error: &dyn fmt::Display) {
+    // With the error output closed there is nobody left to tell.
+    let _ = writeln!(std::io::stderr(), "jigwise-sim: {error}");
 }
 
 fn attempt(arguments: &Arguments) -> Result<ExitCode, StartError> {

@@ -20,7 +20,7 @@ use crate::Desk;
 pub fn open(desk: Desk, size: [u32; 2]) -> Result<AppExit, HostError> {
     super::platform::require_display()?;
     super::platform::require_adapter()?;
-    let mut app = prepared(desk, size).ok_or(HostError::NoDisplay)?;
+    let mut app = quietly_prepared(desk, size);
     Ok(app.run())
 }
 
@@ -35,19 +35,19 @@ pub fn open(desk: Desk, size: [u32; 2]) -> Result<AppExit, HostError> {
     Ok(app.run())
 }
 
-/// The app, or `None` where the display named by the environment does not answer: the event
-/// loop's own way to say so is a panic, kept quiet here.
+/// The app. Where the display named by the environment does not answer, the event loop's own
+/// way to say so is a panic: while it is being made, that is told in our sentence instead.
 #[cfg(not(target_arch = "wasm32"))]
-fn prepared(desk: Desk, size: [u32; 2]) -> Option<App> {
+fn quietly_prepared(desk: Desk, size: [u32; 2]) -> App {
     let hook = std::panic::take_hook();
-    std::panic::set_hook(Box::new(|_| {}));
-    let app = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| {
-        let mut app = App::new();
-        furnish(&mut app, desk, size);
-        app
+    std::panic::set_hook(Box::new(|_| {
+        crate::start::tell(&HostError::NoDisplay);
+        std::process::exit(i32::from(crate::start::BAD_INPUT));
     }));
+    let mut app = App::new();
+    furnish(&mut app, desk, size);
     std::panic::set_hook(hook);
-    app.ok()
+    app
 }
 
 fn furnish(app: &mut App, desk: Desk, [width, height]: [u32; 2]) {
