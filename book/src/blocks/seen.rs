@@ -3,9 +3,9 @@
 use jigwise_bench::scene::{self, ReachFrame, Scene};
 use jigwise_bench::words::{fixture_key, fixture_title, percent, sigma, verdict};
 use jigwise_bench::{
-    Bench, Budget, Complex64, Coverage, Crossover, Device, Draws, Fixture, Immittance, Instrument,
-    Merits, NamedInstrument, Nudge, Readout, ReferenceImpedance, Residuals, Scenario, WantedChange,
-    complex_ohm, engineering,
+    Bench, Budget, Complex64, Coverage, Crossover, Device, Fixture, Immittance, Instrument, Merits,
+    NamedInstrument, Nudge, Readout, ReferenceImpedance, Scenario, WantedChange, complex_ohm,
+    engineering,
 };
 
 use super::figure::figure;
@@ -66,15 +66,6 @@ impl Weighed {
             },
             self.instrument.name,
         )
-    }
-
-    /// What the calibration of a number left over, the same as in the window.
-    fn residuals(&self, number: u64) -> Residuals {
-        if number == PERFECT {
-            return Residuals::NONE;
-        }
-        let seed = self.scenario.seed.wrapping_add(number);
-        self.budget.draw_calibration(&mut Draws::new(seed))
     }
 }
 
@@ -158,7 +149,7 @@ fn one_cloud(
 ) -> Result<String, PageError> {
     let clouds = seen
         .bench
-        .clouds(fixture, &seen.residuals(number))
+        .clouds(fixture, &seen.bench.calibration(number))
         .ok_or_else(|| {
             block.error(format!(
                 "scenario \"{name}\" has no clouds in {}: no reading, or a nudge that means \
@@ -277,7 +268,7 @@ pub(super) fn calibrations(block: &Block<'_>) -> Result<String, PageError> {
     .map_err(|error| block.error(error))?;
     let mut rows = String::new();
     for number in PERFECT..=count {
-        let residuals = seen.residuals(number);
+        let residuals = seen.bench.calibration(number);
         let clouds = seen
             .bench
             .clouds(fixture, &residuals)

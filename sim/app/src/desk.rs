@@ -1,7 +1,7 @@
 use bevy::ecs::resource::Resource;
 use jigwise_bench::scene::{ChartKind, MapAim, Palette};
 use jigwise_bench::{
-    Bench, Clouds, Device, Draws, Fixture, Immittance, NamedInstrument, Nudge, Readout, Residuals,
+    Bench, Clouds, Device, Fixture, Immittance, NamedInstrument, Nudge, Readout, Residuals,
     Scenario, ScenarioError, complex_ohm, engineering, fixed, steer,
 };
 
@@ -234,14 +234,7 @@ impl Desk {
     }
 
     fn redraw_calibration(&mut self) {
-        let Calibration { number, residuals } = &mut self.calibration;
-        *residuals = match self.bench.budget() {
-            Some(budget) if *number > 0 => {
-                let seed = self.scenario.seed.wrapping_add(*number);
-                budget.draw_calibration(&mut Draws::new(seed))
-            }
-            _ => Residuals::NONE,
-        };
+        self.calibration.residuals = self.bench.calibration(self.calibration.number);
     }
 
     /// Which calibration is in force, in words.
@@ -250,7 +243,7 @@ impl Desk {
             0 => "perfect calibration".to_owned(),
             number => format!(
                 "calibration {number} (seed {})",
-                self.scenario.seed.wrapping_add(number)
+                self.bench.calibration_seed(number)
             ),
         }
     }

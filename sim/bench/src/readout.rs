@@ -1,8 +1,8 @@
 //! The numbers that follow from a scenario.
 
 use jigwise_physics::{
-    Appraisal, Budget, Complex64, Coverage, Fixture, FixtureAppraisal, Immittance, Nudge,
-    ReferenceImpedance,
+    Appraisal, Budget, Complex64, Coverage, Draws, Fixture, FixtureAppraisal, Immittance, Nudge,
+    ReferenceImpedance, Residuals,
 };
 
 use crate::scenario::{Scenario, ScenarioError};
@@ -15,6 +15,7 @@ pub struct Bench {
     reference: ReferenceImpedance,
     budget: Option<Budget>,
     nudge: Nudge,
+    seed: u64,
 }
 
 impl Bench {
@@ -40,6 +41,7 @@ impl Bench {
             reference: scenario.reference,
             budget: budget.transpose()?,
             nudge: scenario.nudge,
+            seed: scenario.seed,
         })
     }
 
@@ -51,6 +53,7 @@ impl Bench {
             reference,
             budget: None,
             nudge: Nudge::default(),
+            seed: Scenario::default().seed,
         }
     }
 
@@ -67,6 +70,22 @@ impl Bench {
     /// The small change that somebody wants to see.
     pub fn nudge(&self) -> Nudge {
         self.nudge
+    }
+
+    /// The seed of one calibration.
+    pub fn calibration_seed(&self, number: u64) -> u64 {
+        self.seed.wrapping_add(number)
+    }
+
+    /// What calibration `number` with the same standards leaves; number 0 is the perfect one
+    /// that nobody has. Nothing is left without an instrument either.
+    pub fn calibration(&self, number: u64) -> Residuals {
+        match &self.budget {
+            Some(budget) if number > 0 => {
+                budget.draw_calibration(&mut Draws::new(self.calibration_seed(number)))
+            }
+            _ => Residuals::NONE,
+        }
     }
 
     /// What each fixture shows.

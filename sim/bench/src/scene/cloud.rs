@@ -135,7 +135,9 @@ fn ideal_marks(
     };
     let [cx, cy] = clouds.ideal;
     let away = (cx + clouds.separation_sigma / 2.0).hypot(cy);
+    let tail = [tip[0] - 16.0 * ux, tip[1] - 16.0 * uy];
     vec![
+        Mark::line(tail, tip, stroke),
         Mark::line(barb(1.0), tip, stroke),
         Mark::line(barb(-1.0), tip, stroke),
         Mark::text(
@@ -193,7 +195,7 @@ pub fn sigma_ruler(readout: &Readout, size: [f64; 2]) -> Scene {
     const HIGH: f64 = 3.0;
     const MARGIN: f64 = 26.0;
     let [width, height] = size;
-    let y = height * 0.55;
+    let y = height * 0.62;
     let x_of = |d: f64| {
         let part = (d.max(1e-30).log10().clamp(LOW, HIGH) - LOW) / (HIGH - LOW);
         MARGIN + part * (width - 2.0 * MARGIN)
@@ -214,7 +216,7 @@ pub fn sigma_ruler(readout: &Readout, size: [f64; 2]) -> Scene {
     }
     let seen_x = x_of(SEEN_SIGMA);
     marks.push(Mark::line(
-        [seen_x, y - 20.0],
+        [seen_x, y - 26.0],
         [seen_x, y + 6.0],
         Stroke::solid(Ink::Text, 2.0),
     ));
