@@ -1,10 +1,10 @@
 //! Which fixture to solder, in three lines.
 
-use jigwise_physics::{Coverage, Fixture, Verdict};
+use jigwise_physics::{Cause, Coverage, Fixture};
 
 use crate::readout::{Bench, Readout};
 use crate::show::{engineering, fixed};
-use crate::words::{fixture_key, percent};
+use crate::words::{cause, fixture_key, percent};
 
 /// The advice: which fixture for the value and for the change, how good each would be, and
 /// why. `None` where the bench has no instrument.
@@ -36,7 +36,7 @@ pub fn plan(bench: &Bench, instrument: &str) -> Option<[String; 3]> {
     Some([
         format!("{choice}: {part}{at} on the {instrument}."),
         format!("{}.", quality(&readout)),
-        why(&readout),
+        why(bench, &readout),
     ])
 }
 
@@ -62,28 +62,41 @@ fn quality(readout: &Readout) -> String {
     format!("At 95\u{202f}%, {}", each.join("; "))
 }
 
-fn why(readout: &Readout) -> String {
-    let gain = |fixture: Fixture| fixture.relative_sensitivity(readout.device, readout.reference);
+/// By how much a relative error of the reading grows on its way to the ohms, K·|S| (near zero
+/// for reflect at a match, where the reading itself vanishes), and which cause brings most.
+fn why(bench: &Bench, readout: &Readout) -> String {
     let each = Fixture::ALL.map(|fixture| {
-        let is_pole = readout
-            .appraisal_of(fixture)
-            .is_some_and(|seen| seen.verdict == Verdict::NoReading);
-        if is_pole {
-            return format!("(no reading) in {}", fixture_key(fixture));
-        }
-        let k = gain(fixture);
-        let k = if k.is_finite() {
-            two_digits(k)
-        } else {
-            "without bound".to_owned()
+        let name = fixture_key(fixture);
+        let Some(reading) = readout.of(fixture).reading else {
+            return format!("(no reading) in {name}");
         };
-        format!("{k} in {}", fixture_key(fixture))
+        let k = fixture.relative_sensitivity(readout.device, readout.reference);
+        let growth = k * reading.norm();
+        let growth = if growth.is_finite() {
+            format!("{} times", two_digits(growth))
+        } else {
+            "beyond bounds".to_owned()
+        };
+        let worst = worst_cause(bench, fixture);
+        let worst = worst.map_or(String::new(), |worst| format!(" (most from: {worst})"));
+        format!("{growth} in {name}{worst}")
     });
     format!(
-        "Why: an error of the reading comes back in the ohms, as a part of them, {} times as \
-         large.",
+        "Why: an error in proportion to the reading comes back in the ohms {}.",
         each.join(", ")
     )
+}
+
+fn worst_cause(bench: &Bench, fixture: Fixture) -> Option<&'static str> {
+    let budget = bench.budget()?;
+    Cause::ALL
+        .into_iter()
+        .filter_map(|each| {
+            let scatter = budget.contribution(each, fixture, bench.device())?;
+            Some((each, scatter.trace()))
+        })
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(worst, _)| cause(worst))
 }
 
 fn two_digits(value: f64) -> String {
