@@ -401,3 +401,22 @@ fn nudges_that_mean_nothing_are_refused_with_their_range() {
         assert!(error.to_string().contains("give a value from"), "{error}");
     }
 }
+
+/// A pure reactance nearly cancelled: along the reactance and along the magnitude it is the same
+/// change, and rounding on the way must not tell them apart.
+#[test]
+fn two_ways_to_nearly_nothing_agree() {
+    use jigwise_physics::{Complex64, Direction, Immittance};
+    let budget = Budget::new(&Instrument::HANDHELD, ReferenceImpedance::FIFTY_OHM, 0).unwrap();
+    let part = Immittance::from_impedance(Complex64::new(0.0, 506_084.0)).unwrap();
+    for amount in [-0.6, -0.99, -0.999_999] {
+        for fixture in Fixture::ALL {
+            let along = |direction| {
+                let nudge = Nudge::new(amount, direction, false).unwrap();
+                budget.separation(fixture, part, nudge).unwrap()
+            };
+            let [a, b] = [Direction::Magnitude, Direction::Reactance].map(along);
+            assert!((a / b - 1.0).abs() < 1e-9, "{fixture:?} {amount}: {a}, {b}");
+        }
+    }
+}

@@ -162,7 +162,12 @@ impl Budget {
             } else {
                 down.as_ref()?
             };
-            Some((curve.separation(tau)?, curve.display_moves(tau)))
+            let separation = if nudge.is_large() {
+                self.separation_of_points(fixture, device, nudge)
+            } else {
+                curve.separation(tau)
+            };
+            Some((separation?, curve.display_moves(tau)))
         });
         FixtureAppraisal {
             fixture,

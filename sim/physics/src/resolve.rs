@@ -11,7 +11,7 @@ use crate::budget::Noise;
 use crate::instrument::within;
 use crate::path::{Path, Scale, Ways};
 use crate::view::View;
-use crate::{Budget, EntryError, Fixture, Immittance};
+use crate::{Budget, Covariance, EntryError, Fixture, Immittance};
 
 /// Separation from which a change is seen, in σ of one reading: 2√2.
 pub const SEEN_SIGMA: f64 = 2.0 * std::f64::consts::SQRT_2;
@@ -69,6 +69,12 @@ impl Nudge {
     /// True where the part is exchanged.
     pub const fn is_swapped(self) -> bool {
         self.swapped
+    }
+
+    /// True where the nudge takes away or adds a good part of |Z|.
+    pub(crate) fn is_large(self) -> bool {
+        const GOOD_PART: f64 = 0.5;
+        self.amount.abs() > GOOD_PART
     }
 
     /// The device after the nudge. An open and a short have no |Z| to be a part of and stay.
@@ -191,8 +197,33 @@ impl Budget {
     pub fn separation(&self, fixture: Fixture, device: Immittance, nudge: Nudge) -> Option<f64> {
         let ways = self.ways(fixture, device, nudge.direction)?;
         let (path, tau) = ways.on_the_way(nudge)?;
+        if nudge.is_large() {
+            return self.separation_of_points(fixture, device, nudge);
+        }
         let noise = self.noise_when(fixture, nudge.swapped);
         path.curves(noise, &self.display).separation(tau)
+    }
+
+    /// The separation from both devices themselves: what a nudge leaves of nearly all it takes
+    /// away is lost to rounding along its way.
+    pub(crate) fn separation_of_points(
+        &self,
+        fixture: Fixture,
+        device: Immittance,
+        nudge: Nudge,
+    ) -> Option<f64> {
+        let nudged = nudge.applied_to(device);
+        let step = fixture
+            .map(self.z0)
+            .difference(nudged.ratio(), device.ratio())?;
+        let scatter = |device| self.random_covariance(fixture, device, nudge.swapped);
+        let sum = scatter(device)? + scatter(nudged)?;
+        let mean = Covariance {
+            re: 0.5 * sum.re,
+            im: 0.5 * sum.im,
+            cross: 0.5 * sum.cross,
+        };
+        mean.distance(step)
     }
 
     /// Smallest changes that show, both signs. `None` at an open, a short and the pole of an
