@@ -406,9 +406,8 @@ fn nudges_that_mean_nothing_are_refused_with_their_range() {
 /// change, and rounding on the way must not tell them apart.
 #[test]
 fn two_ways_to_nearly_nothing_agree() {
-    use jigwise_physics::{Complex64, Direction, Immittance};
-    let budget = Budget::new(&Instrument::HANDHELD, ReferenceImpedance::FIFTY_OHM, 0).unwrap();
-    let part = Immittance::from_impedance(Complex64::new(0.0, 506_084.0)).unwrap();
+    let budget = budget(Instrument::HANDHELD);
+    let part = ohm(0.0, 506_084.0);
     for amount in [-0.6, -0.99, -0.999_999] {
         for fixture in Fixture::ALL {
             let along = |direction| {
