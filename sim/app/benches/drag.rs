@@ -8,23 +8,16 @@ use std::hint::black_box;
 use std::io::Write;
 use std::time::Instant;
 
-use bevy::DefaultPlugins;
-use bevy::app::{App, PluginGroup};
-use bevy::camera::Camera2d;
+use bevy::app::App;
 use bevy::ecs::entity::Entity;
 use bevy::ecs::query::With;
 use bevy::input::ButtonState;
 use bevy::input::mouse::{MouseButton, MouseButtonInput};
-use bevy::log::LogPlugin;
 use bevy::math::Vec2;
-use bevy::render::RenderPlugin;
-use bevy::render::settings::{RenderCreation, WgpuSettings};
-use bevy::utils::default;
 use bevy::window::{CursorMoved, PrimaryWindow, WindowEvent};
-use bevy::winit::WinitPlugin;
 use jigwise_bench::Scenario;
-use jigwise_bench::scene::MapAim;
-use jigwise_sim::host::plugin;
+use jigwise_bench::scene::{ChartKind, MapAim};
+use jigwise_sim::host::headless;
 use jigwise_sim::{Desk, Stage};
 
 const FRAMES: usize = 2_000;
@@ -36,25 +29,7 @@ fn app(stage: Stage) -> (App, Entity) {
     desk.layers.regions = true;
     desk.keep_copy();
     desk.calibrate_again();
-    let mut app = App::new();
-    app.add_plugins(
-        DefaultPlugins
-            .build()
-            .disable::<WinitPlugin>()
-            .disable::<LogPlugin>()
-            .set(RenderPlugin {
-                render_creation: RenderCreation::Automatic(Box::new(WgpuSettings {
-                    backends: None,
-                    ..default()
-                })),
-                ..default()
-            }),
-    )
-    .insert_resource(desk)
-    .add_plugins(plugin);
-    app.finish();
-    app.cleanup();
-    app.world_mut().spawn(Camera2d);
+    let mut app = headless::app(desk);
     for _ in 0..30 {
         app.update();
     }
@@ -77,7 +52,6 @@ fn move_to(app: &mut App, window: Entity, position: Vec2) {
 }
 
 fn main() {
-    use jigwise_bench::scene::ChartKind;
     let mut out = std::io::stdout().lock();
     for (name, stage) in [
         ("reflection chart", Stage::Chart(ChartKind::Reflection)),

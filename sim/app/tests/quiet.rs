@@ -2,9 +2,7 @@
 
 #![expect(clippy::print_stderr, reason = "a random run says its seed")]
 
-use bevy::DefaultPlugins;
-use bevy::app::{App, PluginGroup};
-use bevy::camera::Camera2d;
+use bevy::app::App;
 use bevy::ecs::entity::Entity;
 use bevy::ecs::message::Messages;
 use bevy::ecs::query::With;
@@ -12,43 +10,18 @@ use bevy::input::ButtonState;
 use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
 use bevy::input::mouse::{MouseButton, MouseButtonInput, MouseScrollUnit, MouseWheel};
 use bevy::input::touch::TouchPhase;
-use bevy::log::LogPlugin;
 use bevy::math::Vec2;
-use bevy::render::RenderPlugin;
-use bevy::render::settings::{RenderCreation, WgpuSettings};
-use bevy::utils::default;
 use bevy::window::{CursorMoved, PrimaryWindow, RequestRedraw, WindowEvent};
-use bevy::winit::WinitPlugin;
 use bevy_egui::{EguiContext, EguiOutput, PrimaryEguiContext};
 use jigwise_bench::Scenario;
 use jigwise_sim::Desk;
-use jigwise_sim::host::{plugin, spoken_lines};
+use jigwise_sim::host::{headless, spoken_lines};
 use rand::RngExt;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 
-/// Everything the window has but the event loop and the graphics adapter.
 fn app() -> App {
-    let mut app = App::new();
-    app.add_plugins(
-        DefaultPlugins
-            .build()
-            .disable::<WinitPlugin>()
-            .disable::<LogPlugin>()
-            .set(RenderPlugin {
-                render_creation: RenderCreation::Automatic(Box::new(WgpuSettings {
-                    backends: None,
-                    ..default()
-                })),
-                ..default()
-            }),
-    )
-    .insert_resource(Desk::new(Scenario::default()).unwrap())
-    .add_plugins(plugin);
-    app.finish();
-    app.cleanup();
-    app.world_mut().spawn(Camera2d);
-    app
+    headless::app(Desk::new(Scenario::default()).unwrap())
 }
 
 fn redraws_asked(app: &mut App) -> usize {

@@ -2,6 +2,8 @@
 
 mod access;
 mod error;
+#[cfg(not(target_arch = "wasm32"))]
+pub mod headless;
 mod idle;
 mod map;
 #[cfg(not(target_arch = "wasm32"))]
