@@ -4,6 +4,8 @@
 //! drawn at R·L⁻¹·S, where the rotation R puts the nudge along x. Both clouds then have unit
 //! scatter and their centres are d apart, the separation of [`jigwise_physics::Budget`].
 
+use std::sync::LazyLock;
+
 use jigwise_physics::{Complex64, Covariance, Draws, Fixture, Immittance, Residuals};
 
 use crate::readout::Bench;
@@ -91,9 +93,10 @@ impl Bench {
         let whitening = Whitening::new(mean, step)?;
         let half = 0.5 * whitening.of(step)[0];
         let place = |center: f64, scatter: Covariance| {
-            standard_points()
+            STANDARD_POINTS
+                .iter()
                 .map(|point| {
-                    let [x, y] = whitening.of(scaled(point, scatter));
+                    let [x, y] = whitening.of(scaled(*point, scatter));
                     [center + x, y]
                 })
                 .collect()
@@ -128,7 +131,7 @@ impl Bench {
 }
 
 /// Fixed normal points with mean 0, variance 1 and no correlation, exactly.
-fn standard_points() -> impl Iterator<Item = Complex64> {
+static STANDARD_POINTS: LazyLock<Vec<Complex64>> = LazyLock::new(|| {
     let mut draws = Draws::new(POINTS_SEED);
     let mut points: Vec<[f64; 2]> = (0..POINTS)
         .map(|_| [draws.normal(), draws.normal()])
@@ -146,8 +149,9 @@ fn standard_points() -> impl Iterator<Item = Complex64> {
     let [u, v] = [0, 1].map(|k| moment(&points, k, k).sqrt());
     points
         .into_iter()
-        .map(move |[x, y]| Complex64::new(x / u, y / v))
-}
+        .map(|[x, y]| Complex64::new(x / u, y / v))
+        .collect()
+});
 
 /// A standard point stretched to a covariance, by its Cholesky factor.
 fn scaled(point: Complex64, covariance: Covariance) -> Complex64 {
