@@ -137,13 +137,9 @@ impl FromStr for Device {
             "short" => return Ok(Self::Short),
             _ => {}
         }
-        if let Some((resistance, reactance)) = split_reactance(&plain) {
-            let ohms = |part: &str| parse_value(part, Unit::Ohm).map_err(DeviceError::Value);
-            let re = match resistance.trim() {
-                "" => 0.0,
-                part => ohms(part)?,
-            };
-            return Ok(Self::Fixed(Complex64::new(re, ohms(&reactance)?)));
+        if let Some(parts) = split_reactance(&plain) {
+            let ohm = complex_of(parts, Unit::Ohm).map_err(DeviceError::Value)?;
+            return Ok(Self::Fixed(ohm));
         }
         let Quantity {
             value,
@@ -167,6 +163,26 @@ impl FromStr for Device {
             unit => Err(DeviceError::WrongUnit { text: text(), unit }),
         }
     }
+}
+
+/// Reads a reading as typed: `0.98`, `0.2 - j0.1`, `-j0.5`.
+///
+/// # Errors
+/// [`ValueError`] for text that is no such number.
+pub fn parse_reading(text: &str) -> Result<Complex64, ValueError> {
+    let plain = plain_characters(text);
+    match split_reactance(&plain) {
+        Some(parts) => complex_of(parts, Unit::One),
+        None => parse_value(&plain, Unit::One).map(|re| Complex64::new(re, 0.0)),
+    }
+}
+
+fn complex_of((re, im): (&str, String), unit: Unit) -> Result<Complex64, ValueError> {
+    let re = match re.trim() {
+        "" => 0.0,
+        part => parse_value(part, unit)?,
+    };
+    Ok(Complex64::new(re, parse_value(&im, unit)?))
 }
 
 /// Splits "330 - j120" into "330" and "-120", "-j40" into "" and "-40", "3+40j" likewise.

@@ -2,7 +2,7 @@
 
 use jigwise_physics::{
     AveragesNeeded, Cause, Fixture, FixtureAppraisal, Limit, ReferenceImpedance, ResolvableChange,
-    Trust, Verdict,
+    StandingCaution, Trust, Verdict,
 };
 
 use crate::readout::{Bench, Readout};
@@ -244,6 +244,22 @@ pub fn nothing_resolves(readout: &Readout, bench: &Bench) -> Option<String> {
         "No fixture shows {wanted} here. Nearest: {}{needs}{averages}.",
         fixture_key(nearest)
     ))
+}
+
+/// What has to be said beside every blend.
+pub fn standing_caution(caution: StandingCaution) -> String {
+    match caution {
+        StandingCaution::CommonStandards => {
+            "Agreement can't reveal a wrong load or through: a 51 Ω load taken for 50 Ω makes all \
+             three fixtures read 1.96\u{202f}% low, in perfect agreement."
+                .to_owned()
+        }
+        StandingCaution::Level { ratio } => format!(
+            "The fixtures drive the part at levels up to {} times apart: a part that depends on \
+             level is not the same part in each.",
+            fixed(ratio, 1)
+        ),
+    }
 }
 
 /// A cause of error, in a few words.

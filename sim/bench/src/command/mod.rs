@@ -2,6 +2,7 @@
 //! test calls it without a process.
 
 mod appraisal;
+mod blend;
 mod crossovers;
 mod plan;
 mod question;
@@ -23,7 +24,8 @@ use serde::Serialize;
 use crate::shell;
 use crate::value::{Unit, ValueError, parse_value};
 use crate::{
-    DeviceError, EntryError, FormulaError, NumberError, ReduceError, ScenarioError, TouchstoneError,
+    BlendError, DeviceError, EntryError, FormulaError, NumberError, ReduceError, ScenarioError,
+    TouchstoneError,
 };
 
 /// Find the impedance of a part with a vector network analyzer: what each fixture reads, and
@@ -42,6 +44,7 @@ enum Verb {
     Crossovers(crossovers::Crossovers),
     Reach(reach::ReachArguments),
     Roundtrip(roundtrip::RoundtripArguments),
+    Blend(blend::BlendArguments),
     Reduce(reduce::Reduce),
 }
 
@@ -74,6 +77,7 @@ enum CommandError {
     Number(NumberError),
     Entry(EntryError),
     Nudge(String),
+    Blend(BlendError),
     Formula(FormulaError),
     Touchstone(TouchstoneError),
     Reduce { file: String, error: ReduceError },
@@ -89,6 +93,7 @@ impl fmt::Display for CommandError {
             Self::Number(error) => error.fmt(f),
             Self::Entry(error) => error.fmt(f),
             Self::Nudge(message) => f.write_str(message),
+            Self::Blend(error) => error.fmt(f),
             Self::Formula(error) => error.fmt(f),
             Self::Touchstone(error) => error.fmt(f),
             Self::Reduce { file, error } => write!(f, "{file}: {error}"),
@@ -163,6 +168,7 @@ fn work(
         Verb::Crossovers(crossovers) => crossovers.run(out)?,
         Verb::Reach(reach) => reach.run(out)?,
         Verb::Roundtrip(roundtrip) => roundtrip.run(out)?,
+        Verb::Blend(blend) => blend.run(out)?,
         Verb::Reduce(reduce) => reduce.run(out, err)?,
     }
     Ok(ExitCode::SUCCESS)
