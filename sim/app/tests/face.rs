@@ -402,3 +402,13 @@ fn a_field_that_is_tabbed_to_is_typed_over() {
     harness.run_steps(2);
     assert_eq!(z(&harness), Complex64::new(330.0, 0.0));
 }
+
+#[test]
+fn the_wanted_percentage_is_typed() {
+    let mut harness = window("100");
+    type_into(&mut harness, "Wanted uncertainty, percent", "3 %");
+    assert_eq!(harness.state().wanted, 0.03);
+    type_into(&mut harness, "Wanted uncertainty, percent", "0");
+    assert_eq!(harness.state().wanted, 0.03);
+    assert!(harness.query_by_label_contains("out of range").is_some());
+}

@@ -8,9 +8,11 @@ use crate::Device;
 
 /// Steps of |Z| in a decade.
 pub const STEPS_PER_DECADE: f64 = 24.0;
-/// |Z|/Z0, in decades, that a device is brought to when it is moved away from open or short.
-const FARTHEST_DECADES: f64 = 4.35;
-const NEAREST_DECADES: f64 = -4.75;
+/// |Z|/Z0, in decades, at the far end of the rim strip and of the reach plot: where a device
+/// comes in when it is moved away from an open.
+pub(crate) const FARTHEST_DECADES: f64 = 4.35;
+/// The same at the near end, for a short.
+pub(crate) const NEAREST_DECADES: f64 = -4.75;
 
 /// The device with |Z| times 10^(steps/24), its phase kept. An open comes in from the far end
 /// of the rim strip, a short from the near end; each stays where it is when moved outward.
@@ -41,6 +43,14 @@ pub fn step_phase(device: Immittance, angle_rad: f64) -> Immittance {
         (turned + PI).rem_euclid(2.0 * PI) - PI
     };
     with_polar(z.norm(), to).unwrap_or(device)
+}
+
+/// The phase of Z in radians; `None` for an open or a short, which have none.
+pub fn phase_rad(device: Immittance) -> Option<f64> {
+    device
+        .impedance()
+        .filter(|z| *z != Complex64::ZERO)
+        .map(Complex64::arg)
 }
 
 /// The device of magnitude `ohm` and phase `angle_rad`; `None` where the value is not finite.

@@ -2,7 +2,7 @@
 
 use egui::{Button, RichText, Ui};
 use jigwise_bench::words::percent;
-use jigwise_bench::{Direction, NamedInstrument, Nudge, make_nudge};
+use jigwise_bench::{Direction, NamedInstrument, Nudge, Unit, make_nudge, parse_value};
 
 use super::entries::{TypedText, typed_ui};
 use super::paint::color;
@@ -33,6 +33,8 @@ pub(super) fn nudge_ui(ui: &mut Ui, desk: &mut Desk) {
         if choice(ui, "part swapped", nudge.is_swapped()) {
             renudge(desk, nudge.amount(), nudge.direction(), !nudge.is_swapped());
         }
+        ui.label(RichText::new("Wanted").color(faint));
+        wanted_ui(ui, desk);
         ui.add_space(12.0);
         ui.label(RichText::new("Instrument").color(faint));
         for name in NamedInstrument::preset_names() {
@@ -80,6 +82,33 @@ fn amount_ui(ui: &mut Ui, desk: &mut Desk, nudge: Nudge) {
         let result = amount.and_then(|amount| {
             let nudge = make_nudge(amount, nudge.direction(), nudge.is_swapped())?;
             desk_result(desk.set_nudge(nudge))
+        });
+        desk.entries.say(result);
+    }
+}
+
+/// The percentage that the reach plot asks for.
+fn wanted_ui(ui: &mut Ui, desk: &mut Desk) {
+    const RANGE: std::ops::RangeInclusive<f64> = 0.001..=10.0;
+    let typed = TypedText {
+        name: "Wanted uncertainty, percent",
+        hint: "a percentage from 0.1 to 1000 such as 10 %",
+        width: 56.0,
+        shown: percent(desk.wanted).trim_start_matches('+').to_owned(),
+    };
+    if let Some(text) = typed_ui(ui, desk, &typed) {
+        let share = parse_value(&text, Unit::Percent)
+            .map(|percent| percent / 100.0)
+            .map_err(|error| error.to_string());
+        let result = share.and_then(|share| {
+            if !RANGE.contains(&share) {
+                return Err(format!(
+                    "Wanted: \"{text}\" is out of range; write {}",
+                    typed.hint
+                ));
+            }
+            desk.wanted = share;
+            Ok(())
         });
         desk.entries.say(result);
     }

@@ -8,13 +8,10 @@ use jigwise_physics::{
 use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke, sign};
 use crate::readout::Bench;
 use crate::show::{engineering, fixed};
-use crate::steer::with_polar;
+use crate::steer::{FARTHEST_DECADES as HIGH, NEAREST_DECADES as LOW, phase_rad, with_polar};
 use crate::words::fixture_title;
 
 const LABEL: f64 = 11.0;
-/// |Z|/Z0 at the ends, decades.
-const LOW: f64 = -4.75;
-const HIGH: f64 = 4.35;
 /// Percent at bottom and top, decades.
 const BOTTOM: f64 = -1.0;
 const TOP: f64 = 3.0;
@@ -62,20 +59,13 @@ impl ReachFrame {
 
     /// `device` with the |Z| at `x`, its phase kept; an open or short becomes resistive.
     pub fn device_at(&self, x: f64, device: Immittance) -> Immittance {
-        with_polar(self.ohm_at(x), phase_rad(device)).unwrap_or(device)
-    }
-
-    /// The percentage at `y`, as a part of one.
-    pub fn wanted_at(&self, y: f64) -> f64 {
-        let [_, top, _, bottom] = self.area();
-        let part = ((bottom - y) / (bottom - top)).clamp(0.0, 1.0);
-        10f64.powf(BOTTOM + part * (TOP - BOTTOM)) / 100.0
+        with_polar(self.ohm_at(x), phase_rad(device).unwrap_or(0.0)).unwrap_or(device)
     }
 
     /// The scene for a bench. `None` without an instrument.
     pub fn scene(&self, bench: &Bench) -> Option<Scene> {
         let budget = bench.budget()?;
-        let phase_rad = phase_rad(bench.device());
+        let phase_rad = phase_rad(bench.device()).unwrap_or(0.0);
         let crossovers: Vec<Crossover> = Merits::of(budget)
             .crossovers(phase_rad)
             .into_iter()
@@ -253,11 +243,4 @@ impl ReachFrame {
         runs.retain(|run| run.len() > 1);
         runs
     }
-}
-
-fn phase_rad(device: Immittance) -> f64 {
-    device
-        .impedance()
-        .filter(|z| z.norm() > 0.0)
-        .map_or(0.0, Complex64::arg)
 }

@@ -8,7 +8,7 @@ use jigwise_physics::{Complex64, Immittance, ReferenceImpedance};
 use super::chart::has_room_for_decades;
 use super::{Anchor, Ink, Mark, Point, Stroke};
 use crate::show::{engineering, fixed};
-use crate::steer::with_polar;
+use crate::steer::{FARTHEST_DECADES as HIGH, NEAREST_DECADES as LOW, phase_rad, with_polar};
 
 /// The strip's place and scale, from a milliohm to a megohm at 50 Ω.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,9 +24,6 @@ const MARGIN: f64 = 24.0;
 const LINE: f64 = 0.42;
 const LABEL: f64 = 12.0;
 const LABEL_DROP: f64 = 17.0;
-/// |Z|/Z0 at the ends, in decades.
-const LOW: f64 = -4.75;
-const HIGH: f64 = 4.35;
 
 impl StripFrame {
     fn x_of(&self, log_ratio: f64) -> f64 {
@@ -165,13 +162,6 @@ impl PhaseFrame {
             vec![ring([x, self.size[1] * LINE])]
         })
     }
-}
-
-fn phase_rad(device: Immittance) -> Option<f64> {
-    device
-        .impedance()
-        .filter(|z| *z != Complex64::ZERO)
-        .map(Complex64::arg)
 }
 
 fn ring(center: Point) -> Mark {
