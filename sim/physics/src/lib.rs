@@ -42,6 +42,7 @@ mod map;
 mod merit;
 mod mobius;
 mod monte_carlo;
+mod network;
 mod path;
 mod polynomial;
 mod reflection;
@@ -71,6 +72,7 @@ pub use map::{BufferSizeError, ChartArea, OhmArea};
 pub use merit::{Merits, ReadingError};
 pub use mobius::{DiscImage, Mobius, Ratio};
 pub use monte_carlo::{Deviation, Drawn, MonteCarlo, MonteCarloResult};
+pub use network::{Network, Scattering};
 pub use num_complex::Complex64;
 pub use reflection::{
     Reflection, magnitude_from_return_loss, magnitude_from_swr, mismatch_loss_db, return_loss_db,
