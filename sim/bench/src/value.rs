@@ -25,6 +25,10 @@ pub enum Unit {
     Radian,
     /// %
     Percent,
+    /// m
+    Metre,
+    /// s
+    Second,
     /// A plain number.
     One,
 }
@@ -41,6 +45,8 @@ impl Unit {
             Self::Degree => "angle in degrees",
             Self::Radian => "angle in radians",
             Self::Percent => "percentage",
+            Self::Metre => "length",
+            Self::Second => "time",
             Self::One => "plain number",
         }
     }
@@ -56,6 +62,8 @@ impl Unit {
             Self::Degree => "°",
             Self::Radian => "rad",
             Self::Percent => "%",
+            Self::Metre => "m",
+            Self::Second => "s",
             Self::One => "",
         }
     }
@@ -70,6 +78,8 @@ impl Unit {
             Self::Degree => "0.5 deg",
             Self::Radian => "0.01 rad",
             Self::Percent => "10 %",
+            Self::Metre => "12 mm",
+            Self::Second => "30 ps",
             Self::One => "0.015",
         }
     }
@@ -81,6 +91,7 @@ impl Unit {
             "H" => Self::Henry,
             "°" => Self::Degree,
             "%" => Self::Percent,
+            "s" => Self::Second,
             _ => match text.to_ascii_lowercase().as_str() {
                 "ohm" | "ohms" => Self::Ohm,
                 "hz" => Self::Hertz,
@@ -97,6 +108,7 @@ impl Unit {
         Self::of_sign(text).or(match text {
             "f" => Some(Self::Farad),
             "h" => Some(Self::Henry),
+            "m" => Some(Self::Metre),
             _ => None,
         })
     }
@@ -199,10 +211,22 @@ pub fn parse_value(text: &str, unit: Unit) -> Result<f64, ValueError> {
     if let Some(found) = quantity.unit.filter(|found| *found != unit) {
         return Err(ValueError::new(text, Some(unit), Fault::OtherUnit(found)));
     }
+    // Alone behind a length, m is the unit and no prefix.
+    if unit == Unit::Metre && (quantity.prefix, quantity.unit) == (Some('m'), None) {
+        return text_before_unit(text)
+            .parse()
+            .map_err(|_| ValueError::new(text, Some(unit), Fault::NoNumber));
+    }
     if unit == Unit::Hertz && quantity.prefix == Some('m') {
         return Err(ValueError::new(text, Some(unit), Fault::MilliHertz));
     }
     Ok(quantity.value)
+}
+
+/// What stands before a final m.
+fn text_before_unit(text: &str) -> String {
+    let plain = plain_characters(text);
+    plain.strip_suffix('m').unwrap_or(&plain).trim().to_owned()
 }
 
 /// Reads a value of any unit.
@@ -300,6 +324,9 @@ fn split_tail(tail: &str) -> Option<(Scale, &str, Option<Unit>)> {
             Some(Unit::Ohm),
         ));
     }
+    if letter == 'c' && digits.is_empty() && sign == "m" {
+        return Some((Some(('c', -2)), "", Some(Unit::Metre)));
+    }
     let exponent = exponent_of_prefix(letter)?;
     let unit = match sign {
         "" => None,
@@ -357,6 +384,12 @@ mod tests {
             ("−38 dB", Unit::Decibel, -38.0),
             (".5°", Unit::Degree, 0.5),
             ("+10 %", Unit::Percent, 10.0),
+            ("12 mm", Unit::Metre, 0.012),
+            ("1.5 cm", Unit::Metre, 0.015),
+            ("2 m", Unit::Metre, 2.0),
+            ("0.3", Unit::Metre, 0.3),
+            ("30 ps", Unit::Second, 30e-12),
+            ("0 s", Unit::Second, 0.0),
         ] {
             assert_eq!(parse_value(text, unit), Ok(value), "{text}");
         }
@@ -371,6 +404,9 @@ mod tests {
             ("4.7x", Unit::Ohm, "\"x\""),
             ("4.7k7", Unit::Ohm, "\"k7\""),
             ("330pF", Unit::Ohm, "capacitance"),
+            ("3 cF", Unit::Farad, "\"cF\""),
+            ("3 mm", Unit::Second, "length"),
+            ("2m5", Unit::Metre, "no length"),
             ("7.1 mHz", Unit::Hertz, "M is a million"),
             ("1e999", Unit::Ohm, "largest"),
             ("NaN", Unit::Ohm, "no number"),

@@ -44,17 +44,16 @@ pub fn cloud(clouds: &Clouds, size: [f64; 2]) -> Scene {
         (&clouds.before, -true_center, -drawn_center, true),
         (&clouds.after, true_center, drawn_center, false),
     ] {
-        for point in points {
-            let place = at(*point, center, drawn);
-            if inside(&place) {
-                marks.push(Mark::Circle {
-                    center: place,
-                    radius: if filled { 1.4 } else { 1.8 },
-                    fill: filled.then_some(ink),
-                    stroke: (!filled).then(|| Stroke::solid(ink, 0.8)),
-                });
-            }
-        }
+        marks.push(Mark::Dots {
+            centers: points
+                .iter()
+                .map(|point| at(*point, center, drawn))
+                .filter(inside)
+                .collect(),
+            radius: if filled { 1.4 } else { 1.8 },
+            ink,
+            edge: (!filled).then_some(0.8),
+        });
         let center = [middle[0] + drawn * scale, middle[1]];
         marks.push(Mark::Circle {
             center,

@@ -151,6 +151,18 @@ pub enum Mark {
         /// Its edge, if drawn.
         stroke: Option<Stroke>,
     },
+    /// Many points alike, of a few pixels each: a cloud is one mark, so that a back end can
+    /// draw it in one go.
+    Dots {
+        /// Their centres.
+        centers: Vec<Point>,
+        /// The radius of each.
+        radius: f64,
+        /// Their colour.
+        ink: Ink,
+        /// Width of the edge of hollow ones; `None` where they are filled.
+        edge: Option<f64>,
+    },
     /// A line of writing, centred on its point's height.
     Text {
         /// Where.

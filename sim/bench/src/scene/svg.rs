@@ -57,6 +57,12 @@ fn write_mark(out: &mut String, mark: &Mark) {
             fill.map_or("none".to_owned(), color),
             stroke.as_ref().map_or(String::new(), stroke_style)
         ),
+        Mark::Dots {
+            centers,
+            radius,
+            ink,
+            edge,
+        } => write_dots(out, centers, *radius, *ink, *edge),
         Mark::Text {
             at: [x, y],
             text,
@@ -79,6 +85,25 @@ fn write_mark(out: &mut String, mark: &Mark) {
             escaped(text)
         ),
     };
+}
+
+fn write_dots(
+    out: &mut String,
+    centers: &[Point],
+    radius: f64,
+    ink: Ink,
+    edge: Option<f64>,
+) -> std::fmt::Result {
+    let style = match edge {
+        None => format!("fill:{}", color(ink)),
+        Some(width) => format!("fill:none;{}", stroke_style(&Stroke::solid(ink, width))),
+    };
+    write!(out, "<g style=\"{style}\">")?;
+    for [x, y] in centers {
+        let (x, y, r) = (number(*x), number(*y), number(radius));
+        write!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\"/>")?;
+    }
+    out.write_str("</g>")
 }
 
 fn stroke_style(stroke: &Stroke) -> String {
