@@ -38,6 +38,7 @@ mod equivalent;
 mod fixture;
 mod immittance;
 mod instrument;
+mod line;
 mod map;
 mod merit;
 mod mobius;
@@ -49,6 +50,7 @@ mod reflection;
 mod residuals;
 mod resolve;
 mod scatter;
+mod strays;
 mod view;
 
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
@@ -68,6 +70,7 @@ pub use instrument::{
     EntryError, Instrument, StandardsResiduals, Systematic, VendorFigures, angle_from_degrees,
     ratio_from_db, rms_from_db,
 };
+pub use line::{Line, SPEED_OF_LIGHT_M_PER_S};
 pub use map::{BufferSizeError, ChartArea, OhmArea};
 pub use merit::{Merits, ReadingError};
 pub use mobius::{DiscImage, Mobius, Ratio};
@@ -82,6 +85,7 @@ pub use residuals::Residuals;
 pub use resolve::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };
+pub use strays::Strays;
 
 /// A number that can't stand for the physical quantity it was given as.
 #[derive(Debug, Clone, Copy, PartialEq)]

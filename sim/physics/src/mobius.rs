@@ -111,6 +111,11 @@ impl Mobius {
         ])
     }
 
+    /// [[a, b], [c, d]].
+    pub(crate) const fn rows(&self) -> [[Complex64; 2]; 2] {
+        self.rows
+    }
+
     /// a·d − b·c; zero only where the map sends every point to one.
     pub fn determinant(&self) -> Complex64 {
         let [[a, b], [c, d]] = self.rows;
@@ -294,8 +299,11 @@ fn power_of_two_below_one(largest: f64) -> (f64, f64) {
     (power_of_two(half), power_of_two(exponent - half))
 }
 
-/// floor(log2(x)) for finite x > 0.
+/// floor(log2(x)) for finite x > 0; 0 for x = 0, which only a map without an inverse reaches.
 fn exponent_of(x: f64) -> i32 {
+    if x == 0.0 {
+        return 0;
+    }
     const FRACTION_BITS: u32 = 52;
     const BIAS: i32 = 1023;
     let biased = ((x.to_bits() >> FRACTION_BITS) & 0x7ff) as i32;
@@ -364,6 +372,13 @@ mod tests {
             }
         }
         assert!(kinds[0] > 5 && kinds[1] > 1, "{kinds:?}");
+    }
+
+    #[test]
+    fn a_map_without_an_inverse_has_a_point_without_an_image() {
+        let map = Mobius::from_real([[1.0, 0.0], [1.0, 0.0]]);
+        let zero = Ratio::new(Complex64::ZERO, Complex64::ONE).unwrap();
+        assert_eq!(map.apply(zero).value(), None);
     }
 
     #[test]

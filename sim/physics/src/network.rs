@@ -160,12 +160,22 @@ impl Network {
                 value: 0.0,
             });
         }
+        let line = Self::uniform(exponent, zc);
+        for entry in line.chain.iter().flatten() {
+            crate::finite("entry of a chain matrix", *entry)?;
+        }
+        Ok(line)
+    }
+
+    /// As [`Network::line`], for numbers known to be fit.
+    pub(crate) fn uniform(exponent: Complex64, zc: Complex64) -> Self {
         let (cosh, sinh) = (exponent.cosh(), exponent.sinh());
-        Self::from_abcd([[cosh, zc * sinh], [divide(sinh, zc), cosh]]).map(|line| Self {
+        Self {
+            chain: [[cosh, zc * sinh], [divide(sinh, zc), cosh]],
+            forward: Complex64::ONE,
             // The determinant is one by the theorem of Pythagoras, not by its rounded terms.
             backward: Complex64::ONE,
-            ..line
-        })
+        }
     }
 
     /// The network with these scattering parameters.
