@@ -44,6 +44,7 @@ mod merit;
 mod mobius;
 mod monte_carlo;
 mod network;
+mod part;
 mod path;
 mod polynomial;
 mod reflection;
@@ -77,6 +78,10 @@ pub use mobius::{DiscImage, Mobius, Ratio};
 pub use monte_carlo::{Deviation, Drawn, MonteCarlo, MonteCarloResult};
 pub use network::{Network, Scattering};
 pub use num_complex::Complex64;
+pub use part::{
+    Capacitor, Choke, Crystal, Inductor, LineEnd, ParallelRlc, Part, PhaseFrequencies, Resistor,
+    SeriesRlc, SkinLoss, Stub, motional_capacitance_f,
+};
 pub use reflection::{
     Reflection, magnitude_from_return_loss, magnitude_from_swr, mismatch_loss_db, return_loss_db,
     swr,
@@ -100,6 +105,13 @@ pub enum NumberError {
     },
     /// Zero or negative where a positive number is needed.
     NotPositive {
+        /// The quantity, with its unit.
+        what: &'static str,
+        /// The value given.
+        value: f64,
+    },
+    /// Negative where zero or more is needed.
+    Negative {
         /// The quantity, with its unit.
         what: &'static str,
         /// The value given.
@@ -129,6 +141,9 @@ impl std::fmt::Display for NumberError {
             }
             Self::NotPositive { what, value } => {
                 write!(f, "{what} is {value}: give a number above zero")
+            }
+            Self::Negative { what, value } => {
+                write!(f, "{what} is {value}: give zero or more")
             }
             Self::NoRatio => f.write_str(
                 "voltage and current are both zero, which is no impedance: \
