@@ -6,7 +6,7 @@ use std::fmt;
 
 use jigwise_bench::words::fixture_key;
 use jigwise_bench::{
-    Bench, Complex64, Device, Equivalents, Fixture, FixtureReadout, Readout, Scenario,
+    Bench, Complex64, Device, Equivalents, Fixture, FixtureReadout, Part, Readout, Scenario,
     ScenarioError, complex_ohm, engineering, fixed, nearest, plain_complex,
 };
 
@@ -260,13 +260,12 @@ impl Quote {
         let z = readout.device.impedance();
         Some(match self.key.as_str() {
             "title" => scenario.title.clone()?,
-            "device" => match scenario.device {
+            "device" => match &scenario.device {
                 Device::Fixed(z) if z.im == 0.0 => ohms(z.re),
-                Device::Fixed(z) => complex_ohm(z, self.digits),
-                Device::Inductor(henry) => engineering(henry, "H", self.digits),
-                Device::Capacitor(farad) => engineering(farad, "F", self.digits),
-                Device::Open => "open".to_owned(),
-                Device::Short => "short".to_owned(),
+                Device::Fixed(z) => complex_ohm(*z, self.digits),
+                Device::Inductor(henry) => engineering(*henry, "H", self.digits),
+                Device::Capacitor(farad) => engineering(*farad, "F", self.digits),
+                other => other.to_string(),
             },
             "frequency" => engineering(readout.freq_hz?, "Hz", self.digits),
             "reference" => ohms(reference),
@@ -274,10 +273,16 @@ impl Quote {
             "twice-reference" => ohms(reference * 2.0),
             "capacitance" => match scenario.device {
                 Device::Capacitor(farad) => engineering(farad, "F", self.digits),
+                Device::Part(Part::Capacitor(part)) => {
+                    engineering(part.capacitance_f, "F", self.digits)
+                }
                 _ => return None,
             },
             "inductance" => match scenario.device {
                 Device::Inductor(henry) => engineering(henry, "H", self.digits),
+                Device::Part(Part::Inductor(part)) => {
+                    engineering(part.inductance_h, "H", self.digits)
+                }
                 _ => return None,
             },
             key => self.of_impedance(key, z?)?,

@@ -65,7 +65,7 @@ struct Example {
 impl Example {
     fn title(&self) -> String {
         let title = self.seen.scenario.title.as_deref().unwrap_or("A part");
-        format!("{title}, {}", part(self.seen.scenario.device))
+        format!("{title}, {}", part(&self.seen.scenario.device))
     }
 
     fn given(&self) -> Option<String> {
@@ -126,7 +126,7 @@ impl Example {
             &format!(
                 "The entries of the {} that matter for {} in {}, rms",
                 self.seen.instrument.name,
-                part(self.seen.scenario.device),
+                part(&self.seen.scenario.device),
                 fixture_key(self.fixture),
             ),
             &head,

@@ -57,7 +57,7 @@ impl Weighed {
         format!(
             "{}, {}, {} {}; instrument: {} (invented).",
             self.scenario.title.as_deref().unwrap_or("A part"),
-            part(self.scenario.device),
+            part(&self.scenario.device),
             percent(nudge.amount()),
             if nudge.is_swapped() {
                 "in the part that takes its place"
@@ -74,7 +74,7 @@ pub(super) fn tied(text: &str) -> String {
     text.replace(" σ", "\u{202f}σ")
 }
 
-pub(super) fn part(device: Device) -> String {
+pub(super) fn part(device: &Device) -> String {
     match device {
         Device::Fixed(z) if z.im == 0.0 => engineering(z.re, "Ω", 2),
         device => device.to_string(),
@@ -221,7 +221,7 @@ pub(super) fn reach(block: &Block<'_>) -> Result<String, PageError> {
         100.0 * WANTED,
         within.join("; "),
         scene.description,
-        part(seen.scenario.device),
+        part(&seen.scenario.device),
     );
     Ok(figure(
         &Scene {

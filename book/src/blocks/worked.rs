@@ -3,8 +3,8 @@
 
 use jigwise_bench::words::{fixture_connection, fixture_key, fixture_title, reading_name};
 use jigwise_bench::{
-    Bench, Complex64, Device, Equivalents, Fixture, FixtureReadout, Readout, Scenario, complex_ohm,
-    engineering, fixed, plain_complex, sums,
+    Bench, Complex64, Device, Equivalents, Fixture, FixtureReadout, Part, Readout, Scenario,
+    complex_ohm, engineering, fixed, plain_complex, sums,
 };
 use jigwise_exercises::Shown;
 use math_core::MathDisplay;
@@ -141,17 +141,17 @@ impl<'a> Example<'a> {
         let x = engineering(self.z.im, "Ω", 4);
         let hz = engineering(freq_hz, "Hz", 3);
         match self.scenario.device {
-            Device::Inductor(_) => Some((
+            Device::Inductor(_) | Device::Part(Part::Inductor(_)) => Some((
                 "coil",
                 format!("L = X/(2π·f) = {x}/(2π·{hz})"),
                 engineering(seen.series_inductance_h()?, "H", 3),
             )),
-            Device::Capacitor(_) => Some((
+            Device::Capacitor(_) | Device::Part(Part::Capacitor(_)) => Some((
                 "capacitor",
                 format!("C = −1/(2π·f·X) = −1/(2π·{hz}·({x}))"),
                 engineering(seen.series_capacitance_f()?, "F", 3),
             )),
-            Device::Fixed(_) | Device::Open | Device::Short => None,
+            _ => None,
         }
     }
 

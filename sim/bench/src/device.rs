@@ -2,14 +2,18 @@
 
 use std::fmt;
 use std::str::FromStr;
+use std::sync::Arc;
 
-use jigwise_physics::{Complex64, Immittance, NumberError};
+use jigwise_physics::{
+    Complex64, Fixture, Immittance, LineEnd, NumberError, Part, ReferenceImpedance,
+};
+use jigwise_touchstone::Sweep;
 
 use crate::show::{complex_ohm, engineering};
 use crate::value::{Quantity, Unit, ValueError, parse_quantity, parse_value, plain_characters};
 
-/// A part of the junk box, ideal.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// A part of the junk box.
+#[derive(Debug, Clone, PartialEq)]
 pub enum Device {
     /// A fixed R + jX, Ω, the same at every frequency. R below zero is an active part.
     Fixed(Complex64),
@@ -21,6 +25,99 @@ pub enum Device {
     Open,
     /// A perfect link.
     Short,
+    /// A part with what comes with it.
+    Part(Part),
+    /// A part known by its impedance at some frequencies.
+    Table(ImpedanceTable),
+}
+
+/// Impedance against frequency, as measured or computed elsewhere. Between its points R and X
+/// run straight.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ImpedanceTable {
+    freq_hz: Arc<[f64]>,
+    z_ohm: Arc<[Complex64]>,
+}
+
+impl ImpedanceTable {
+    /// A table of impedances in ohms at rising frequencies in hertz.
+    ///
+    /// # Errors
+    /// [`DeviceError::Table`] for no point, columns of different length, or frequencies that do
+    /// not rise; [`DeviceError::Number`] for a value that is not finite.
+    pub fn new(freq_hz: Vec<f64>, z_ohm: Vec<Complex64>) -> Result<Self, DeviceError> {
+        if freq_hz.is_empty() || freq_hz.len() != z_ohm.len() {
+            return Err(DeviceError::Table(
+                "expected at least one frequency, with one impedance for each",
+            ));
+        }
+        if freq_hz.iter().any(|f| !f.is_finite() || *f <= 0.0)
+            || !freq_hz.is_sorted_by(|a, b| a < b)
+        {
+            return Err(DeviceError::Table(
+                "frequencies must be above zero and rise from one point to the next",
+            ));
+        }
+        for z in &z_ohm {
+            Immittance::from_impedance(*z)?;
+        }
+        Ok(Self {
+            freq_hz: freq_hz.into(),
+            z_ohm: z_ohm.into(),
+        })
+    }
+
+    /// A one-port sweep as a device.
+    ///
+    /// # Errors
+    /// [`DeviceError`] for a sweep of more ports, or one with an open among its points.
+    pub fn of_sweep(sweep: &Sweep) -> Result<Self, DeviceError> {
+        const OPEN: DeviceError =
+            DeviceError::Table("a point of the sweep is an open, which has no impedance in ohms");
+        if sweep.ports() != 1 {
+            return Err(DeviceError::Table("expected a one-port sweep (.s1p)"));
+        }
+        let z0 = ReferenceImpedance::new(sweep.reference_ohm())?;
+        let z_ohm = (0..sweep.len())
+            .map(|k| {
+                Fixture::Reflect
+                    .immittance(sweep.s(k, 1, 1), z0)?
+                    .impedance()
+                    .ok_or(OPEN)
+            })
+            .collect::<Result<_, DeviceError>>()?;
+        Self::new(sweep.frequency_hz().to_vec(), z_ohm)
+    }
+
+    /// The frequencies, Hz, rising.
+    pub fn freq_hz(&self) -> &[f64] {
+        &self.freq_hz
+    }
+
+    /// The impedances, Ω, one for each frequency.
+    pub fn z_ohm(&self) -> &[Complex64] {
+        &self.z_ohm
+    }
+
+    fn immittance(&self, freq_hz: f64) -> Result<Immittance, DeviceError> {
+        let (first, last) = (self.freq_hz[0], self.freq_hz[self.freq_hz.len() - 1]);
+        if !(first..=last).contains(&freq_hz) {
+            return Err(DeviceError::OutsideTable {
+                freq_hz,
+                first_hz: first,
+                last_hz: last,
+            });
+        }
+        let above = self.freq_hz.partition_point(|f| *f < freq_hz);
+        let z = if self.freq_hz[above] == freq_hz {
+            self.z_ohm[above]
+        } else {
+            let (low, high) = (self.freq_hz[above - 1], self.freq_hz[above]);
+            let share = (freq_hz - low) / (high - low);
+            self.z_ohm[above - 1] * (1.0 - share) + self.z_ohm[above] * share
+        };
+        Ok(Immittance::from_impedance(z)?)
+    }
 }
 
 /// A device that can't be read, or can't be computed.
@@ -48,6 +145,17 @@ pub enum DeviceError {
     },
     /// A coil or capacitor without a frequency has no impedance.
     NeedsFrequency,
+    /// A table that is none.
+    Table(&'static str),
+    /// A frequency outside a table.
+    OutsideTable {
+        /// The frequency asked for, Hz.
+        freq_hz: f64,
+        /// The table's first, Hz.
+        first_hz: f64,
+        /// The table's last, Hz.
+        last_hz: f64,
+    },
     /// A number outside what physics takes.
     Number(NumberError),
 }
@@ -83,8 +191,20 @@ impl fmt::Display for DeviceError {
                  reactance write \"j40\" or \"-j40\""
             ),
             Self::NeedsFrequency => f.write_str(
-                "a coil or capacitor has an impedance only at a frequency; give one, for \
-                 example 7.1M",
+                "this part has an impedance only at a frequency; give one, for example 7.1M",
+            ),
+            Self::Table(what) => write!(f, "a table of impedances: {what}"),
+            Self::OutsideTable {
+                freq_hz,
+                first_hz,
+                last_hz,
+            } => write!(
+                f,
+                "{} is outside the table of this part, which runs from {} to {}; stay inside, or \
+                 measure it there",
+                engineering(*freq_hz, "Hz", 5),
+                engineering(*first_hz, "Hz", 5),
+                engineering(*last_hz, "Hz", 5)
             ),
             Self::Number(error) => error.fmt(f),
         }
@@ -92,17 +212,19 @@ impl fmt::Display for DeviceError {
 }
 
 impl Device {
-    /// The impedance at a frequency in hertz, which only coils and capacitors need.
+    /// The impedance at a frequency in hertz, which all but fixed parts, opens and shorts need.
     ///
     /// # Errors
     /// [`DeviceError::NeedsFrequency`], or [`DeviceError::Number`] for a frequency that is not
     /// above zero or a value beyond the range of doubles.
-    pub fn immittance(self, freq_hz: Option<f64>) -> Result<Immittance, DeviceError> {
+    pub fn immittance(&self, freq_hz: Option<f64>) -> Result<Immittance, DeviceError> {
         let needed = || freq_hz.ok_or(DeviceError::NeedsFrequency);
         Ok(match self {
-            Self::Fixed(ohm) => Immittance::from_impedance(ohm)?,
-            Self::Inductor(henry) => Immittance::ideal_inductor(henry, needed()?)?,
-            Self::Capacitor(farad) => Immittance::ideal_capacitor(farad, needed()?)?,
+            Self::Fixed(ohm) => Immittance::from_impedance(*ohm)?,
+            Self::Inductor(henry) => Immittance::ideal_inductor(*henry, needed()?)?,
+            Self::Capacitor(farad) => Immittance::ideal_capacitor(*farad, needed()?)?,
+            Self::Part(part) => part.immittance(needed()?)?,
+            Self::Table(table) => table.immittance(needed()?)?,
             Self::Open => Immittance::OPEN,
             Self::Short => Immittance::SHORT,
         })
@@ -119,7 +241,95 @@ impl fmt::Display for Device {
             Self::Capacitor(farad) => format!("capacitor of {}", engineering(*farad, "F", DIGITS)),
             Self::Open => "open".to_owned(),
             Self::Short => "short".to_owned(),
+            Self::Part(part) => part_words(part, DIGITS),
+            Self::Table(table) => format!(
+                "table of {} impedances from {} to {}",
+                table.freq_hz.len(),
+                engineering(table.freq_hz[0], "Hz", DIGITS),
+                engineering(table.freq_hz[table.freq_hz.len() - 1], "Hz", DIGITS)
+            ),
         })
+    }
+}
+
+/// A part in a few words: its value, then what comes with it.
+fn part_words(part: &Part, digits: usize) -> String {
+    let show = |value: f64, unit: &str| engineering(value, unit, digits);
+    let with = |rest: [(f64, &str, &str); 3]| {
+        let named: Vec<String> = rest
+            .into_iter()
+            .filter(|(value, ..)| *value > 0.0)
+            .map(|(value, unit, what)| format!("{} {what}", show(value, unit)))
+            .collect();
+        if named.is_empty() {
+            String::new()
+        } else {
+            format!(" with {}", named.join(", "))
+        }
+    };
+    const NONE: (f64, &str, &str) = (0.0, "", "");
+    match part {
+        Part::Resistor(p) => format!(
+            "resistor of {}{}",
+            show(p.resistance_ohm, "Ω"),
+            with([
+                (p.parallel_capacitance_f, "F", "across it"),
+                (p.series_inductance_h, "H", "in series"),
+                NONE,
+            ])
+        ),
+        Part::Capacitor(p) => format!(
+            "capacitor of {}{}",
+            show(p.capacitance_f, "F"),
+            with([
+                (p.esr_ohm, "Ω", "ESR"),
+                (p.esl_h, "H", "ESL"),
+                (p.leakage_ohm.unwrap_or(0.0), "Ω", "leakage"),
+            ])
+        ),
+        Part::Inductor(p) => format!(
+            "coil of {}{}",
+            show(p.inductance_h, "H"),
+            with([
+                (p.series_resistance_ohm, "Ω", "in series"),
+                (p.parallel_capacitance_f, "F", "across it"),
+                (
+                    p.skin.map_or(0.0, |skin| skin.resistance_ohm),
+                    "Ω",
+                    "skin loss",
+                ),
+            ])
+        ),
+        Part::SeriesRlc(p) => format!(
+            "{}, {} and {} in series",
+            show(p.resistance_ohm, "Ω"),
+            show(p.inductance_h, "H"),
+            show(p.capacitance_f, "F")
+        ),
+        Part::ParallelRlc(p) => format!(
+            "{}, {} and {} side by side",
+            show(p.resistance_ohm, "Ω"),
+            show(p.inductance_h, "H"),
+            show(p.capacitance_f, "F")
+        ),
+        Part::Crystal(p) => format!(
+            "crystal with its series resonance at {}",
+            engineering(p.series_resonance_hz, "Hz", 7)
+        ),
+        Part::Choke(p) => format!(
+            "choke of {} on a core that relaxes at {}",
+            show(p.inductance_h, "H"),
+            show(p.relaxation_hz, "Hz")
+        ),
+        Part::Stub(p) => format!(
+            "{} of {} line, {} long",
+            match p.end {
+                LineEnd::Open => "open stub",
+                LineEnd::Short => "shorted stub",
+            },
+            show(p.zc_ohm, "Ω"),
+            show(p.delay_s, "s")
+        ),
     }
 }
 

@@ -44,14 +44,14 @@ mod value;
 pub mod words;
 
 pub use clouds::{Clouds, POINTS};
-pub use device::{Device, DeviceError, parse_reading};
+pub use device::{Device, DeviceError, ImpedanceTable, parse_reading};
 pub use entries::{BudgetEntry, described_otherwise};
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::{
     Appraisal, AveragesNeeded, Blend, BlendError, Budget, Cause, Complex64, Coverage, Crossover,
     Direction, DiscImage, Draws, EntryError, Equivalents, Fixture, FixtureAppraisal, Immittance,
-    Instrument, Limit, Merits, Nudge, NumberError, Reach, ReferenceImpedance, Reflection,
-    Residuals, ResolvableChange, SEEN_SIGMA, Trust, Verdict, WantedChange,
+    Instrument, Limit, Line, LineEnd, Merits, Nudge, NumberError, Part, Reach, ReferenceImpedance,
+    Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Trust, Verdict, WantedChange,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;

@@ -49,9 +49,11 @@ fn write_table(
     write!(out, "Device: {}", scenario.device)?;
     if let Some(freq_hz) = readout.freq_hz {
         write!(out, " at {}", engineering(freq_hz, "Hz", 4))?;
-        if let (Device::Inductor(_) | Device::Capacitor(_), Some(z)) =
-            (scenario.device, readout.device.impedance())
-        {
+        let says_its_ohms = matches!(
+            scenario.device,
+            Device::Fixed(_) | Device::Open | Device::Short
+        );
+        if let Some(z) = readout.device.impedance().filter(|_| !says_its_ohms) {
             write!(out, ", {}", complex_ohm(z, 4))?;
         }
     }

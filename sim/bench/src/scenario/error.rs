@@ -25,6 +25,13 @@ impl ScenarioError {
         }
     }
 
+    pub(super) fn unknown_key_at(place: &Place<'_>, offset: usize, message: String) -> Self {
+        Self {
+            unknown_key: true,
+            ..Self::at(place, Some(offset), message)
+        }
+    }
+
     /// An error that belongs to no file.
     pub(crate) fn free(message: String) -> Self {
         Self {

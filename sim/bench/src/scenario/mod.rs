@@ -3,6 +3,7 @@
 mod device;
 mod error;
 mod instrument;
+mod keyed;
 mod nudge;
 mod typed;
 mod write;
@@ -13,9 +14,9 @@ use jigwise_physics::{Complex64, Nudge, ReferenceImpedance};
 use serde::Deserialize;
 use toml::Spanned;
 
-use self::device::DeviceTable;
 use self::error::Place;
 use self::instrument::InstrumentTable;
+use self::keyed::RawTable;
 use self::nudge::NudgeTable;
 use self::typed::{Typed, positive, whole_number};
 use crate::device::Device;
@@ -93,7 +94,7 @@ struct ScenarioFile {
     version: Spanned<i64>,
     title: Option<String>,
     seed: Option<Spanned<i64>>,
-    device: Spanned<DeviceTable>,
+    device: Spanned<RawTable>,
     at: Option<AtTable>,
     instrument: Option<InstrumentTable>,
     calibration: Option<CalibrationTable>,

@@ -1,8 +1,8 @@
 use jigwise_physics::{Instrument, Nudge, Systematic};
 use toml::{Table, Value};
 
+use super::device::device_table;
 use super::{NamedInstrument, Scenario, direction_key};
-use crate::device::Device;
 
 impl Scenario {
     /// The scenario as a file. Reading it back gives the same scenario.
@@ -16,7 +16,7 @@ impl Scenario {
             "seed".into(),
             i64::try_from(self.seed).unwrap_or(i64::MAX).into(),
         );
-        root.insert("device".into(), device_table(self.device).into());
+        root.insert("device".into(), device_table(&self.device).into());
         if let Some(freq_hz) = self.freq_hz {
             let at = Table::from_iter([("frequency".into(), format!("{freq_hz:e} Hz").into())]);
             root.insert("at".into(), at.into());
@@ -42,26 +42,6 @@ impl Scenario {
         }
         root.to_string()
     }
-}
-
-fn device_table(device: Device) -> Table {
-    let (kind, value) = match device {
-        Device::Fixed(ohm) => {
-            let sign = if ohm.im.is_sign_negative() { '-' } else { '+' };
-            let text = format!("{:e} {sign} j{:e}", ohm.re, ohm.im.abs());
-            ("fixed", Some(("impedance", text)))
-        }
-        Device::Inductor(henry) => ("inductor", Some(("inductance", format!("{henry:e} H")))),
-        Device::Capacitor(farad) => ("capacitor", Some(("capacitance", format!("{farad:e} F")))),
-        Device::Open => ("open", None),
-        Device::Short => ("short", None),
-    };
-    let mut table = Table::new();
-    table.insert("kind".into(), kind.into());
-    if let Some((key, text)) = value {
-        table.insert(key.into(), text.into());
-    }
-    table
 }
 
 /// A preset by its name alone; anything else entry by entry.

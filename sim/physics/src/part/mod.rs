@@ -49,7 +49,6 @@ pub use stub::{LineEnd, Stub};
 
 /// A device model.
 #[derive(Debug, Clone, Copy, PartialEq)]
-#[non_exhaustive]
 pub enum Part {
     /// Resistor with parallel capacitance and lead inductance.
     Resistor(Resistor),
