@@ -30,6 +30,7 @@
 mod appraisal;
 mod blend;
 mod budget;
+mod calibration;
 mod choice;
 mod covariance;
 mod coverage;
@@ -54,6 +55,12 @@ mod view;
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
 pub use blend::{Blend, BlendError, DOUBTFUL_P, LEAST_T0_IN_SIGMA, REFUSED_P, StandingCaution};
 pub use budget::{Budget, Cause};
+pub use calibration::{
+    CalibrationError, Connection, Correction, Definitions, DirectionTerms, Isolation, Kit,
+    LEAST_SEPARATION, MeasuredStandards, Method, Normaliser, OffsetLine, OnePortFit, OnePortTerms,
+    Piece, Port, RawAnalyzer, Standard, SwitchTerms, Termination, ThroughStandard, Trio,
+    TwelveTerms, solve,
+};
 pub use choice::{
     Crossover, Reach, WantedChange, absolute_error_ratio_for_crossover,
     relative_error_ratio_for_crossover,
