@@ -33,6 +33,7 @@ mod budget;
 mod choice;
 mod covariance;
 mod coverage;
+mod deembed;
 mod draws;
 mod equivalent;
 mod fixture;
@@ -46,6 +47,7 @@ mod monte_carlo;
 mod network;
 mod path;
 mod polynomial;
+mod port_extension;
 mod reflection;
 mod residuals;
 mod resolve;
@@ -62,6 +64,9 @@ pub use choice::{
 };
 pub use covariance::Covariance;
 pub use coverage::{Coverage, Trust, coverage_region, distance_from_pole};
+pub use deembed::{
+    BlankError, Deembedded, LEFT_SHARE, OpenShort, without_empty_gap, without_shorted_branch,
+};
 pub use draws::Draws;
 pub use equivalent::{Equivalents, ParallelEquivalent, SeriesEquivalent};
 pub use fixture::Fixture;
@@ -77,6 +82,7 @@ pub use mobius::{DiscImage, Mobius, Ratio};
 pub use monte_carlo::{Deviation, Drawn, MonteCarlo, MonteCarloResult};
 pub use network::{Network, Scattering};
 pub use num_complex::Complex64;
+pub use port_extension::{DelayError, DelayEstimate, PlaneBlank, PortExtension};
 pub use reflection::{
     Reflection, magnitude_from_return_loss, magnitude_from_swr, mismatch_loss_db, return_loss_db,
     swr,
