@@ -30,9 +30,11 @@
 mod appraisal;
 mod blend;
 mod budget;
+mod calibration;
 mod choice;
 mod covariance;
 mod coverage;
+mod deembed;
 mod draws;
 mod equivalent;
 mod fixture;
@@ -47,6 +49,7 @@ mod network;
 mod part;
 mod path;
 mod polynomial;
+mod port_extension;
 mod reflection;
 mod residuals;
 mod resolve;
@@ -57,12 +60,21 @@ mod view;
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
 pub use blend::{Blend, BlendError, DOUBTFUL_P, LEAST_T0_IN_SIGMA, REFUSED_P, StandingCaution};
 pub use budget::{Budget, Cause};
+pub use calibration::{
+    CalibrationError, Connection, Correction, Definitions, DirectionTerms, Isolation, Kit,
+    LEAST_SEPARATION, MeasuredStandards, Method, Normaliser, OffsetLine, OnePortFit, OnePortTerms,
+    Piece, Port, RawAnalyzer, Standard, SwitchTerms, Termination, ThroughStandard, Trio,
+    TwelveTerms, solve,
+};
 pub use choice::{
     Crossover, Reach, WantedChange, absolute_error_ratio_for_crossover,
     relative_error_ratio_for_crossover,
 };
 pub use covariance::Covariance;
 pub use coverage::{Coverage, Trust, coverage_region, distance_from_pole};
+pub use deembed::{
+    BlankError, Deembedded, LEFT_SHARE, OpenShort, without_empty_gap, without_shorted_branch,
+};
 pub use draws::Draws;
 pub use equivalent::{Equivalents, ParallelEquivalent, SeriesEquivalent};
 pub use fixture::Fixture;
@@ -82,6 +94,7 @@ pub use part::{
     Capacitor, Choke, Crystal, Inductor, LineEnd, ParallelRlc, Part, PhaseFrequencies, Resistor,
     SeriesRlc, SkinLoss, Stub, motional_capacitance_f,
 };
+pub use port_extension::{DelayError, DelayEstimate, PlaneBlank, PortExtension};
 pub use reflection::{
     Reflection, magnitude_from_return_loss, magnitude_from_swr, mismatch_loss_db, return_loss_db,
     swr,

@@ -202,9 +202,7 @@ impl Strays {
         z0: ReferenceImpedance,
     ) -> Result<Ratio, EntryError> {
         let branch = self.branch(fixture, device, freq_hz)?;
-        Ok(self
-            .from_branch(fixture, freq_hz, z0)?
-            .apply(branch.ratio()))
+        Ok(self.branch_map(fixture, freq_hz, z0)?.apply(branch.ratio()))
     }
 
     /// The map from Z of the part (in ohms) to the reading, with every stray and both arms. Its
@@ -219,7 +217,7 @@ impl Strays {
         freq_hz: f64,
         z0: ReferenceImpedance,
     ) -> Result<Mobius, EntryError> {
-        let mut map = self.from_branch(fixture, freq_hz, z0)?;
+        let mut map = self.branch_map(fixture, freq_hz, z0)?;
         for step in self.steps(fixture, freq_hz)?.iter().rev() {
             map = map.after(step);
         }
@@ -277,7 +275,7 @@ impl Strays {
     ///
     /// With the arms' chain matrices, l = (A + C·Z0, B + D·Z0) of the first and
     /// r = (A·Z0 + B, C·Z0 + D) of the second, S21 = 2·Z0/(l·M·r) for the part's ABCD matrix M.
-    fn from_branch(
+    fn branch_map(
         &self,
         fixture: Fixture,
         freq_hz: f64,
