@@ -212,6 +212,17 @@ impl fmt::Display for DeviceError {
 }
 
 impl Device {
+    /// The device as [`str::parse`] takes it back, for the kinds that can be typed; others as
+    /// shown.
+    pub(crate) fn typed(&self) -> String {
+        match self {
+            Self::Fixed(ohm) => fixed_text(*ohm),
+            Self::Inductor(henry) => format!("{henry:e} H"),
+            Self::Capacitor(farad) => format!("{farad:e} F"),
+            other => other.to_string(),
+        }
+    }
+
     /// The impedance at a frequency in hertz, which all but fixed parts, opens and shorts need.
     ///
     /// # Errors
@@ -250,6 +261,12 @@ impl fmt::Display for Device {
             ),
         })
     }
+}
+
+/// R + jX with every digit.
+pub(crate) fn fixed_text(ohm: Complex64) -> String {
+    let sign = if ohm.im.is_sign_negative() { '-' } else { '+' };
+    format!("{:e} {sign} j{:e}", ohm.re, ohm.im.abs())
 }
 
 /// A part in a few words: its value, then what comes with it.

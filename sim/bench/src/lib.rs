@@ -23,6 +23,7 @@
 //! # Ok::<(), jigwise_bench::ScenarioError>(())
 //! ```
 
+mod chain;
 mod clouds;
 #[cfg(feature = "cli")]
 pub mod command;
@@ -59,7 +60,8 @@ pub use readout::{Bench, FixtureReadout, Readout};
 pub use reduce::{ReduceError, ReducedPoint, Reduction, Remark, reduce};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
-    NamedInstrument, Scenario, ScenarioError, direction_key, make_nudge, nearest, parse_direction,
+    CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario, ScenarioError, Skipped,
+    Spacing, SweepPlan, direction_key, make_nudge, method_key, nearest, parse_direction,
     parse_share,
 };
 pub use show::{complex_ohm, engineering, fixed, plain_complex};

@@ -5,6 +5,7 @@ use jigwise_physics::{
     ReferenceImpedance, Residuals,
 };
 
+use crate::chain::Chain;
 use crate::scenario::{Scenario, ScenarioError};
 
 /// A scenario made ready to compute.
@@ -13,6 +14,7 @@ pub struct Bench {
     device: Immittance,
     freq_hz: Option<f64>,
     reference: ReferenceImpedance,
+    chain: Option<Chain>,
     budget: Option<Budget>,
     nudge: Nudge,
     seed: u64,
@@ -20,8 +22,9 @@ pub struct Bench {
 
 impl Bench {
     /// # Errors
-    /// [`ScenarioError`] where the device needs a frequency and there is none, or a value is
-    /// outside what can be computed.
+    /// [`ScenarioError`] where the device, the strays or the calibration need a frequency and
+    /// there is none, a value is outside what can be computed, or the calibration can't be
+    /// solved.
     pub fn new(scenario: &Scenario) -> Result<Self, ScenarioError> {
         let budget = scenario.instrument.as_ref().map(|instrument| {
             let Scenario {
@@ -35,10 +38,11 @@ impl Bench {
         Ok(Self {
             device: scenario
                 .device
-                .immittance(scenario.freq_hz)
+                .immittance(scenario.readout_hz())
                 .map_err(|error| ScenarioError::of_device(scenario, error))?,
-            freq_hz: scenario.freq_hz,
+            freq_hz: scenario.readout_hz(),
             reference: scenario.reference,
+            chain: Chain::of(scenario)?,
             budget: budget.transpose()?,
             nudge: scenario.nudge,
             seed: scenario.seed,
@@ -51,6 +55,7 @@ impl Bench {
             device,
             freq_hz,
             reference,
+            chain: None,
             budget: None,
             nudge: Nudge::default(),
             seed: Scenario::default().seed,
@@ -88,14 +93,29 @@ impl Bench {
         }
     }
 
+    fn read(&self, fixture: Fixture) -> FixtureReadout {
+        let reading = match &self.chain {
+            None => fixture.reading(self.device, self.reference).value(),
+            Some(chain) => chain.reading(fixture, self.device),
+        };
+        let back = |s| match &self.chain {
+            None => fixture.immittance(s, self.reference).ok(),
+            Some(chain) => chain.device_of(fixture, s),
+        };
+        FixtureReadout {
+            fixture,
+            reading,
+            got_back: reading.and_then(back),
+        }
+    }
+
     /// What each fixture shows.
     pub fn readout(&self) -> Readout {
         Readout {
             freq_hz: self.freq_hz,
             reference: self.reference,
             device: self.device,
-            fixtures: Fixture::ALL
-                .map(|fixture| FixtureReadout::of(fixture, self.device, self.reference)),
+            fixtures: Fixture::ALL.map(|fixture| self.read(fixture)),
             nudge: self.nudge,
             appraisal: self
                 .budget
@@ -118,6 +138,8 @@ pub struct Readout {
     /// The small change that somebody wants to see.
     pub nudge: Nudge,
     /// What the fixtures can resolve, where the scenario names an instrument; regions at 95 %.
+    /// Strays, and the mistakes of a calibration that the scenario describes, are not part of
+    /// it: it is of the ideal fixture with a calibration as the instrument's budget has it.
     pub appraisal: Option<Appraisal>,
 }
 
@@ -142,20 +164,12 @@ pub struct FixtureReadout {
     pub fixture: Fixture,
     /// S11 or S21 as stored; `None` where an active part sits on the fixture's pole.
     pub reading: Option<Complex64>,
-    /// The device computed back from the stored reading; `None` where there is none.
+    /// The device computed back from the stored reading by the fixture's formula, with the
+    /// known strays taken out where the scenario says so; `None` where there is none.
     pub got_back: Option<Immittance>,
 }
 
 impl FixtureReadout {
-    fn of(fixture: Fixture, device: Immittance, reference: ReferenceImpedance) -> Self {
-        let reading = fixture.reading(device, reference).value();
-        Self {
-            fixture,
-            reading,
-            got_back: reading.and_then(|s| fixture.immittance(s, reference).ok()),
-        }
-    }
-
     /// 20·log10|S|; `None` for a zero reading or none at all.
     pub fn decibels(&self) -> Option<f64> {
         let magnitude = self.reading?.norm();

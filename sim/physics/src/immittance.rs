@@ -57,7 +57,9 @@ impl Default for ReferenceImpedance {
 /// assert_eq!(Immittance::OPEN.admittance(), Some(Complex64::new(0.0, 0.0)));
 /// # Ok::<(), jigwise_physics::NumberError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+///
+/// `==` compares as for [`Ratio`].
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Immittance(Ratio);
 
 impl Immittance {

@@ -10,8 +10,10 @@ use crate::NumberError;
 /// A ratio num/den known up to a common complex factor. den = 0 is the point at infinity.
 ///
 /// The pair is kept scaled by a power of two so that its largest component lies in
-/// [0.5, 1): no product of two of them overflows, and scaling costs no digit.
-#[derive(Debug, Clone, Copy)]
+/// [0.5, 1): no product of two of them overflows, and scaling costs no digit. `==` compares the
+/// pairs as stored: the same input gives the same pair, the same point need not; to compare
+/// points there is [`Ratio::chordal_distance`].
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ratio {
     num: Complex64,
     den: Complex64,

@@ -4,18 +4,19 @@ use std::collections::BTreeMap;
 use std::fmt;
 
 use serde::Deserialize;
-use serde::de::{self, Deserializer, SeqAccess, Visitor};
+use serde::de::{self, Deserializer, MapAccess, SeqAccess, Visitor};
 use toml::Spanned;
 
 use super::error::{Place, ScenarioError, nearest};
 use super::typed::Typed;
 use crate::value::{Unit, parse_value};
 
-/// What stands behind a key: one value, a list of them, or yes and no.
+/// What stands behind a key: one value, a list of them, yes or no, a table.
 enum Entry {
     One(Typed),
     List(Vec<Spanned<Typed>>),
     Flag(bool),
+    Table(RawTable),
 }
 
 impl<'de> Deserialize<'de> for Entry {
@@ -51,6 +52,14 @@ impl<'de> Deserialize<'de> for Entry {
                 }
                 Ok(Entry::List(values))
             }
+
+            fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Entry, A::Error> {
+                let mut table = BTreeMap::new();
+                while let Some((key, value)) = map.next_entry()? {
+                    table.insert(key, value);
+                }
+                Ok(Entry::Table(RawTable(table)))
+            }
         }
         deserializer.deserialize_any(EntryVisitor)
     }
@@ -77,11 +86,21 @@ impl<'a> Keyed<'a> {
         table: &'a Spanned<RawTable>,
         known: &[&str],
     ) -> Result<Self, ScenarioError> {
+        Self::at(place, name, table.span().start, table.get_ref(), known)
+    }
+
+    fn at(
+        place: &'a Place<'a>,
+        name: &'a str,
+        start: usize,
+        table: &'a RawTable,
+        known: &[&str],
+    ) -> Result<Self, ScenarioError> {
         let keyed = Self {
             place,
             name,
-            start: table.span().start,
-            table: table.get_ref(),
+            start,
+            table,
         };
         match keyed
             .table
@@ -112,6 +131,23 @@ impl<'a> Keyed<'a> {
             .iter()
             .find(|(name, _)| name.get_ref() == key)
             .map(|(_, value)| (value.span().start, value.get_ref()))
+    }
+
+    /// The table behind a key, called `name` in errors.
+    pub(super) fn table(
+        &self,
+        key: &str,
+        name: &'a str,
+        known: &[&str],
+    ) -> Result<Option<Keyed<'a>>, ScenarioError> {
+        let found = self.table.0.iter().find(|(k, _)| k.get_ref() == key);
+        match found.map(|(_, value)| (value.span().start, value.get_ref())) {
+            None => Ok(None),
+            Some((start, Entry::Table(table))) => {
+                Self::at(self.place, name, start, table, known).map(Some)
+            }
+            Some(_) => Err(self.error(key, format!("{key} is no table; write it as [{name}]"))),
+        }
     }
 
     /// True where the table has the key.

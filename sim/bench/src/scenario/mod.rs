@@ -1,10 +1,13 @@
 //! The physical question, in memory and in a file.
 
+mod calibration;
 mod device;
 mod error;
 mod instrument;
 mod keyed;
 mod nudge;
+mod strays;
+mod sweep;
 mod typed;
 mod write;
 
@@ -22,10 +25,13 @@ use self::typed::{Typed, positive, whole_number};
 use crate::device::Device;
 use crate::value::Unit;
 
+pub use self::calibration::{CalibrationPlan, METHODS, Skipped, method_key};
 pub use self::error::{ScenarioError, nearest};
 pub use self::instrument::NamedInstrument;
 pub(crate) use self::instrument::{Reader, read_entry};
 pub use self::nudge::{direction_key, make_nudge, parse_direction, parse_share};
+pub use self::strays::FixtureStrays;
+pub use self::sweep::{Spacing, SweepPlan};
 
 /// A bench in a file: what is measured, with what, at which frequency.
 ///
@@ -60,10 +66,17 @@ pub struct Scenario {
     pub device: Device,
     /// Frequency, Hz.
     pub freq_hz: Option<f64>,
+    /// The frequencies of a sweep.
+    pub sweep: Option<SweepPlan>,
+    /// What the fixtures add around the part.
+    pub fixtures: FixtureStrays,
     /// The analyzer's reference.
     pub reference: ReferenceImpedance,
     /// The analyzer's error budget, where uncertainty is asked for.
     pub instrument: Option<NamedInstrument>,
+    /// How it was calibrated; `None` for a calibration of which nothing is known but what the
+    /// instrument's budget says it leaves.
+    pub calibration: Option<CalibrationPlan>,
     /// How often the part was connected after the calibration; 0: soldered and left.
     pub connections: u32,
     /// The small change that somebody wants to see.
@@ -79,8 +92,11 @@ impl Default for Scenario {
             title: None,
             device: Device::Fixed(Complex64::new(4_700.0, 0.0)),
             freq_hz: Some(7.1e6),
+            sweep: None,
+            fixtures: FixtureStrays::NONE,
             reference: ReferenceImpedance::FIFTY_OHM,
             instrument: None,
+            calibration: None,
             connections: 0,
             nudge: Nudge::default(),
             seed: 1,
@@ -96,8 +112,10 @@ struct ScenarioFile {
     seed: Option<Spanned<i64>>,
     device: Spanned<RawTable>,
     at: Option<AtTable>,
+    sweep: Option<Spanned<RawTable>>,
+    strays: Option<Spanned<RawTable>>,
     instrument: Option<InstrumentTable>,
-    calibration: Option<CalibrationTable>,
+    calibration: Option<Spanned<RawTable>>,
     nudge: Option<Spanned<NudgeTable>>,
 }
 
@@ -107,13 +125,13 @@ struct AtTable {
     frequency: Spanned<Typed>,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct CalibrationTable {
-    connections: Option<Spanned<i64>>,
-}
-
 impl Scenario {
+    /// The frequency of a single readout, Hz: the one named, or the middle of the sweep.
+    pub fn readout_hz(&self) -> Option<f64> {
+        self.freq_hz
+            .or_else(|| self.sweep.map(|sweep| sweep.middle_hz()))
+    }
+
     /// Reads a scenario file.
     ///
     /// # Errors
@@ -144,16 +162,25 @@ impl Scenario {
             None => (ReferenceImpedance::FIFTY_OHM, None),
             Some(table) => (table.reference(&place)?, table.named(&place)?),
         };
-        let connections = match file.calibration.as_ref().map(|c| &c.connections) {
-            Some(Some(count)) => whole_number(&place, "connections", count, 0)?,
-            _ => 0,
+        let (connections, calibration) = match &file.calibration {
+            None => (0, None),
+            Some(table) => calibration::calibration(&place, table, reference)?,
         };
         Ok(Self {
             title: file.title,
             device: device::device(&place, &file.device)?,
             freq_hz,
+            sweep: match &file.sweep {
+                None => None,
+                Some(table) => Some(sweep::sweep(&place, table)?),
+            },
+            fixtures: match &file.strays {
+                None => FixtureStrays::NONE,
+                Some(table) => strays::strays(&place, table)?,
+            },
             reference,
             instrument,
+            calibration,
             connections,
             nudge: match &file.nudge {
                 None => Nudge::default(),

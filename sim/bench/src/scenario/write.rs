@@ -1,7 +1,10 @@
 use jigwise_physics::{Instrument, Nudge, Systematic};
 use toml::{Table, Value};
 
+use super::calibration::calibration_table;
 use super::device::device_table;
+use super::strays::strays_table;
+use super::sweep::sweep_table;
 use super::{NamedInstrument, Scenario, direction_key};
 
 impl Scenario {
@@ -21,6 +24,9 @@ impl Scenario {
             let at = Table::from_iter([("frequency".into(), format!("{freq_hz:e} Hz").into())]);
             root.insert("at".into(), at.into());
         }
+        if let Some(plan) = &self.sweep {
+            root.insert("sweep".into(), sweep_table(plan).into());
+        }
         let mut instrument = match &self.instrument {
             Some(named) => instrument_table(named),
             None => Table::new(),
@@ -28,8 +34,11 @@ impl Scenario {
         let reference = format!("{:e} ohm", self.reference.ohm());
         instrument.insert("reference".into(), reference.into());
         root.insert("instrument".into(), instrument.into());
-        if self.connections > 0 {
-            let table = Table::from_iter([("connections".into(), self.connections.into())]);
+        if let Some(table) = strays_table(&self.fixtures) {
+            root.insert("strays".into(), table.into());
+        }
+        let plan = self.calibration.as_ref();
+        if let Some(table) = calibration_table(self.connections, plan, self.reference) {
             root.insert("calibration".into(), table.into());
         }
         if self.nudge != Nudge::default() {

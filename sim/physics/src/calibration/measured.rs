@@ -50,7 +50,7 @@ impl Trio<Option<Complex64>> {
 }
 
 /// A set of calibration standards.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Kit {
     /// The reflection standards, the same for both ports.
     pub reflections: Trio<Standard>,

@@ -111,7 +111,7 @@ impl Default for OffsetLine {
 }
 
 /// What ends a reflection standard.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Termination {
     /// An open with fringing capacitance C(f) = C0 + C1·f + C2·f² + C3·f³.
     Open {
@@ -148,7 +148,7 @@ pub enum Termination {
 /// assert!((gamma.im + 0.03140818).abs() < 5e-9);
 /// # Ok::<(), jigwise_physics::NumberError>(())
 /// ```
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Standard {
     /// The end.
     pub termination: Termination,
