@@ -12,7 +12,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use jigwise_bench::{ReducedPoint, Reduction, Remark, reduce};
-use jigwise_physics::Fixture;
+use jigwise_physics::{Fixture, PlaneBlank, PortExtension};
 use jigwise_tests::jig::{jig, json};
 use jigwise_touchstone::{Sweep, read_file};
 
@@ -137,6 +137,51 @@ fn line_impedance_and_load() {
     let load = ohm("P1-MSL_Load_50.s1p");
     near("R of the load", load.re, 49.703, 1e-3);
     near("X of the load", load.im, -0.215, 1e-3);
+}
+
+/// The arm's delay from its open and its short end, 50 to 500 MHz: half the slope of the unwrapped
+/// phase by numpy's polyfit, loss by its lstsq over √f. Every tenth of those points still does, every hundredth does not.
+#[test]
+fn delay_of_the_line() {
+    let Some(folder) = folder("delay_of_the_line") else {
+        return;
+    };
+    for (file, blank, round_trip_ps, offset_degrees, loss_db) in [
+        (
+            "P1-MSL_Short_50.s1p",
+            PlaneBlank::Short,
+            678.6934,
+            -0.4338,
+            0.043140,
+        ),
+        (
+            "P1-MSL_Open_50.s1p",
+            PlaneBlank::Open,
+            695.9211,
+            -0.3003,
+            0.107410,
+        ),
+    ] {
+        let sweep = read_file(folder.join(file)).unwrap_or_else(|error| panic!("{error}"));
+        let points: Vec<_> = (0..sweep.len())
+            .map(|k| (sweep.frequency_hz()[k], sweep.s(k, 1, 1)))
+            .filter(|point| (50e6 - 1.0..=500e6 + 1.0).contains(&point.0))
+            .collect();
+        assert_eq!(points.len(), 451, "{file}");
+        let every = |step: usize| {
+            let fewer: Vec<_> = points.iter().copied().step_by(step).collect();
+            PortExtension::from_blank(blank, &fewer, 3e-9)
+        };
+        let found = every(1).unwrap();
+        let one_way_ps = found.extension.one_way_delay_s * 1e12;
+        near(file, 2.0 * one_way_ps, round_trip_ps, 1e-4);
+        near(file, found.offset_degrees, offset_degrees, 1e-4);
+        near(file, found.extension.conductor_db_at_1ghz, loss_db, 1e-6);
+        let fewer = every(10).unwrap().extension.one_way_delay_s * 1e12;
+        near(file, fewer, one_way_ps, 0.5);
+        let refused = every(100).unwrap_err().to_string();
+        assert!(refused.contains("180° or more"), "{refused}");
+    }
 }
 
 /// Calibration error and noise put |S11| above one, which reads as a negative resistance:
