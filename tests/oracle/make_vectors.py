@@ -1,8 +1,11 @@
 #!/usr/bin/env python3
-"""Readings of the three fixtures by scikit-rf, for tests/scikit_rf.rs.
+"""Readings of the three fixtures by scikit-rf, for tests/scikit_rf.rs, and calibrations by
+scikit-rf, for tests/calibration_scikit_rf.rs.
 
-    python3 make_vectors.py            write vectors.json
-    python3 make_vectors.py --check    make them again and compare with vectors.json
+    python3 make_vectors.py            write vectors.json and calibration_vectors.json
+    python3 make_vectors.py --check    make them again and compare with both files
+
+The calibrations are made in calibration_vectors.py. What follows is about the readings.
 
 No reading is computed from its formula here. Each circuit is built as a network:
 
@@ -23,6 +26,8 @@ from pathlib import Path
 
 import numpy as np
 import skrf
+
+import calibration_vectors
 
 FILE = Path(__file__).with_name("vectors.json")
 SEED = 75_050
@@ -111,12 +116,15 @@ def make():
     }
 
 
-def write(made):
+def write(made, file):
     # One vector a line: a change of one shows as one. Python's float repr comes back exactly.
-    lines = ",\n".join("    " + json.dumps(vector) for vector in made["vectors"])
+    separators = (",", ":") if file == calibration_vectors.FILE else (", ", ": ")
+    lines = ",\n".join(
+        "    " + json.dumps(vector, separators=separators) for vector in made["vectors"]
+    )
     head = {key: value for key, value in made.items() if key != "vectors"}
     text = json.dumps(head, indent=2).rstrip("\n}")
-    FILE.write_text(f'{text},\n  "vectors": [\n{lines}\n  ]\n}}\n', encoding="ascii")
+    file.write_text(f'{text},\n  "vectors": [\n{lines}\n  ]\n}}\n', encoding="ascii")
 
 
 def difference(made, kept):
@@ -142,16 +150,30 @@ def main():
     parser.add_argument("--check", action="store_true", help="compare, write nothing")
     check = parser.parse_args().check
 
+    codes = [
+        run(check, FILE, make, difference),
+        run(
+            check,
+            calibration_vectors.FILE,
+            calibration_vectors.make,
+            calibration_vectors.difference,
+        ),
+    ]
+    return max(codes)
+
+
+def run(check, file, make, difference):
     made = make()
+    seed = made["seed"]
     if not check:
-        write(made)
-        print(f"{FILE.name}: {len(made['vectors'])} vectors written, seed {SEED}")
+        write(made, file)
+        print(f"{file.name}: {len(made['vectors'])} vectors written, seed {seed}")
         return 0
-    found = difference(made, json.loads(FILE.read_text(encoding="ascii")))
+    found = difference(made, json.loads(file.read_text(encoding="ascii")))
     if isinstance(found, str):
-        print(f"{FILE.name}: DIFFERS: {found}")
+        print(f"{file.name}: DIFFERS: {found}")
         return 1
-    print(f"{FILE.name}: {len(made['vectors'])} vectors agree to {found:.1e}, seed {SEED}")
+    print(f"{file.name}: {len(made['vectors'])} vectors agree to {found:.1e}, seed {seed}")
     return 0
 
 

@@ -122,16 +122,21 @@ impl Definitions {
     /// What the standards truly are where they are taken for these and the residuals are left:
     /// δL, δO and δS added to the reflections of both ports; the through with S11 and S22 less
     /// by λ and S21 and S12 divided by 1 + δT, so that a true flush connection reads larger;
-    /// the isolation less by δX.
+    /// through and isolation less by δX, a leak that is there with the part and was with
+    /// neither of them.
     ///
     /// To first order in the residuals and with small raw match a calibration with such
-    /// standards moves readings by [`crate::Budget::calibration_shift`]. Residuals of data
-    /// sheets (directivity, reflection tracking, source match) belong to no standard and are
-    /// left out.
+    /// standards moves readings by [`crate::Budget::calibration_shift`]. An isolation reading
+    /// that was left out is another thing than δX: its crosstalk x was there with the through
+    /// too and moves S21 by x·(1 − S21).
+    ///
+    /// Residuals of data sheets (directivity, reflection tracking, source match) belong to no
+    /// standard and are left out.
     #[must_use]
     pub fn with_residuals(&self, residuals: &Residuals) -> Self {
         let load_match = residuals.of(Cause::LoadMatch);
         let tracking = 1.0 + residuals.of(Cause::ThroughTracking);
+        let leak = residuals.of(Cause::Crosstalk);
         Self {
             reflections: self.reflections.map(|taken| Trio {
                 open: taken.open + residuals.of(Cause::Open),
@@ -140,11 +145,11 @@ impl Definitions {
             }),
             through: Scattering {
                 s11: self.through.s11 - load_match,
-                s12: self.through.s12 / tracking,
-                s21: self.through.s21 / tracking,
+                s12: self.through.s12 / tracking - leak,
+                s21: self.through.s21 / tracking - leak,
                 s22: self.through.s22 - load_match,
             },
-            isolation: self.isolation - residuals.of(Cause::Crosstalk),
+            isolation: self.isolation - leak,
             ..*self
         }
     }

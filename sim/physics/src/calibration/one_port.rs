@@ -55,6 +55,9 @@ pub struct OnePortFit {
     /// The least chordal distance among the best three known reflections, 0 to 1: 0.707 for an
     /// ideal open, short and load.
     pub separation: f64,
+    /// The same of the raw readings. Much less than `separation` means that two of the standards
+    /// were the same thing, or that hardly anything of the port gets through.
+    pub raw_separation: f64,
 }
 
 impl OnePortTerms {
@@ -149,6 +152,7 @@ impl OnePortTerms {
             terms,
             residual_rms: (triangle.left_over / standards.len() as f64).sqrt(),
             separation: spread.separation,
+            raw_separation: raw_spread.separation,
         })
     }
 

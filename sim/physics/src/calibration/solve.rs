@@ -272,11 +272,11 @@ impl Job<'_> {
             .ok_or_else(|| self.missing(Piece::Through))?;
         let known = &self.definitions.through;
         let isolation = self.isolation_readings();
-        let mut values = vec![known.s11, known.s12, known.s21, known.s22, raw.s11, raw.s21];
+        let forward = [known.s11, known.s12, known.s21, known.s22, raw.s11, raw.s21];
+        check_finite(Piece::Through, &forward)?;
         if self.method.needs_both_directions() {
-            values.extend([raw.s12, raw.s22]);
+            check_finite(Piece::Through, &[raw.s12, raw.s22])?;
         }
-        check_finite(Piece::Through, &values)?;
         check_finite(
             Piece::Isolation,
             &[isolation[0], isolation[1], self.definitions.isolation],
