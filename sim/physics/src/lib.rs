@@ -30,11 +30,13 @@
 mod appraisal;
 mod blend;
 mod budget;
+mod chi_square;
 mod choice;
 mod covariance;
 mod coverage;
 mod draws;
 mod equivalent;
+mod extract;
 mod fixture;
 mod immittance;
 mod instrument;
@@ -55,6 +57,7 @@ mod view;
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
 pub use blend::{Blend, BlendError, DOUBTFUL_P, LEAST_T0_IN_SIGMA, REFUSED_P, StandingCaution};
 pub use budget::{Budget, Cause};
+pub use chi_square::chance_of_more;
 pub use choice::{
     Crossover, Reach, WantedChange, absolute_error_ratio_for_crossover,
     relative_error_ratio_for_crossover,
@@ -63,6 +66,10 @@ pub use covariance::Covariance;
 pub use coverage::{Coverage, Trust, coverage_region, distance_from_pole};
 pub use draws::Draws;
 pub use equivalent::{Equivalents, ParallelEquivalent, SeriesEquivalent};
+pub use extract::{
+    ExtractError, Extracted, Goodness, ImpedanceSweep, LEAST_IN_WIDTH, Model, Quantity, Reactive,
+    Refused, Value,
+};
 pub use fixture::Fixture;
 pub use immittance::{Immittance, ReferenceImpedance};
 pub use instrument::{
