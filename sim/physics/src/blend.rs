@@ -10,6 +10,7 @@
 //! Source: generalised least squares with a full covariance matrix, e.g. JCGM 107 and any text
 //! on adjustment (cited from memory).
 
+use crate::chi_square::chance_of_more;
 use crate::residuals::OF_CALIBRATION;
 use crate::view::View;
 use crate::{
@@ -356,17 +357,4 @@ fn whiten(lower: &Square, b: [f64; MOST], size: usize) -> [f64; MOST] {
         x[row] = (b[row] - known) / lower[row][row];
     }
     x
-}
-
-/// P(χ² ≥ x) for an even number ν of degrees of freedom:
-/// e^(−x/2)·Σ_{k < ν/2} (x/2)^k/k!.
-fn chance_of_more(x: f64, degrees_of_freedom: u32) -> f64 {
-    let half = 0.5 * x;
-    let mut term = 1.0;
-    let mut sum = 0.0;
-    for k in 0..degrees_of_freedom / 2 {
-        sum += term;
-        term *= half / f64::from(k + 1);
-    }
-    (-half).exp() * sum
 }

@@ -31,12 +31,14 @@ mod appraisal;
 mod blend;
 mod budget;
 mod calibration;
+mod chi_square;
 mod choice;
 mod covariance;
 mod coverage;
 mod deembed;
 mod draws;
 mod equivalent;
+mod extract;
 mod fixture;
 mod immittance;
 mod instrument;
@@ -66,6 +68,7 @@ pub use calibration::{
     Piece, Port, RawAnalyzer, Standard, SwitchTerms, Termination, ThroughStandard, Trio,
     TwelveTerms, solve,
 };
+pub use chi_square::chance_of_more;
 pub use choice::{
     Crossover, Reach, WantedChange, absolute_error_ratio_for_crossover,
     relative_error_ratio_for_crossover,
@@ -77,6 +80,10 @@ pub use deembed::{
 };
 pub use draws::Draws;
 pub use equivalent::{Equivalents, ParallelEquivalent, SeriesEquivalent};
+pub use extract::{
+    ExtractError, Extracted, Goodness, ImpedanceSweep, LEAST_IN_WIDTH, Model, Quantity, Reactive,
+    Refused, Value,
+};
 pub use fixture::Fixture;
 pub use immittance::{Immittance, ReferenceImpedance};
 pub use instrument::{

@@ -1,0 +1,120 @@
+//! Where the reactance changes its sign.
+
+use nalgebra::{Matrix2, Vector2};
+use num_complex::Complex64;
+
+use super::extracted::{Extracted, Quantity};
+use super::{ExtractError, ImpedanceSweep, Reactive};
+use crate::Covariance;
+
+/// A change of kind between two points whose reactance is clear of zero.
+pub(super) struct Change {
+    pub was: Reactive,
+    pub before: usize,
+    pub after: usize,
+}
+
+/// Reactance counts as seen above this many standard uncertainties.
+pub(super) const SEEN: f64 = 3.0;
+
+impl ImpedanceSweep<'_> {
+    pub(super) fn kind_at(&self, point: usize) -> Option<Reactive> {
+        let x = self.z_ohm()[point].im;
+        let is_seen = x != 0.0 && x.abs() > SEEN * self.total(point).im.sqrt();
+        is_seen.then(|| Reactive::of(x))
+    }
+
+    /// The first point with a visible reactance, and its kind.
+    pub(super) fn first_kind(&self) -> Option<(usize, Reactive)> {
+        (0..self.points()).find_map(|k| self.kind_at(k).map(|kind| (k, kind)))
+    }
+
+    pub(super) fn changes(&self) -> Vec<Change> {
+        let mut changes = Vec::new();
+        let mut last: Option<(usize, Reactive)> = None;
+        for point in 0..self.points() {
+            let Some(kind) = self.kind_at(point) else {
+                continue;
+            };
+            if let Some((before, was)) = last
+                && was != kind
+            {
+                changes.push(Change {
+                    was,
+                    before,
+                    after: point,
+                });
+            }
+            last = Some((point, kind));
+        }
+        changes
+    }
+
+    /// The lowest frequency where a capacitor becomes a coil (X crosses zero) or a coil a
+    /// capacitor (B crosses zero), with its uncertainty. Between the last point clearly of one
+    /// kind and the first clearly of the other, f·X or f·B is a straight line in f² for L and C;
+    /// two points that bracket the crossing are enough.
+    ///
+    /// # Errors
+    /// [`ExtractError::NoResonance`] where the part stays of one kind.
+    pub fn self_resonance(&self) -> Result<Extracted, ExtractError> {
+        let no_resonance = || ExtractError::NoResonance {
+            span_hz: self.span_hz(),
+            kind: self.first_kind().map(|(_, kind)| kind),
+        };
+        let change = self.changes().into_iter().next().ok_or_else(no_resonance)?;
+        let (hz, variance) = self.crossing(&change).ok_or_else(no_resonance)?;
+        let covariance = nalgebra::DMatrix::from_element(1, 1, variance);
+        let named = [(Quantity::SelfResonance, hz)];
+        Ok(Extracted::new(&named, &covariance, Vec::new(), None))
+    }
+
+    /// Frequency and variance of a crossing.
+    pub(super) fn crossing(&self, change: &Change) -> Option<(f64, f64)> {
+        let (covariances, is_given) = super::fit::weighed(self);
+        let reactive = |z: Complex64, c: Covariance, k: usize| {
+            let hz = self.freq_hz()[k];
+            match change.was {
+                Reactive::Capacitive => (hz * z.im, hz * hz * c.im, 1.0.into()),
+                Reactive::Inductive => {
+                    let slope = -1.0 / (z * z);
+                    let b = z.inv().im;
+                    (hz * b, hz * hz * c.through(slope).im, slope)
+                }
+            }
+        };
+        // y = a + b·t with t = (f/f1)² − 1, f1 the first of the points.
+        let f1 = self.freq_hz()[change.before];
+        let points = change.before..=change.after;
+        let t_at = |k: usize| (self.freq_hz()[k] / f1).powi(2) - 1.0;
+        let mut normal = Matrix2::zeros();
+        let mut right = Vector2::zeros();
+        for k in points.clone() {
+            let (y, variance, _) = reactive(self.z_ohm()[k], covariances[k], k);
+            let basis = Vector2::new(1.0, t_at(k));
+            normal += basis * basis.transpose() / variance;
+            right += basis * (y / variance);
+        }
+        let inverse = normal.try_inverse()?;
+        let line = inverse * right;
+        let t = -line[0] / line[1];
+        let hz = f1 * (1.0 + t).sqrt();
+        // d f/d(a, b) = −f1²/(2·f·b)·(1, t).
+        let slope = -f1 * f1 / (2.0 * hz * line[1]);
+        let gradient = Vector2::new(slope, slope * t);
+        let mut variance = 0.0;
+        if is_given {
+            variance += gradient.dot(&(inverse * gradient));
+        }
+        for shift in self.shifts() {
+            let mut moved = Vector2::zeros();
+            for k in points.clone() {
+                let (_, variance, slope) = reactive(self.z_ohm()[k], covariances[k], k);
+                let change = self.freq_hz()[k] * (slope * shift[k]).im;
+                moved += Vector2::new(1.0, t_at(k)) * (change / variance);
+            }
+            variance += gradient.dot(&(inverse * moved)).powi(2);
+        }
+        hz.is_finite().then_some((hz, variance))
+    }
+}

@@ -1,0 +1,352 @@
+use std::fmt;
+
+use super::{Model, Quantity};
+use crate::NumberError;
+
+/// Which way a reactance points.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Reactive {
+    /// X > 0: a coil.
+    Inductive,
+    /// X < 0: a capacitor.
+    Capacitive,
+}
+
+impl Reactive {
+    pub(crate) fn of(x: f64) -> Self {
+        if x > 0.0 {
+            Self::Inductive
+        } else {
+            Self::Capacitive
+        }
+    }
+
+    fn noun(self) -> &'static str {
+        match self {
+            Self::Inductive => "coil",
+            Self::Capacitive => "capacitor",
+        }
+    }
+}
+
+/// Why a sweep gives no value.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub enum ExtractError {
+    /// A number is no number, or out of its range.
+    Number(NumberError),
+    /// Lists of different lengths.
+    Lengths {
+        /// What the list holds.
+        what: &'static str,
+        /// Its length.
+        found: usize,
+        /// The number of frequencies.
+        expected: usize,
+    },
+    /// A frequency that is not above the one before it.
+    NotRising {
+        /// Counted from one.
+        point: usize,
+        /// The frequency there.
+        freq_hz: f64,
+        /// The one before.
+        before_hz: f64,
+    },
+    /// Fewer points than the model needs.
+    TooFewPoints {
+        /// How many there are.
+        found: usize,
+        /// How many it takes.
+        needed: usize,
+    },
+    /// The point lies above a self-resonance.
+    ChangedKind {
+        /// What the part is below.
+        was: Reactive,
+        /// What it is at the point.
+        is: Reactive,
+        /// Where it changes, Hz.
+        resonance_hz: f64,
+        /// The point, Hz.
+        at_hz: f64,
+    },
+    /// The sweep belongs to another kind of part.
+    WrongKind {
+        /// What was asked for.
+        model: Model,
+        /// How the part behaves.
+        found: Reactive,
+        /// At this frequency, Hz.
+        at_hz: f64,
+    },
+    /// The phase can't tell the loss of the part.
+    QBeyondPhase {
+        /// Q as read.
+        q: f64,
+        /// 1/(2·phase uncertainty).
+        limit: f64,
+    },
+    /// A value that is not distinguished from zero.
+    NotSeen {
+        /// What it is.
+        quantity: Quantity,
+        /// It is below this with 95 % probability.
+        below: f64,
+    },
+    /// A value without which the part can't be described is not told by this sweep.
+    NotTold {
+        /// What it is.
+        quantity: Quantity,
+        /// Its standard uncertainty over its value.
+        relative_u: f64,
+        /// Ends of the sweep, Hz.
+        span_hz: (f64, f64),
+    },
+    /// A resistance clearly below zero.
+    NegativeResistance {
+        /// What it is.
+        quantity: Quantity,
+        /// The value found, Ω.
+        value_ohm: f64,
+        /// Its standard uncertainty, Ω.
+        u_ohm: f64,
+    },
+    /// No resonance between the ends of the sweep.
+    NoResonance {
+        /// Ends of the sweep, Hz.
+        span_hz: (f64, f64),
+        /// How the part behaves all over it; `None` where the reactance is nowhere seen.
+        kind: Option<Reactive>,
+    },
+    /// The resonance is narrower than the sweep can draw.
+    FewInWidth {
+        /// Points inside the width.
+        found: usize,
+        /// Points needed.
+        needed: usize,
+        /// Width, or what it is below, Hz.
+        width_hz: f64,
+        /// Distance of points there, Hz.
+        step_hz: f64,
+    },
+    /// The phase turns by more than half a circle from point to point.
+    TooCoarse {
+        /// Largest distance of points, Hz.
+        step_hz: f64,
+    },
+    /// The search for the values did not come to rest.
+    NoFit {
+        /// The model.
+        model: Model,
+    },
+    /// p < 0.001: the part is not what the model says, or the uncertainties are too small.
+    Misfit {
+        /// The model.
+        model: Model,
+        /// χ².
+        chi_square: f64,
+        /// 2N − p.
+        degrees_of_freedom: u32,
+        /// Chance of that much.
+        p: f64,
+        /// Where the model misses most, Hz.
+        worst_hz: f64,
+        /// By how many standard deviations.
+        worst_in_sigma: f64,
+    },
+}
+
+impl fmt::Display for ExtractError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let hz = |hz| shown(hz, "Hz");
+        match *self {
+            Self::Number(error) => error.fmt(f),
+            Self::Lengths {
+                what,
+                found,
+                expected,
+            } => write!(
+                f,
+                "{found} {what} for {expected} frequencies: give one for each"
+            ),
+            Self::NotRising {
+                point,
+                freq_hz,
+                before_hz,
+            } => write!(
+                f,
+                "point {point} is at {} after {}: give the points in rising order",
+                hz(freq_hz),
+                hz(before_hz)
+            ),
+            Self::TooFewPoints { found, needed } => write!(
+                f,
+                "{found} points in the sweep, {needed} needed: sweep with more points"
+            ),
+            Self::ChangedKind {
+                was,
+                is,
+                resonance_hz,
+                at_hz,
+            } => write!(
+                f,
+                "at {} this {} is a {}: it changed kind at its self-resonance, {}. Read it below \
+                 a third of that, or fit a model to the whole sweep",
+                hz(at_hz),
+                was.noun(),
+                is.noun(),
+                hz(resonance_hz)
+            ),
+            Self::WrongKind {
+                model,
+                found,
+                at_hz,
+            } => write!(
+                f,
+                "asked for {}, but at {} the part is a {}: ask for that, or sweep where the part \
+                 still is what you ask for",
+                model.noun(),
+                hz(at_hz),
+                found.noun()
+            ),
+            Self::QBeyondPhase { q, limit } => {
+                let found = if q > 0.0 {
+                    format!("reads {q:.3}")
+                } else {
+                    "has no upper bound here".to_owned()
+                };
+                write!(
+                    f,
+                    "Q {found}, but the phase can't tell more than {limit:.3}: use the resonance \
+                     width, with a known lossless part that brings it to resonance"
+                )
+            }
+            Self::NotSeen { quantity, below } => write!(
+                f,
+                "{} can't be told from zero, it is below {}: sweep to where it matters, or lower \
+                 the uncertainty",
+                quantity.symbol(),
+                shown(below, quantity.unit())
+            ),
+            Self::NotTold {
+                quantity,
+                relative_u,
+                span_hz: (from, to),
+            } => write!(
+                f,
+                "the sweep from {} to {} tells {} only to {:.0} %: sweep wider, to where the \
+                 part turns from one behaviour to the next",
+                hz(from),
+                hz(to),
+                quantity.symbol(),
+                100.0 * relative_u
+            ),
+            Self::NegativeResistance {
+                quantity,
+                value_ohm,
+                u_ohm,
+            } => write!(
+                f,
+                "{} comes out at {} with u {}, clearly below zero, which no passive part has: \
+                 look at the calibration, the reference plane and the uncertainty given",
+                quantity.symbol(),
+                shown(value_ohm, "Ω"),
+                shown(u_ohm, "Ω")
+            ),
+            Self::NoResonance {
+                span_hz: (from, to),
+                kind,
+            } => {
+                let all_over = kind.map_or("without a visible reactance", |kind| match kind {
+                    Reactive::Inductive => "inductive",
+                    Reactive::Capacitive => "capacitive",
+                });
+                write!(
+                    f,
+                    "no resonance from {} to {}: the part is {all_over} there. Sweep across the \
+                     resonance",
+                    hz(from),
+                    hz(to)
+                )
+            }
+            Self::FewInWidth {
+                found,
+                needed,
+                width_hz,
+                step_hz,
+            } => write!(
+                f,
+                "{found} points in the resonance width of about {}, {needed} needed: the points \
+                 are {} apart, sweep closer around the resonance",
+                hz(width_hz),
+                hz(step_hz)
+            ),
+            Self::TooCoarse { step_hz } => write!(
+                f,
+                "points up to {} apart are too far for this line, whose phase turns by more than \
+                 half a circle between them: sweep with more points or a narrower span",
+                hz(step_hz)
+            ),
+            Self::NoFit { model } => write!(
+                f,
+                "the search for the values of {} did not come to rest: check that the sweep is \
+                 of such a part and covers what the model describes",
+                model.noun()
+            ),
+            Self::Misfit {
+                model,
+                chi_square,
+                degrees_of_freedom,
+                p,
+                worst_hz,
+                worst_in_sigma,
+            } => write!(
+                f,
+                "{} does not follow the readings within their uncertainty (χ² {chi_square:.1} \
+                 with {degrees_of_freedom} degrees of freedom, p {p:.1e}; worst at {}, \
+                 {worst_in_sigma:.1}σ): choose another model, a narrower sweep, or check the \
+                 uncertainty given",
+                model.noun(),
+                hz(worst_hz)
+            ),
+        }
+    }
+}
+
+impl std::error::Error for ExtractError {}
+
+impl From<NumberError> for ExtractError {
+    fn from(error: NumberError) -> Self {
+        Self::Number(error)
+    }
+}
+
+/// Four digits with an SI prefix.
+fn shown(value: f64, unit: &str) -> String {
+    const PREFIXES: [(f64, &str); 8] = [
+        (1e9, "G"),
+        (1e6, "M"),
+        (1e3, "k"),
+        (1.0, ""),
+        (1e-3, "m"),
+        (1e-6, "µ"),
+        (1e-9, "n"),
+        (1e-12, "p"),
+    ];
+    let size = value.abs();
+    let (scale, prefix) = PREFIXES
+        .into_iter()
+        .find(|&(scale, _)| size >= scale * 0.999_95)
+        .unwrap_or(if size == 0.0 { (1.0, "") } else { (1e-15, "f") });
+    let scaled = value / scale;
+    let decimals = match scaled.abs() {
+        s if s >= 99.995 => 1,
+        s if s >= 9.9995 => 2,
+        _ => 3,
+    };
+    format!("{scaled:.decimals$} {prefix}{unit}")
+        .replace('-', "−")
+        .trim_end()
+        .to_owned()
+}

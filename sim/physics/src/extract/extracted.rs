@@ -1,0 +1,243 @@
+use nalgebra::{DMatrix, DVector};
+
+use super::ExtractError;
+
+/// What a value is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum Quantity {
+    /// Ls = X/ω.
+    SeriesInductance,
+    /// Cs = −1/(ωX).
+    SeriesCapacitance,
+    /// Rs = Re Z.
+    SeriesResistance,
+    /// Lp.
+    ParallelInductance,
+    /// Cp.
+    ParallelCapacitance,
+    /// Rp = 1/Re Y.
+    ParallelResistance,
+    /// Q = |X|/R.
+    Q,
+    /// D = R/|X|.
+    Dissipation,
+    /// R of a part or a model.
+    Resistance,
+    /// L of a part or a model.
+    Inductance,
+    /// C of a part or a model.
+    Capacitance,
+    /// Resistance in series with a capacitance.
+    Esr,
+    /// Inductance in series with a capacitance.
+    Esl,
+    /// Capacitance across a resistor or a winding.
+    WindingCapacitance,
+    /// Resistance of a winding that grows with √f, at the highest frequency of the sweep.
+    SkinResistance,
+    /// Where X or B crosses zero.
+    SelfResonance,
+    /// Width of a resonance, f0/Q.
+    Width,
+    /// fs.
+    SeriesResonance,
+    /// fp.
+    ParallelResonance,
+    /// Zero-phase frequency fr of a crystal.
+    ZeroPhase,
+    /// R1.
+    MotionalResistance,
+    /// L1.
+    MotionalInductance,
+    /// C1.
+    MotionalCapacitance,
+    /// C0.
+    HolderCapacitance,
+    /// L0 of a choke.
+    LowFrequencyInductance,
+    /// Relaxation frequency of a core.
+    Relaxation,
+    /// Zc of a line.
+    CharacteristicImpedance,
+    /// Delay of a line, one way.
+    Delay,
+    /// Loss of a line, one way, at the highest frequency of the sweep.
+    Loss,
+}
+
+impl Quantity {
+    /// Symbol and unit; the unit is empty for a ratio.
+    fn face(self) -> (&'static str, &'static str) {
+        match self {
+            Self::SeriesInductance => ("Ls", "H"),
+            Self::SeriesCapacitance => ("Cs", "F"),
+            Self::SeriesResistance => ("Rs", "Ω"),
+            Self::ParallelInductance => ("Lp", "H"),
+            Self::ParallelCapacitance => ("Cp", "F"),
+            Self::ParallelResistance => ("Rp", "Ω"),
+            Self::Q => ("Q", ""),
+            Self::Dissipation => ("D", ""),
+            Self::Resistance => ("R", "Ω"),
+            Self::Inductance => ("L", "H"),
+            Self::Capacitance => ("C", "F"),
+            Self::Esr => ("ESR", "Ω"),
+            Self::Esl => ("ESL", "H"),
+            Self::WindingCapacitance => ("C across", "F"),
+            Self::SkinResistance => ("R skin", "Ω"),
+            Self::SelfResonance => ("self-resonance", "Hz"),
+            Self::Width => ("width", "Hz"),
+            Self::SeriesResonance => ("fs", "Hz"),
+            Self::ParallelResonance => ("fp", "Hz"),
+            Self::ZeroPhase => ("fr", "Hz"),
+            Self::MotionalResistance => ("R1", "Ω"),
+            Self::MotionalInductance => ("L1", "H"),
+            Self::MotionalCapacitance => ("C1", "F"),
+            Self::HolderCapacitance => ("C0", "F"),
+            Self::LowFrequencyInductance => ("L0", "H"),
+            Self::Relaxation => ("relaxation", "Hz"),
+            Self::CharacteristicImpedance => ("Zc", "Ω"),
+            Self::Delay => ("delay", "s"),
+            Self::Loss => ("loss", "Np"),
+        }
+    }
+
+    /// The symbol of the trade.
+    pub fn symbol(self) -> &'static str {
+        self.face().0
+    }
+
+    /// SI unit; empty for a ratio.
+    pub fn unit(self) -> &'static str {
+        self.face().1
+    }
+
+    pub(crate) fn is_resistance(self) -> bool {
+        matches!(
+            self,
+            Self::Resistance | Self::Esr | Self::SkinResistance | Self::MotionalResistance
+        )
+    }
+}
+
+/// A value with its standard uncertainty (k = 1).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Value {
+    /// What it is.
+    pub quantity: Quantity,
+    /// In the SI unit of the quantity.
+    pub value: f64,
+    /// Standard uncertainty in the same unit.
+    pub u: f64,
+}
+
+/// A value that this sweep can't tell, and why.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refused {
+    /// What was asked for.
+    pub quantity: Quantity,
+    /// Why it isn't given.
+    pub why: ExtractError,
+}
+
+/// How well a model follows the readings.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Goodness {
+    /// χ². Without any random scatter given, the sum of the squares of the relative residuals.
+    pub chi_square: f64,
+    /// 2N − p.
+    pub degrees_of_freedom: u32,
+    /// Chance of a χ² at least as large; `None` where no random scatter was given.
+    pub p: Option<f64>,
+    /// Where the largest residual is, Hz.
+    pub worst_hz: f64,
+    /// The largest residual |ΔZ|, Ω, in the measure of the weights.
+    pub worst_ohm: f64,
+    /// The same in standard deviations of the random scatter of its point.
+    pub worst_in_sigma: f64,
+}
+
+/// Values with their joint covariance.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Extracted {
+    /// Independent values first, those derived from them after. A value refused is not here.
+    pub values: Vec<Value>,
+    /// What was asked for and can't be told.
+    pub refused: Vec<Refused>,
+    /// How well the model fits; `None` for values of one point.
+    pub goodness: Option<Goodness>,
+    pub(super) covariance: DMatrix<f64>,
+}
+
+impl Extracted {
+    /// From values and their covariance; values in `refused` are left out of both.
+    pub(super) fn new(
+        named: &[(Quantity, f64)],
+        covariance: &DMatrix<f64>,
+        refused: Vec<Refused>,
+        goodness: Option<Goodness>,
+    ) -> Self {
+        let kept: Vec<usize> = (0..named.len())
+            .filter(|&k| refused.iter().all(|r| r.quantity != named[k].0))
+            .collect();
+        Self {
+            values: kept
+                .iter()
+                .map(|&k| Value {
+                    quantity: named[k].0,
+                    value: named[k].1,
+                    u: covariance[(k, k)].max(0.0).sqrt(),
+                })
+                .collect(),
+            covariance: covariance.select_rows(&kept).select_columns(&kept),
+            refused,
+            goodness,
+        }
+    }
+
+    fn index(&self, quantity: Quantity) -> Option<usize> {
+        self.values.iter().position(|v| v.quantity == quantity)
+    }
+
+    /// One of the values.
+    pub fn value(&self, quantity: Quantity) -> Option<Value> {
+        self.index(quantity).map(|k| self.values[k])
+    }
+
+    /// Why a value isn't there.
+    pub fn refusal(&self, quantity: Quantity) -> Option<&ExtractError> {
+        let refused = self.refused.iter().find(|r| r.quantity == quantity);
+        refused.map(|r| &r.why)
+    }
+
+    /// Covariance of two values, in the product of their units.
+    pub fn covariance(&self, a: Quantity, b: Quantity) -> Option<f64> {
+        Some(self.covariance[(self.index(a)?, self.index(b)?)])
+    }
+
+    /// Correlation of two values, −1 to 1; `None` where one has no uncertainty.
+    pub fn correlation(&self, a: Quantity, b: Quantity) -> Option<f64> {
+        let size = self.value(a)?.u * self.value(b)?.u;
+        let covariance = self.covariance(a, b)?;
+        (size > 0.0).then(|| (covariance / size).clamp(-1.0, 1.0))
+    }
+
+    /// δᵀ·C⁻¹·δ of the values given from those found, C the joint covariance of these values:
+    /// a χ² with as many degrees of freedom as there are values. `None` where one wasn't found
+    /// or where they are not independent.
+    pub fn distance_squared(&self, from: &[(Quantity, f64)]) -> Option<f64> {
+        let indices: Option<Vec<usize>> = from.iter().map(|&(q, _)| self.index(q)).collect();
+        let indices = indices?;
+        let u = |k: usize| self.values[indices[k]].u;
+        if (0..from.len()).any(|k| u(k) <= 0.0) {
+            return None;
+        }
+        let n = from.len();
+        let delta = DVector::from_fn(n, |k, _| (self.values[indices[k]].value - from[k].1) / u(k));
+        let correlation = DMatrix::from_fn(n, n, |j, k| {
+            self.covariance[(indices[j], indices[k])] / (u(j) * u(k))
+        });
+        let factor = correlation.cholesky()?;
+        Some(delta.dot(&factor.solve(&delta)))
+    }
+}

@@ -1,0 +1,339 @@
+//! Weighted complex least squares by Levenberg–Marquardt.
+
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use num_complex::Complex64;
+
+use super::model::{Coordinate, Form, MOST};
+use super::{Goodness, ImpedanceSweep};
+use crate::{Covariance, chance_of_more};
+
+/// Where the search came to rest.
+pub(super) struct Solution {
+    /// Values in the order of the form, SI units.
+    pub values: Vec<f64>,
+    /// Covariance in the coordinates of the search.
+    pub covariance: DMatrix<f64>,
+    /// The point in these coordinates.
+    pub theta: [f64; MOST],
+    pub goodness: Goodness,
+}
+
+/// The lower factor of a point's covariance, undone: residuals become independent, with unit
+/// variance.
+#[derive(Clone, Copy)]
+struct Whitening {
+    first: f64,
+    slant: f64,
+    second: f64,
+}
+
+impl Whitening {
+    fn of(covariance: Covariance) -> Self {
+        let first = covariance.re.sqrt();
+        let slant = covariance.cross / first;
+        // The floor under both variances keeps this above zero.
+        let second = (covariance.im - slant * slant).max(f64::EPSILON * covariance.im);
+        Self {
+            first,
+            slant,
+            second: second.sqrt(),
+        }
+    }
+
+    fn apply(self, z: Complex64) -> [f64; 2] {
+        let first = z.re / self.first;
+        [first, (z.im - self.slant * first) / self.second]
+    }
+}
+
+type Row = [f64; MOST];
+
+pub(super) struct Problem<'a> {
+    sweep: &'a ImpedanceSweep<'a>,
+    form: Form,
+    coordinates: Vec<Coordinate>,
+    whitenings: Vec<Whitening>,
+    is_scatter_given: bool,
+}
+
+/// The covariance of each point that its weight is taken from, and whether it was given. A floor
+/// of 10⁻⁹·|Z| stands for the digits of the numbers themselves.
+pub(super) fn weighed(sweep: &ImpedanceSweep) -> (Vec<Covariance>, bool) {
+    let largest = sweep.z_ohm().iter().map(|z| z.norm()).fold(0.0, f64::max);
+    let is_given = sweep.random().iter().any(|c| c.trace() > 0.0);
+    let points = sweep.z_ohm().iter().zip(sweep.random());
+    let covariances = points
+        .map(|(z, random)| {
+            let size = z.norm().max(1e-9 * largest).max(f64::MIN_POSITIVE.sqrt());
+            if is_given {
+                *random + Covariance::circular((1e-9 * size).powi(2))
+            } else {
+                Covariance::circular(size * size)
+            }
+        })
+        .collect();
+    (covariances, is_given)
+}
+
+impl<'a> Problem<'a> {
+    pub(super) fn new(
+        sweep: &'a ImpedanceSweep<'a>,
+        form: Form,
+        coordinates: Vec<Coordinate>,
+    ) -> Self {
+        let (covariances, is_scatter_given) = weighed(sweep);
+        Self {
+            sweep,
+            form,
+            coordinates,
+            whitenings: covariances.into_iter().map(Whitening::of).collect(),
+            is_scatter_given,
+        }
+    }
+
+    fn values_at(&self, theta: &Row) -> Row {
+        let mut values = [0.0; MOST];
+        for ((value, coordinate), &t) in values.iter_mut().zip(&self.coordinates).zip(theta) {
+            *value = coordinate.value(t);
+        }
+        values
+    }
+
+    fn residuals(&self, theta: &Row) -> Vec<f64> {
+        let values = self.values_at(theta);
+        let points = self.sweep.freq_hz().iter().zip(self.sweep.z_ohm());
+        points
+            .zip(&self.whitenings)
+            .flat_map(|((&hz, &z), w)| w.apply(z - self.form.impedance_ohm(&values, hz)))
+            .collect()
+    }
+
+    /// Derivatives of the whitened model, by central differences: the steps are small against
+    /// what bends the model, so they are right to 10⁻⁸.
+    fn jacobian(&self, theta: &Row) -> Vec<Row> {
+        let mut rows = vec![[0.0; MOST]; 2 * self.sweep.points()];
+        for (k, coordinate) in self.coordinates.iter().enumerate() {
+            let step = coordinate.step();
+            let (mut low, mut high) = (*theta, *theta);
+            low[k] -= step;
+            high[k] += step;
+            let (low, high) = (self.values_at(&low), self.values_at(&high));
+            let points = self.sweep.freq_hz().iter().zip(&self.whitenings);
+            for ((&hz, w), pair) in points.zip(rows.chunks_exact_mut(2)) {
+                let change = self.form.impedance_ohm(&high, hz) - self.form.impedance_ohm(&low, hz);
+                let [first, second] = w.apply(change / (2.0 * step));
+                pair[0][k] = first;
+                pair[1][k] = second;
+            }
+        }
+        rows
+    }
+
+    fn normal(&self, rows: &[Row]) -> DMatrix<f64> {
+        let p = self.coordinates.len();
+        let mut normal = DMatrix::zeros(p, p);
+        for row in rows {
+            for j in 0..p {
+                for k in 0..=j {
+                    normal[(j, k)] += row[j] * row[k];
+                }
+            }
+        }
+        for j in 0..p {
+            for k in 0..j {
+                normal[(k, j)] = normal[(j, k)];
+            }
+        }
+        normal
+    }
+
+    fn project(&self, rows: &[Row], residuals: &[f64]) -> DVector<f64> {
+        DVector::from_fn(self.coordinates.len(), |k, _| {
+            rows.iter().zip(residuals).map(|(row, r)| row[k] * r).sum()
+        })
+    }
+
+    /// `None` where the search does not come to rest, or the sweep leaves a value entirely open.
+    pub(super) fn solve(&self) -> Option<Solution> {
+        const MOST_STEPS: usize = 300;
+        let freedom = (2 * self.sweep.points()).checked_sub(self.coordinates.len())?;
+        let mut theta = [0.0; MOST];
+        let mut residuals = self.residuals(&theta);
+        let mut cost = square(&residuals);
+        let mut damping = 1e-3;
+        let mut rows = self.jacobian(&theta);
+        for _ in 0..MOST_STEPS {
+            let normal = self.normal(&rows);
+            let gradient = self.project(&rows, &residuals);
+            if let Some(undamped) = Scaled::of(&normal, 0.0) {
+                let step = undamped.solve(&gradient);
+                let still_to_gain = step.dot(&gradient);
+                let unit = if self.is_scatter_given {
+                    1.0
+                } else {
+                    cost / freedom as f64
+                };
+                if still_to_gain <= 1e-14 * unit || step.amax() <= 1e-12 {
+                    return self.finish(theta, &rows, &residuals, cost, freedom, &undamped);
+                }
+            }
+            let mut moved = false;
+            while damping < 1e15 {
+                if let Some(damped) = Scaled::of(&normal, damping) {
+                    let step = damped.solve(&gradient);
+                    let mut tried = theta;
+                    for (t, s) in tried.iter_mut().zip(step.iter()) {
+                        // A factor of e at most in one step.
+                        *t += s.clamp(-1.0, 1.0);
+                    }
+                    let tried_residuals = self.residuals(&tried);
+                    let tried_cost = square(&tried_residuals);
+                    if tried_cost.is_finite() && tried_cost < cost {
+                        (theta, residuals, cost) = (tried, tried_residuals, tried_cost);
+                        damping = (0.1 * damping).max(1e-12);
+                        moved = true;
+                        break;
+                    }
+                }
+                damping *= 10.0;
+            }
+            if !moved {
+                // No step of any length lowers the cost: at rest within rounding, if the slope
+                // agrees.
+                let undamped = Scaled::of(&normal, 0.0)?;
+                let still_to_gain = undamped.solve(&gradient).dot(&gradient);
+                let rounding = 1e-6 * (cost / freedom.max(1) as f64).max(1e-18);
+                return (still_to_gain <= rounding)
+                    .then(|| self.finish(theta, &rows, &residuals, cost, freedom, &undamped))?;
+            }
+            rows = self.jacobian(&theta);
+        }
+        None
+    }
+
+    fn finish(
+        &self,
+        theta: Row,
+        rows: &[Row],
+        residuals: &[f64],
+        cost: f64,
+        freedom: usize,
+        normal: &Scaled,
+    ) -> Option<Solution> {
+        let p = self.coordinates.len();
+        let unit = if self.is_scatter_given {
+            1.0
+        } else {
+            cost / freedom.max(1) as f64
+        };
+        let mut covariance = normal.inverse() * unit;
+        let mut unfollowed = Vec::with_capacity(self.sweep.shifts().len());
+        for shift in self.sweep.shifts() {
+            let mut rest: Vec<f64> = shift
+                .iter()
+                .zip(&self.whitenings)
+                .flat_map(|(&z, w)| w.apply(z))
+                .collect();
+            let moved = normal.solve(&self.project(rows, &rest));
+            for (row, r) in rows.iter().zip(&mut rest) {
+                *r -= (0..p).map(|k| row[k] * moved[k]).sum::<f64>();
+            }
+            covariance += &moved * moved.transpose();
+            unfollowed.push(rest);
+        }
+        let chi_square = if self.is_scatter_given {
+            cost - followed_by_shifts(&unfollowed, residuals)?
+        } else {
+            cost
+        };
+        let degrees_of_freedom = u32::try_from(freedom).ok()?;
+        let (worst, worst_square) = residuals
+            .chunks_exact(2)
+            .map(|pair| pair[0] * pair[0] + pair[1] * pair[1])
+            .enumerate()
+            .max_by(|a, b| a.1.total_cmp(&b.1))?;
+        let values = self.values_at(&theta);
+        let worst_hz = self.sweep.freq_hz()[worst];
+        let missed = self.sweep.z_ohm()[worst] - self.form.impedance_ohm(&values, worst_hz);
+        Some(Solution {
+            values: values[..p].to_vec(),
+            covariance,
+            theta,
+            goodness: Goodness {
+                chi_square,
+                degrees_of_freedom,
+                p: self
+                    .is_scatter_given
+                    .then(|| chance_of_more(chi_square, degrees_of_freedom)),
+                worst_hz,
+                worst_ohm: missed.norm(),
+                worst_in_sigma: (worst_square / unit.max(f64::MIN_POSITIVE)).sqrt(),
+            },
+        })
+    }
+
+    /// Values at a point moved in coordinate k, for the derivatives of derived values.
+    pub(super) fn values_near(&self, theta: &Row, k: usize, by: f64) -> Row {
+        let mut near = *theta;
+        near[k] += by;
+        self.values_at(&near)
+    }
+
+    pub(super) fn step(&self, k: usize) -> f64 {
+        self.coordinates[k].step()
+    }
+}
+
+/// (S⊥ᵀr)ᵀ·(1 + S⊥ᵀS⊥)⁻¹·(S⊥ᵀr).
+fn followed_by_shifts(unfollowed: &[Vec<f64>], residuals: &[f64]) -> Option<f64> {
+    if unfollowed.is_empty() {
+        return Some(0.0);
+    }
+    let n = unfollowed.len();
+    let gram = DMatrix::from_fn(n, n, |j, k| {
+        dot(&unfollowed[j], &unfollowed[k]) + if j == k { 1.0 } else { 0.0 }
+    });
+    let along = DVector::from_fn(n, |k, _| dot(&unfollowed[k], residuals));
+    Some(along.dot(&Scaled::of(&gram, 0.0)?.solve(&along)))
+}
+
+/// A factored normal matrix, rows and columns scaled to a unit diagonal first.
+struct Scaled {
+    factor: Cholesky<f64, Dyn>,
+    scale: DVector<f64>,
+}
+
+impl Scaled {
+    fn of(normal: &DMatrix<f64>, damping: f64) -> Option<Self> {
+        let scale = normal.diagonal().map(f64::sqrt);
+        if !scale.iter().all(|s| *s > 0.0 && s.is_finite()) {
+            return None;
+        }
+        let n = scale.len();
+        let scaled = DMatrix::from_fn(n, n, |j, k| {
+            let entry = normal[(j, k)] / (scale[j] * scale[k]);
+            if j == k { entry + damping } else { entry }
+        });
+        scaled.cholesky().map(|factor| Self { factor, scale })
+    }
+
+    fn solve(&self, right: &DVector<f64>) -> DVector<f64> {
+        let scaled = right.component_div(&self.scale);
+        self.factor.solve(&scaled).component_div(&self.scale)
+    }
+
+    fn inverse(&self) -> DMatrix<f64> {
+        let inverse = self.factor.inverse();
+        DMatrix::from_fn(self.scale.len(), self.scale.len(), |j, k| {
+            inverse[(j, k)] / (self.scale[j] * self.scale[k])
+        })
+    }
+}
+
+fn square(r: &[f64]) -> f64 {
+    dot(r, r)
+}
+
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    a.iter().zip(b).map(|(x, y)| x * y).sum()
+}

@@ -1,0 +1,164 @@
+//! Values of one point.
+
+use nalgebra::DMatrix;
+
+use super::extracted::{Extracted, Quantity, Refused};
+use super::{ExtractError, ImpedanceSweep, Reactive};
+use crate::{Covariance, Equivalents, Immittance};
+
+/// A value with its derivatives by R and X.
+type Named = (Quantity, f64, [f64; 2]);
+
+impl ImpedanceSweep<'_> {
+    /// Series and parallel R, L or C, Q, D and ESR at the point nearest to `freq_hz`, by
+    /// propagating the covariance of R and X; all values hang on these two, so the joint
+    /// covariance has rank 2. An isotropic scatter of u in R and X gives
+    /// u(R)/R = √(1 + Q²)·u/|Z|: the loss of a part with high Q is worse known by Q.
+    ///
+    /// A value that can't be told is among the refused: losses where Q is above
+    /// 1/(2·phase uncertainty), the reactive values where X is within 3 u of zero.
+    ///
+    /// # Errors
+    /// [`ExtractError::ChangedKind`] above a self-resonance inside the sweep,
+    /// [`ExtractError::NegativeResistance`], [`ExtractError::Number`].
+    pub fn point_values(&self, freq_hz: f64) -> Result<Extracted, ExtractError> {
+        crate::part::positive("frequency in hertz", freq_hz)?;
+        let point = self.nearest(freq_hz);
+        let at_hz = self.freq_hz()[point];
+        let kind = self.kind_at(point);
+        if let Some(change) = self.changes().iter().find(|change| change.after <= point) {
+            let between = self.freq_hz()[change.before].midpoint(self.freq_hz()[change.after]);
+            return Err(ExtractError::ChangedKind {
+                was: change.was,
+                is: match change.was {
+                    Reactive::Capacitive => Reactive::Inductive,
+                    Reactive::Inductive => Reactive::Capacitive,
+                },
+                resonance_hz: self.crossing(change).map_or(between, |(hz, _)| hz),
+                at_hz,
+            });
+        }
+        let z = self.z_ohm()[point];
+        let total = self.total(point);
+        let u_r = total.re.sqrt();
+        if z.re < -3.0 * u_r {
+            return Err(ExtractError::NegativeResistance {
+                quantity: Quantity::SeriesResistance,
+                value_ohm: z.re,
+                u_ohm: u_r,
+            });
+        }
+        let part = Equivalents::new(Immittance::from_impedance(z)?, at_hz)?;
+        let mut named = losses(&part);
+        let mut refused = Vec::new();
+        let q = z.im.abs() / z.re;
+        let limit = 0.5 * z.norm() / tangential(total, z).sqrt();
+        if z.re <= 0.0 || q > limit {
+            let why = ExtractError::QBeyondPhase { q, limit };
+            let mut quantities = vec![
+                Quantity::SeriesResistance,
+                Quantity::ParallelResistance,
+                Quantity::Q,
+                Quantity::Dissipation,
+            ];
+            if kind == Some(Reactive::Capacitive) {
+                quantities.push(Quantity::Esr);
+            }
+            refused.extend(quantities.into_iter().map(|quantity| Refused {
+                quantity,
+                why: why.clone(),
+            }));
+        }
+        match kind {
+            Some(Reactive::Capacitive) => named.push((Quantity::Esr, z.re, [1.0, 0.0])),
+            Some(Reactive::Inductive) => {}
+            None => {
+                named.retain(|(quantity, ..)| {
+                    !matches!(quantity, Quantity::Q | Quantity::Dissipation)
+                });
+                let omega = std::f64::consts::TAU * at_hz;
+                refused.push(Refused {
+                    quantity: Quantity::SeriesInductance,
+                    why: ExtractError::NotSeen {
+                        quantity: Quantity::SeriesInductance,
+                        below: (z.im.max(0.0) + 1.645 * total.im.sqrt()) / omega,
+                    },
+                });
+            }
+        }
+        if kind.is_some() {
+            named.extend(reactances(&part));
+        }
+        let values: Vec<(Quantity, f64)> = named.iter().map(|&(q, v, _)| (q, v)).collect();
+        let covariance = DMatrix::from_fn(named.len(), named.len(), |j, k| {
+            let ([a, b], [c, d]) = (named[j].2, named[k].2);
+            a * c * total.re + (a * d + b * c) * total.cross + b * d * total.im
+        });
+        Ok(Extracted::new(&values, &covariance, refused, None))
+    }
+}
+
+/// Variance across the direction of z.
+fn tangential(c: Covariance, z: crate::Complex64) -> f64 {
+    let across = z.im * z.im * c.re - 2.0 * z.re * z.im * c.cross + z.re * z.re * c.im;
+    across / z.norm_sqr()
+}
+
+fn losses(part: &Equivalents) -> Vec<Named> {
+    let mut named = Vec::with_capacity(8);
+    let Some(series) = part.series() else {
+        return named;
+    };
+    let (r, x) = (series.r_ohm, series.x_ohm);
+    named.push((Quantity::SeriesResistance, r, [1.0, 0.0]));
+    if let Some(rp) = part.parallel().and_then(|parallel| parallel.r_ohm) {
+        let slopes = [1.0 - (x / r).powi(2), 2.0 * x / r];
+        named.push((Quantity::ParallelResistance, rp, slopes));
+    }
+    if let Some(q) = part.q() {
+        named.push((Quantity::Q, q, [-q / r, x.signum() / r]));
+    }
+    if let Some(d) = part.dissipation() {
+        named.push((Quantity::Dissipation, d, [1.0 / x.abs(), -d / x]));
+    }
+    named
+}
+
+fn reactances(part: &Equivalents) -> Vec<Named> {
+    let mut named = Vec::with_capacity(2);
+    let Some(series) = part.series() else {
+        return named;
+    };
+    let (r, x) = (series.r_ohm, series.x_ohm);
+    // Relative derivatives of Xp = |Z|²/X; a capacitance goes with the inverse.
+    let square = r * r + x * x;
+    let parallel = [2.0 * r / square, 2.0 * x / square - 1.0 / x];
+    let mut push = |quantity, value: Option<f64>, slopes: [f64; 2]| {
+        if let Some(value) = value {
+            named.push((quantity, value, slopes.map(|slope| slope * value)));
+        }
+    };
+    let series = [0.0, 1.0 / x];
+    push(
+        Quantity::SeriesInductance,
+        part.series_inductance_h(),
+        series,
+    );
+    push(
+        Quantity::ParallelInductance,
+        part.parallel_inductance_h(),
+        parallel,
+    );
+    let (series, parallel) = (series.map(|s| -s), parallel.map(|s| -s));
+    push(
+        Quantity::SeriesCapacitance,
+        part.series_capacitance_f(),
+        series,
+    );
+    push(
+        Quantity::ParallelCapacitance,
+        part.parallel_capacitance_f(),
+        parallel,
+    );
+    named
+}

@@ -1,0 +1,374 @@
+//! Where the search starts, from the sweep alone.
+//!
+//! For L and C without much loss X = ωL − 1/(ωC) in series and B = ωC − 1/(ωL) in parallel are
+//! linear in the values sought, so a weighted straight fit finds them.
+
+use std::f64::consts::TAU;
+
+use nalgebra::{Matrix2, Vector2};
+use num_complex::Complex64;
+
+use super::model::{Coordinate, Form};
+use super::stub_start::stub_start;
+use super::{ExtractError, ImpedanceSweep, Model, Reactive};
+use crate::Covariance;
+
+pub(super) type Start = (Form, Vec<Coordinate>);
+
+/// Immittances over frequency with the covariance of each.
+struct Curve {
+    omega: Vec<f64>,
+    w: Vec<Complex64>,
+    covariance: Vec<Covariance>,
+}
+
+impl Curve {
+    fn impedance(sweep: &ImpedanceSweep) -> Self {
+        Self {
+            omega: sweep.freq_hz().iter().map(|hz| TAU * hz).collect(),
+            w: sweep.z_ohm().to_vec(),
+            covariance: super::fit::weighed(sweep).0,
+        }
+    }
+
+    fn admittance(sweep: &ImpedanceSweep) -> Self {
+        let mut curve = Self::impedance(sweep);
+        for (w, c) in curve.w.iter_mut().zip(&mut curve.covariance) {
+            // A reading of exactly zero ohms says nothing about its admittance.
+            let z = if *w == Complex64::ZERO {
+                Complex64::new(f64::MIN_POSITIVE.sqrt(), 0.0)
+            } else {
+                *w
+            };
+            *c = c.through(-1.0 / (z * z));
+            *w = z.inv();
+        }
+        curve
+    }
+
+    /// The slopes (a, b) of Im w = a·ω − b/ω.
+    fn reactive(&self) -> Option<(f64, f64)> {
+        // In units of a frequency of the sweep, or squares of 10⁹ meet those of 10⁻⁹.
+        let unit = self.omega[self.omega.len() / 2];
+        let mut normal = Matrix2::zeros();
+        let mut right = Vector2::zeros();
+        for ((&omega, w), c) in self.omega.iter().zip(&self.w).zip(&self.covariance) {
+            let basis = Vector2::new(omega / unit, -unit / omega);
+            normal += basis * basis.transpose() / c.im;
+            right += basis * (w.im / c.im);
+        }
+        let found = normal.try_inverse()? * right;
+        let (a, b) = (found[0] / unit, found[1] * unit);
+        (a.is_finite() && b.is_finite()).then_some((a, b))
+    }
+
+    /// a of Im w = a·ω.
+    fn slope(&self) -> f64 {
+        let points = self.omega.iter().zip(&self.w).zip(&self.covariance);
+        let (above, below) = points.fold((0.0, 0.0), |(above, below), ((&omega, w), c)| {
+            (above + w.im * omega / c.im, below + omega * omega / c.im)
+        });
+        above / below
+    }
+
+    fn real_mean(&self) -> f64 {
+        let points = self.w.iter().zip(&self.covariance);
+        let (above, below) = points.fold((0.0, 0.0), |(above, below), (w, c)| {
+            (above + w.re / c.re, below + 1.0 / c.re)
+        });
+        above / below
+    }
+}
+
+fn log(start: f64) -> Coordinate {
+    Coordinate::Log { start }
+}
+
+fn linear(start: f64, scale: f64) -> Coordinate {
+    Coordinate::Linear {
+        start,
+        scale: start.abs().max(scale),
+    }
+}
+
+impl ImpedanceSweep<'_> {
+    /// The forms to try in order, each with its start.
+    pub(super) fn start(&self, model: Model) -> Result<Vec<Start>, ExtractError> {
+        let no_fit = ExtractError::NoFit { model };
+        match model {
+            Model::Resistor => self.resistor_start().ok_or(no_fit),
+            Model::Capacitor => {
+                self.expect_kind(model, Reactive::Capacitive)?;
+                let curve = Curve::impedance(self);
+                let (esl, stiffness) = curve.reactive().ok_or(no_fit.clone())?;
+                let c = self.least_positive(1.0 / stiffness, Reactive::Capacitive);
+                let top = self.top_omega();
+                let esr = linear(curve.real_mean(), 1e-3 / (top * c));
+                let esl = linear(esl, 1e-2 / (top * top * c));
+                Ok(vec![(Form::Capacitor, vec![log(c), esr, esl])])
+            }
+            Model::Inductor | Model::InductorWithSkin => self.coil_start(model).ok_or(no_fit)?,
+            Model::SeriesRlc => {
+                let centre = self.expect_resonance(model, Reactive::Capacitive)?;
+                let curve = Curve::impedance(self);
+                let (l, _) = curve.reactive().ok_or(no_fit.clone())?;
+                let l = self.least_positive(l, Reactive::Inductive);
+                let r = self.nearest_real(centre, false);
+                let width = r / (TAU * l);
+                Ok(vec![(
+                    Form::SeriesRlc,
+                    vec![
+                        linear_at(centre, width.max(1e-9 * centre)),
+                        log(l),
+                        linear(r, 1e-6 * TAU * centre * l),
+                    ],
+                )])
+            }
+            Model::ParallelRlc => {
+                let centre = self.expect_resonance(model, Reactive::Inductive)?;
+                let curve = Curve::admittance(self);
+                let (c, _) = curve.reactive().ok_or(no_fit.clone())?;
+                if c <= 0.0 {
+                    return Err(no_fit);
+                }
+                let r = self.nearest_real(centre, true);
+                let width = 1.0 / (TAU * r * c);
+                Ok(vec![(
+                    Form::ParallelRlc,
+                    vec![linear_at(centre, width.max(1e-9 * centre)), log(c), log(r)],
+                )])
+            }
+            Model::Crystal => self.crystal_start(),
+            Model::Choke => {
+                self.expect_kind(model, Reactive::Inductive)?;
+                let curve = Curve::admittance(self);
+                let (c, inverse_l) = curve.reactive().ok_or(no_fit.clone())?;
+                let l = self.least_positive(1.0 / inverse_l, Reactive::Inductive);
+                let conductance = curve.real_mean();
+                let top = self.top_omega();
+                let r = if conductance > 0.0 {
+                    1.0 / conductance
+                } else {
+                    100.0 * top * l
+                };
+                Ok(vec![(
+                    Form::Choke,
+                    vec![
+                        log(l),
+                        log(r / (TAU * l)),
+                        linear(c, 1e-3 / (top * top * l)),
+                        linear(0.0, 1e-2 * TAU * self.span_hz().0 * l),
+                    ],
+                )])
+            }
+            Model::Stub(end) => {
+                let found = stub_start(self, end)?;
+                Ok(vec![(
+                    Form::Stub {
+                        end,
+                        at_hz: self.span_hz().1,
+                    },
+                    vec![
+                        log(found.zc_ohm),
+                        log(found.delay_s),
+                        linear(found.loss_np, 1e-3),
+                    ],
+                )])
+            }
+        }
+    }
+
+    fn top_omega(&self) -> f64 {
+        TAU * self.span_hz().1
+    }
+
+    /// `value`, or where the straight fit gave none above zero, the apparent one of the first
+    /// point.
+    fn least_positive(&self, value: f64, kind: Reactive) -> f64 {
+        if value > 0.0 && value.is_finite() {
+            return value;
+        }
+        let (omega, x) = (TAU * self.freq_hz()[0], self.z_ohm()[0].im.abs());
+        let x = x.max(f64::MIN_POSITIVE.sqrt());
+        match kind {
+            Reactive::Inductive => x / omega,
+            Reactive::Capacitive => 1.0 / (omega * x),
+        }
+    }
+
+    fn expect_kind(&self, model: Model, expected: Reactive) -> Result<(), ExtractError> {
+        match self.first_kind() {
+            Some((_, kind)) if kind == expected => Ok(()),
+            Some((point, found)) => Err(ExtractError::WrongKind {
+                model,
+                found,
+                at_hz: self.freq_hz()[point],
+            }),
+            None => Err(ExtractError::NoResonance {
+                span_hz: self.span_hz(),
+                kind: None,
+            }),
+        }
+    }
+
+    /// The crossing of a resonance that starts as `below`.
+    fn expect_resonance(&self, model: Model, below: Reactive) -> Result<f64, ExtractError> {
+        self.expect_kind(model, below)?;
+        let no_resonance = ExtractError::NoResonance {
+            span_hz: self.span_hz(),
+            kind: Some(below),
+        };
+        let changes = self.changes();
+        let change = changes.first().ok_or(no_resonance.clone())?;
+        self.crossing(change).map(|(hz, _)| hz).ok_or(no_resonance)
+    }
+
+    /// Re Z, or 1/Re Y, at the point nearest to `hz`, kept above zero.
+    fn nearest_real(&self, hz: f64, is_parallel: bool) -> f64 {
+        let z = self.z_ohm()[self.nearest(hz)];
+        let real = if is_parallel { 1.0 / z.inv().re } else { z.re };
+        if real > 0.0 && real.is_finite() {
+            real
+        } else {
+            z.norm().max(f64::MIN_POSITIVE.sqrt())
+        }
+    }
+
+    fn resistor_start(&self) -> Option<Vec<Start>> {
+        let (series, parallel) = (Curve::impedance(self), Curve::admittance(self));
+        let r = self.z_ohm()[0].re.max(1e-3 * self.z_ohm()[0].norm());
+        let top = self.top_omega();
+        let (l_scale, c_scale) = (1e-3 * r / top, 1e-3 / (r * top));
+        let (l, c) = (series.slope(), parallel.slope());
+        let with_c = (
+            Form::ResistorWithC,
+            vec![log(r), linear(c.max(0.0), c_scale)],
+        );
+        let with_l = (
+            Form::ResistorWithL,
+            vec![log(r), linear(l.max(0.0), l_scale)],
+        );
+        let both = (
+            Form::Resistor,
+            vec![
+                log(r),
+                linear(c.max(0.0), c_scale),
+                linear(l.max(0.0), l_scale),
+            ],
+        );
+        let alone = if l < 0.0 { with_c } else { with_l };
+        (r > 0.0 && l.is_finite() && c.is_finite()).then(|| vec![both, alone])
+    }
+
+    fn coil_start(&self, model: Model) -> Option<Result<Vec<Start>, ExtractError>> {
+        if let Err(error) = self.expect_kind(model, Reactive::Inductive) {
+            return Some(Err(error));
+        }
+        let (c, inverse_l) = Curve::admittance(self).reactive()?;
+        let l = self.least_positive(1.0 / inverse_l, Reactive::Inductive);
+        // With the capacitance taken away the winding's resistance is left.
+        let mut winding = Curve::admittance(self);
+        for ((omega, y), covariance) in winding
+            .omega
+            .iter()
+            .zip(&mut winding.w)
+            .zip(&mut winding.covariance)
+        {
+            *y -= Complex64::new(0.0, omega * c);
+            *covariance = covariance.through(-1.0 / (*y * *y));
+            *y = y.inv();
+        }
+        let mean = winding.real_mean();
+        let r = if mean.is_finite() { mean } else { 0.0 };
+        let top = self.top_omega();
+        let mut coordinates = vec![
+            log(l),
+            linear(r, 1e-3 * TAU * self.span_hz().0 * l),
+            linear(c, 1e-3 / (top * top * l)),
+        ];
+        let form = if model == Model::InductorWithSkin {
+            coordinates.push(linear(0.0, 1e-4 * top * l));
+            Form::InductorWithSkin {
+                at_hz: self.span_hz().1,
+            }
+        } else {
+            Form::Inductor
+        };
+        Some(Ok(vec![(form, coordinates)]))
+    }
+
+    /// fs at the peak of the conductance, which stands at 1/R1 and has half of it at the ends of
+    /// the width R1/(2π·L1). With ωC0, seen far from resonance, taken away, the motional
+    /// reactance is a straight line 4π·L1·(f − fs) there.
+    fn crystal_start(&self) -> Result<Vec<Start>, ExtractError> {
+        let curve = Curve::admittance(self);
+        let no_resonance = || ExtractError::NoResonance {
+            span_hz: self.span_hz(),
+            kind: self.first_kind().map(|(_, kind)| kind),
+        };
+        let last = self.points() - 1;
+        let conductance = |k: usize| curve.w[k].re;
+        let peak = (0..=last)
+            .max_by(|&a, &b| conductance(a).total_cmp(&conductance(b)))
+            .filter(|&peak| peak > 0 && peak < last && conductance(peak) > 0.0)
+            .ok_or_else(no_resonance)?;
+        let is_high = |k: &usize| conductance(*k) >= 0.5 * conductance(peak);
+        // A resonance stands out from the sweep; a part without one has the same conductance
+        // all over.
+        if is_high(&0) || is_high(&last) {
+            return Err(no_resonance());
+        }
+        let low = (0..peak).rev().take_while(is_high).last().unwrap_or(peak);
+        let high = (peak..=last).take_while(is_high).last().unwrap_or(peak);
+        let found = high - low + 1;
+        if found < super::LEAST_IN_WIDTH {
+            let width_hz = self.freq_hz()[high + 1] - self.freq_hz()[low - 1];
+            return Err(ExtractError::FewInWidth {
+                found,
+                needed: super::LEAST_IN_WIDTH,
+                width_hz,
+                step_hz: self.freq_hz()[peak] - self.freq_hz()[peak - 1],
+            });
+        }
+        // The motional susceptance is nearly odd about fs, so the ends share it out.
+        let per_omega = |k: usize| curve.w[k].im / curve.omega[k];
+        let distance = |k: usize| (self.freq_hz()[k] - self.freq_hz()[peak]).abs();
+        let weight = |k: usize| distance(k) * distance(last - k) / distance(k).max(1e-300);
+        let (w0, w1) = (weight(last), weight(0));
+        let c0 = (per_omega(0) * w1 + per_omega(last) * w0) / (w0 + w1);
+        let motional = |k: usize| (curve.w[k] - Complex64::new(0.0, curve.omega[k] * c0)).inv();
+        let f0 = self.freq_hz()[peak];
+        let points = low..=high;
+        let n = found as f64;
+        let mean = |f: &dyn Fn(usize) -> f64| points.clone().map(f).sum::<f64>() / n;
+        let t = |k: usize| self.freq_hz()[k] - f0;
+        let (t_mean, x_mean) = (mean(&t), mean(&|k| motional(k).im));
+        let slope = mean(&|k| (t(k) - t_mean) * (motional(k).im - x_mean))
+            / mean(&|k| (t(k) - t_mean).powi(2));
+        let r1 = 1.0 / conductance(peak);
+        // Where noise hides the slope the width gives it.
+        let by_width = 2.0 * r1 / (self.freq_hz()[high] - self.freq_hz()[low]);
+        let slope = if slope > 0.0 && slope.is_finite() {
+            slope
+        } else {
+            by_width
+        };
+        let fs = f0 + (t_mean - x_mean / slope).clamp(t(low), t(high));
+        let l1 = slope / (2.0 * TAU);
+        let c1 = 1.0 / ((TAU * fs).powi(2) * l1);
+        Ok(vec![(
+            Form::Crystal,
+            vec![
+                linear_at(fs, r1 / (2.0 * TAU * l1)),
+                log(r1),
+                log(c1),
+                linear(c0, c1),
+            ],
+        )])
+    }
+}
+
+/// A frequency, moved in units of a width.
+fn linear_at(start: f64, scale: f64) -> Coordinate {
+    Coordinate::Linear { start, scale }
+}

@@ -1,0 +1,138 @@
+use num_complex::Complex64;
+
+use super::ExtractError;
+use crate::part::positive;
+use crate::{Covariance, NumberError};
+
+/// Impedance over frequency, with what is known of its errors.
+#[derive(Debug, Clone, Copy)]
+pub struct ImpedanceSweep<'a> {
+    freq_hz: &'a [f64],
+    z_ohm: &'a [Complex64],
+    random: &'a [Covariance],
+    shifts: &'a [Vec<Complex64>],
+}
+
+impl<'a> ImpedanceSweep<'a> {
+    /// A sweep. `random` is the covariance of R and X at each point (Ω²), independent from point
+    /// to point; `shifts` has one list for each systematic component of the uncertainty: the
+    /// change in ohms that one standard deviation of it makes at each point, to first order.
+    ///
+    /// # Errors
+    /// [`ExtractError`] for lists of different lengths, for frequencies that do not rise from
+    /// above zero, and for numbers that are not finite.
+    pub fn new(
+        freq_hz: &'a [f64],
+        z_ohm: &'a [Complex64],
+        random: &'a [Covariance],
+        shifts: &'a [Vec<Complex64>],
+    ) -> Result<Self, ExtractError> {
+        let expected = freq_hz.len();
+        let lengths = [("impedances", z_ohm.len()), ("covariances", random.len())];
+        let shift_lengths = shifts.iter().map(|s| ("systematic shifts", s.len()));
+        for (what, found) in lengths.into_iter().chain(shift_lengths) {
+            if found != expected {
+                return Err(ExtractError::Lengths {
+                    what,
+                    found,
+                    expected,
+                });
+            }
+        }
+        if expected == 0 {
+            return Err(ExtractError::TooFewPoints {
+                found: 0,
+                needed: 1,
+            });
+        }
+        for &hz in freq_hz {
+            positive("frequency in hertz", hz)?;
+        }
+        if let Some(k) = (1..expected).find(|&k| freq_hz[k] <= freq_hz[k - 1]) {
+            return Err(ExtractError::NotRising {
+                point: k + 1,
+                freq_hz: freq_hz[k],
+                before_hz: freq_hz[k - 1],
+            });
+        }
+        for &z in z_ohm {
+            crate::finite("impedance in ohms", z)?;
+        }
+        for &shift in shifts.iter().flatten() {
+            crate::finite("systematic shift in ohms", shift)?;
+        }
+        for covariance in random {
+            let is_scatter = covariance.re >= 0.0
+                && covariance.im >= 0.0
+                && covariance.determinant() >= -1e-9 * covariance.re * covariance.im;
+            if !covariance.is_finite() || !is_scatter {
+                return Err(ExtractError::Number(NumberError::Negative {
+                    what: "smallest principal variance of an impedance",
+                    value: 0.5 * covariance.trace()
+                        - (0.25 * (covariance.re - covariance.im).powi(2)
+                            + covariance.cross.powi(2))
+                        .sqrt(),
+                }));
+            }
+        }
+        Ok(Self {
+            freq_hz,
+            z_ohm,
+            random,
+            shifts,
+        })
+    }
+
+    /// Number of points.
+    pub fn points(&self) -> usize {
+        self.freq_hz.len()
+    }
+
+    /// Frequencies, Hz, rising.
+    pub fn freq_hz(&self) -> &'a [f64] {
+        self.freq_hz
+    }
+
+    /// Impedances, Ω.
+    pub fn z_ohm(&self) -> &'a [Complex64] {
+        self.z_ohm
+    }
+
+    /// Random covariance of R and X at each point, Ω².
+    pub fn random(&self) -> &'a [Covariance] {
+        self.random
+    }
+
+    /// The shifts of each systematic component, Ω.
+    pub fn shifts(&self) -> &'a [Vec<Complex64>] {
+        self.shifts
+    }
+
+    /// Random and systematic covariance of one point together, Ω².
+    pub fn total(&self, point: usize) -> Covariance {
+        self.shifts
+            .iter()
+            .fold(self.random[point], |sum, component| {
+                sum + Covariance::along(component[point])
+            })
+    }
+
+    /// The point whose frequency is nearest to `freq_hz`.
+    pub fn nearest(&self, freq_hz: f64) -> usize {
+        let above = self.freq_hz.partition_point(|&hz| hz < freq_hz);
+        let last = self.points() - 1;
+        if above == 0 || above > last {
+            return above.min(last);
+        }
+        let below = above - 1;
+        if freq_hz - self.freq_hz[below] <= self.freq_hz[above] - freq_hz {
+            below
+        } else {
+            above
+        }
+    }
+
+    pub(crate) fn span_hz(&self) -> (f64, f64) {
+        (self.freq_hz[0], self.freq_hz[self.points() - 1])
+    }
+}
