@@ -368,13 +368,12 @@ impl Draft {
                 std::mem::replace(&mut self.information_seen, true)
             }
             Keyword::NetworkData => return Ok(Step::VersionTwo),
-            Keyword::Version
-            | Keyword::Ports
-            | Keyword::EndInformation
+            Keyword::Version | Keyword::Ports => return order("it once"),
+            Keyword::EndInformation
             | Keyword::NoiseData
             | Keyword::End => return order("[Network Data] and its records before it"),
         };
-        if twice || keyword == Keyword::Ports {
+        if twice {
             return order("it once");
         }
         Ok(Step::Next)

@@ -356,9 +356,9 @@ impl Sweep {
     /// let text = "# MHz S RI R 50 75\n1 0 0 1 0 1 0 0 0\n";
     /// let sweep = jigwise_touchstone::read_text(text.as_bytes(), "match.s2p")?;
     /// assert!(sweep.reference_ohm().is_nan());
-    /// // 75 Ω behind a transformer that shows 50 Ω at the other side.
+    /// // A transformer that shows 50 Ω as 75 Ω, seen from a 50 Ω port: (75 − 50)/(75 + 50).
     /// let at_50 = sweep.renormalised(&[50.0])?;
-    /// assert!((at_50.s(0, 2, 2).re + 0.2).abs() < 1e-15);
+    /// assert!((at_50.s(0, 2, 2).re - 0.2).abs() < 1e-15);
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     ///

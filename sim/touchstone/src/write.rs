@@ -345,8 +345,8 @@ fn ascii(text: &str) -> String {
         match letter {
             ' '..='~' => plain.push(letter),
             '\t' | '\u{a0}' | '\u{2009}' | '\u{202f}' => plain.push(' '),
-            'µ' | 'μ' => plain.push('u'),
-            'Ω' | 'Ω' => plain.push_str("Ohm"),
+            'µ' | '\u{3bc}' => plain.push('u'),
+            'Ω' | '\u{2126}' => plain.push_str("Ohm"),
             '°' => plain.push_str("deg"),
             '−' | '–' | '—' | '‐' | '‑' => plain.push('-'),
             '±' => plain.push_str("+/-"),
