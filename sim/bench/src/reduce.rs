@@ -1,11 +1,12 @@
 //! From a measured sweep to ohms.
 
+use std::borrow::Cow;
 use std::fmt;
 
 use jigwise_physics::{
     Complex64, Equivalents, Fixture, Immittance, NumberError, ReferenceImpedance,
 };
-use jigwise_touchstone::Sweep;
+use jigwise_touchstone::{Sweep, SweepError};
 
 use crate::words::{fixture_key, reading_name};
 
@@ -14,7 +15,7 @@ use crate::words::{fixture_key, reading_name};
 pub struct Reduction {
     /// The fixture the part was measured in.
     pub fixture: Fixture,
-    /// The file's reference.
+    /// The reference of the readings: the file's, and port 1's where the file has several.
     pub reference: ReferenceImpedance,
     /// One entry per frequency, rising.
     pub points: Vec<ReducedPoint>,
@@ -75,6 +76,15 @@ pub enum ReduceError {
         /// The fixture asked for.
         fixture: Fixture,
     },
+    /// More ports than a fixture has.
+    ManyPorts {
+        /// Ports of the sweep.
+        ports: usize,
+    },
+    /// Mixed-mode readings, which no fixture gives.
+    MixedMode,
+    /// Readings at two references that can't be brought to one.
+    References(SweepError),
     /// A value outside what physics takes.
     Number(NumberError),
 }
@@ -104,6 +114,18 @@ impl fmt::Display for ReduceError {
                  across one port",
                 fixture_key(*fixture)
             ),
+            Self::ManyPorts { ports } => write!(
+                f,
+                "found {ports} ports, expected one or two; export the two ports that held the \
+                 part"
+            ),
+            Self::MixedMode => f.write_str(
+                "found mixed-mode readings, expected single-ended ones; export the two ports \
+                 that held the part, single-ended",
+            ),
+            Self::References(error) => {
+                write!(f, "the ports refer to different impedances: {error}")
+            }
             Self::Number(error) => error.fmt(f),
         }
     }
@@ -111,10 +133,22 @@ impl fmt::Display for ReduceError {
 
 /// Reduces a sweep measured in `fixture`: from S11 for reflect, from S21 for the others.
 ///
+/// Where the ports have different references, a through reading is first brought to that of
+/// port 1 at both; reflect needs port 1 alone.
+///
 /// # Errors
 /// [`ReduceError`] where the sweep does not hold the reading that the fixture needs.
 pub fn reduce(sweep: &Sweep, fixture: Fixture) -> Result<Reduction, ReduceError> {
-    let reference = ReferenceImpedance::new(sweep.reference_ohm())?;
+    if sweep.ports() > 2 {
+        return Err(ReduceError::ManyPorts {
+            ports: sweep.ports(),
+        });
+    }
+    if !sweep.modes().is_empty() {
+        return Err(ReduceError::MixedMode);
+    }
+    let first_ohm = sweep.references_ohm()[0];
+    let reference = ReferenceImpedance::new(first_ohm)?;
     let through = fixture != Fixture::Reflect;
     if through && sweep.ports() < 2 {
         return Err(ReduceError::OnePort { fixture });
@@ -123,6 +157,12 @@ pub fn reduce(sweep: &Sweep, fixture: Fixture) -> Result<Reduction, ReduceError>
     if through && indices.clone().all(|k| sweep.s(k, 2, 1) == Complex64::ZERO) {
         return Err(ReduceError::NoThrough { fixture });
     }
+    let sweep = if through && sweep.reference_ohm().is_nan() {
+        let moved = sweep.renormalised(&[first_ohm]);
+        Cow::Owned(moved.map_err(ReduceError::References)?)
+    } else {
+        Cow::Borrowed(sweep)
+    };
     let points = indices
         .map(|k| {
             let s11 = sweep.s(k, 1, 1);

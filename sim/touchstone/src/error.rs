@@ -1,12 +1,39 @@
 use std::fmt;
 
+use crate::lines;
+
 /// Why a file could not be read, and where.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TouchstoneError {
     pub(crate) file: String,
     pub(crate) line: Option<usize>,
     pub(crate) column: Option<usize>,
-    pub(crate) problem: Problem,
+    pub(crate) problem: Box<Problem>,
+}
+
+/// A problem of one line, before the file's name and the line's number are known.
+#[derive(Debug)]
+pub(crate) struct Located {
+    pub column: Option<usize>,
+    pub problem: Box<Problem>,
+}
+
+impl Located {
+    #[cold]
+    pub fn at(line: &[u8], at: usize, problem: Problem) -> Self {
+        Self {
+            column: Some(lines::column(line, at)),
+            problem: Box::new(problem),
+        }
+    }
+
+    #[cold]
+    pub fn whole_line(problem: Problem) -> Self {
+        Self {
+            column: None,
+            problem: Box::new(problem),
+        }
+    }
 }
 
 /// What was wrong. The text of each says what was expected and what to do next.
@@ -20,38 +47,104 @@ pub enum Problem {
     },
     /// The path is a folder.
     Folder,
+    /// Text in two bytes a letter.
+    WideText,
+    /// A line longer than the reader keeps.
+    LongLine {
+        /// The longest it keeps.
+        bytes: usize,
+    },
     /// No data at all.
     Empty,
     /// Data came before any option line.
     NoOptionLine,
-    /// A word of the option line that is none of its fields.
+    /// A word of the option line that is none of its fields, or one given twice.
     OptionWord {
         /// The word found.
         found: String,
         /// What would be right there.
         expected: &'static str,
     },
-    /// A reference that is not one positive real number.
+    /// A reference that is not a positive real number.
     Reference {
         /// The text found.
         found: String,
     },
-    /// Two ports with different references.
-    UnequalReferences {
-        /// The references in Ω.
-        ohm: [f64; 2],
+    /// References that are neither one nor one for each port.
+    ReferenceCount {
+        /// How many were found.
+        found: usize,
+        /// Ports of the file.
+        ports: usize,
     },
-    /// Version 2 of the format.
-    VersionTwo,
-    /// More ports than this reader takes.
+    /// Parameters normalised to references that differ, which the standard does not define.
+    NormalisedToUnequal {
+        /// Y, Z, H or G.
+        parameter: char,
+    },
+    /// More ports than this reader takes, or none.
     Ports {
-        /// Ports named by the file's extension.
+        /// Ports named by the file.
         count: usize,
     },
-    /// A parameter that needs two ports in a one-port file.
+    /// H or G with another number of ports than two.
     ParameterNeedsTwoPorts {
         /// H or G.
         parameter: char,
+        /// Ports of the file.
+        ports: usize,
+    },
+    /// A version that does not exist, or one in the wrong place.
+    Version {
+        /// The text found.
+        found: String,
+    },
+    /// A line in brackets that is no keyword of the standard, or not closed.
+    Keyword {
+        /// The line's beginning.
+        found: String,
+    },
+    /// A keyword in a file that does not begin with a version.
+    KeywordBeforeVersion {
+        /// The keyword found.
+        found: String,
+    },
+    /// A keyword given before one that it depends on, twice, or in the wrong part.
+    KeywordOrder {
+        /// The keyword found.
+        found: &'static str,
+        /// What belongs there.
+        expected: &'static str,
+    },
+    /// A keyword that must be there.
+    KeywordMissing {
+        /// The keyword.
+        keyword: &'static str,
+        /// Why it must, and what to write.
+        advice: &'static str,
+    },
+    /// An argument that its keyword does not take.
+    Argument {
+        /// The keyword.
+        keyword: &'static str,
+        /// The text found.
+        found: String,
+        /// What it takes.
+        expected: &'static str,
+    },
+    /// Mixed-mode Y or Z, whose references this reader does not know.
+    MixedModeParameter {
+        /// Y or Z.
+        parameter: char,
+    },
+    /// More or fewer records than the file announces.
+    RecordCount {
+        /// The keyword that announces them.
+        keyword: &'static str,
+        /// Records found.
+        found: usize,
+        /// Records announced.
+        expected: usize,
     },
     /// Text that is no number.
     Number {
@@ -69,9 +162,9 @@ pub enum Problem {
         /// What to do about it.
         advice: &'static str,
     },
-    /// The file ends inside a record.
+    /// A record that ends before it is complete.
     Truncated {
-        /// Numbers found in the last record.
+        /// Numbers found in the record.
         found: usize,
         /// Numbers a record has.
         expected: usize,
@@ -98,7 +191,7 @@ impl TouchstoneError {
             file: file.to_owned(),
             line: None,
             column: None,
-            problem,
+            problem: Box::new(problem),
         }
     }
 
@@ -124,14 +217,20 @@ impl TouchstoneError {
 
     /// True where the file could not be opened or read at all.
     pub fn is_unreadable(&self) -> bool {
-        matches!(self.problem, Problem::Unreadable { .. } | Problem::Folder)
+        matches!(
+            *self.problem,
+            Problem::Unreadable { .. } | Problem::Folder | Problem::WideText
+        )
     }
 
-    /// True where the file is in order but of a kind this reader does not take.
+    /// True where the file may be in order but is of a kind this reader does not take.
     pub fn is_unsupported(&self) -> bool {
         matches!(
-            self.problem,
-            Problem::VersionTwo | Problem::Ports { .. } | Problem::UnequalReferences { .. }
+            *self.problem,
+            Problem::Ports { .. }
+                | Problem::LongLine { .. }
+                | Problem::NormalisedToUnequal { .. }
+                | Problem::MixedModeParameter { .. }
         )
     }
 }
@@ -161,6 +260,15 @@ impl fmt::Display for Problem {
                 )
             }
             Self::Folder => f.write_str("is a folder; name a .s1p or .s2p file inside it"),
+            Self::WideText => f.write_str(
+                "is text in two bytes a letter, expected plain ASCII; save it as plain text \
+                 (ASCII or UTF-8)",
+            ),
+            Self::LongLine { bytes } => write!(
+                f,
+                "found a line of more than {bytes} bytes, expected at most four pairs of numbers \
+                 a line; break the line, or check that this is a Touchstone file"
+            ),
             Self::Empty => f.write_str(
                 "holds no data; expected an option line such as \"# MHz S RI R 50\" and at \
                  least one line of numbers. Export the sweep again",
@@ -175,27 +283,74 @@ impl fmt::Display for Problem {
             ),
             Self::Reference { found } => write!(
                 f,
-                "found reference \"{found}\", expected R and one positive real number of ohms \
-                 such as \"R 50\""
+                "found reference \"{found}\", expected a positive real number of ohms such as \
+                 \"R 50\""
             ),
-            Self::UnequalReferences { ohm: [a, b] } => write!(
+            Self::ReferenceCount { found, ports } => write!(
                 f,
-                "the ports refer to {a} and {b} ohms; expected the same on both. Export the \
-                 sweep with one reference"
+                "found {found} references for {ports} ports, expected one for all or one for \
+                 each; correct the list"
             ),
-            Self::VersionTwo => f.write_str(
-                "is a version 2 file, which is not read yet; export it as version 1 (.s1p or \
-                 .s2p)",
+            Self::NormalisedToUnequal { parameter } => write!(
+                f,
+                "found {parameter} parameters normalised to references that differ between the \
+                 ports, which the standard does not define; export S-parameters, or version 2, \
+                 which writes ohms"
             ),
             Self::Ports { count } => write!(
                 f,
-                "the extension says {count} ports, expected one or two; export the two ports \
-                 that held the part"
+                "found {count} ports, expected 1 to {}; export the ports that matter",
+                crate::MOST_PORTS
             ),
-            Self::ParameterNeedsTwoPorts { parameter } => write!(
+            Self::ParameterNeedsTwoPorts { parameter, ports } => write!(
                 f,
-                "{parameter} parameters exist for two ports only, expected S, Y or Z in a \
-                 one-port file"
+                "found {parameter} parameters in a file of {ports} port{}, expected S, Y or Z: \
+                 {parameter} exists for two ports only. Export S-parameters",
+                if *ports == 1 { "" } else { "s" }
+            ),
+            Self::Version { found } => write!(
+                f,
+                "found version \"{found}\", expected \"[Version] 2.0\" or \"[Version] 2.1\" as \
+                 the first line that is no comment; a version 1 file has no such line"
+            ),
+            Self::Keyword { found } => write!(
+                f,
+                "found \"{found}\", expected a keyword of the standard in closed brackets with a \
+                 blank after them, such as \"[Number of Ports] 2\"; put remarks behind an \
+                 exclamation mark"
+            ),
+            Self::KeywordBeforeVersion { found } => write!(
+                f,
+                "found {found} in a file without a version, expected \"[Version] 2.0\" as the \
+                 first line that is no comment; add it above the option line"
+            ),
+            Self::KeywordOrder { found, expected } => {
+                write!(f, "found {found}, expected {expected}; move or delete it")
+            }
+            Self::KeywordMissing { keyword, advice } => {
+                write!(f, "found no {keyword}, expected it before this line: {advice}")
+            }
+            Self::Argument {
+                keyword,
+                found,
+                expected,
+            } => write!(
+                f,
+                "found \"{found}\" after {keyword}, expected {expected}; correct it"
+            ),
+            Self::MixedModeParameter { parameter } => write!(
+                f,
+                "found mixed-mode {parameter} parameters, expected S: what they refer to is not \
+                 converted here. Export mixed-mode S, or single-ended {parameter}"
+            ),
+            Self::RecordCount {
+                keyword,
+                found,
+                expected,
+            } => write!(
+                f,
+                "found {found} records where {keyword} announces {expected}; correct the number \
+                 if the records are complete, else export the sweep again"
             ),
             Self::Number { found, advice } => {
                 write!(f, "found \"{found}\", expected a number; {advice}")
@@ -207,8 +362,8 @@ impl fmt::Display for Problem {
             } => write!(f, "found {found} numbers, expected {expected}; {advice}"),
             Self::Truncated { found, expected } => write!(
                 f,
-                "the file ends after {found} of the {expected} numbers of a record; export the \
-                 sweep again, or delete this last record if the rest is enough"
+                "a record ends after {found} of the {expected} numbers it needs; export the \
+                 sweep again, or delete this record if the rest is enough"
             ),
             Self::Frequency {
                 found,

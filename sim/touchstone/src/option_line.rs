@@ -1,142 +1,189 @@
-use crate::error::Problem;
-use crate::lines::{Line, Word};
+use crate::error::{Located, Problem};
+use crate::lines::{Word, words};
 
+/// What a file's numbers are, before they become S.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Parameter {
+pub enum Parameter {
+    /// Scattering.
     S,
+    /// Admittance.
     Y,
+    /// Impedance.
     Z,
+    /// Hybrid h, two ports only.
     H,
+    /// Hybrid g, two ports only.
     G,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Format {
-    Decibel,
-    Magnitude,
-    Real,
-}
-
-/// The option line: unit, parameter, format and reference in any order, each optional.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Options {
-    /// The unit as a power of ten of hertz.
-    pub unit_exponent: i32,
-    pub parameter: Parameter,
-    pub format: Format,
-    pub reference_ohm: f64,
-}
-
-impl Default for Options {
-    fn default() -> Self {
-        Self {
-            unit_exponent: 9,
-            parameter: Parameter::S,
-            format: Format::Magnitude,
-            reference_ohm: 50.0,
+impl Parameter {
+    /// The letter in the option line.
+    pub fn letter(self) -> char {
+        match self {
+            Self::S => 'S',
+            Self::Y => 'Y',
+            Self::Z => 'Z',
+            Self::H => 'H',
+            Self::G => 'G',
         }
     }
 }
 
-/// A problem with the column of the word that caused it.
-pub(crate) type Misread = (Option<usize>, Problem);
+/// How a complex number is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Format {
+    /// DB: 20·log10 of the magnitude, and degrees.
+    Decibel,
+    /// MA: magnitude and degrees.
+    Magnitude,
+    /// RI: real and imaginary part.
+    #[default]
+    Real,
+}
 
-impl Options {
-    pub(crate) fn is_option_line(line: &Line<'_>) -> bool {
-        line.words[0].text.starts_with('#')
+/// The unit of the frequency column; the standard has no other.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Unit {
+    /// Hertz.
+    #[default]
+    Hz,
+    /// Kilohertz.
+    KHz,
+    /// Megahertz.
+    MHz,
+    /// Gigahertz.
+    GHz,
+}
+
+impl Unit {
+    /// As a power of ten of hertz.
+    pub(crate) fn exponent(self) -> i32 {
+        match self {
+            Self::Hz => 0,
+            Self::KHz => 3,
+            Self::MHz => 6,
+            Self::GHz => 9,
+        }
     }
+}
 
-    pub(crate) fn parse(line: &Line<'_>) -> Result<Self, Misread> {
-        let mut options = Self::default();
-        let first = line.words[0];
-        let glued = Word {
-            text: &first.text[1..],
-            column: first.column + 1,
-        };
-        let mut words = std::iter::once(glued)
-            .filter(|word| !word.text.is_empty())
-            .chain(line.words[1..].iter().copied())
-            .peekable();
-        while let Some(word) = words.next() {
-            match word.text.to_ascii_uppercase().as_str() {
-                "HZ" => options.unit_exponent = 0,
-                "KHZ" => options.unit_exponent = 3,
-                "MHZ" => options.unit_exponent = 6,
-                "GHZ" => options.unit_exponent = 9,
-                "S" => options.parameter = Parameter::S,
-                "Y" => options.parameter = Parameter::Y,
-                "Z" => options.parameter = Parameter::Z,
-                "H" => options.parameter = Parameter::H,
-                "G" => options.parameter = Parameter::G,
-                "DB" => options.format = Format::Decibel,
-                "MA" => options.format = Format::Magnitude,
-                "RI" => options.format = Format::Real,
-                "R" => options.reference_ohm = reference(word, &mut words)?,
+/// The option line: unit, parameter, format and reference in any order, each optional.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct OptionLine {
+    pub unit: Unit,
+    pub parameter: Parameter,
+    pub format: Format,
+    /// One for all ports, or one for each.
+    pub references_ohm: Vec<f64>,
+    /// Where the references stand, for a message about their count.
+    pub references_at: usize,
+}
+
+impl OptionLine {
+    pub fn parse(line: &[u8]) -> Result<Self, Located> {
+        let mut unit = None;
+        let mut parameter = None;
+        let mut format = None;
+        let mut references = None;
+        let mut found = words(line).peekable();
+        let mut glued = found.next().map(|word| Word {
+            bytes: word.bytes.strip_prefix(b"#").unwrap_or(word.bytes),
+            at: word.at + 1,
+        });
+        if glued.is_some_and(|word| word.bytes.is_empty()) {
+            glued = None;
+        }
+        while let Some(word) = glued.take().or_else(|| found.next()) {
+            let twice = match word.bytes.to_ascii_uppercase().as_slice() {
+                b"HZ" => unit.replace(Unit::Hz).is_some(),
+                b"KHZ" => unit.replace(Unit::KHz).is_some(),
+                b"MHZ" => unit.replace(Unit::MHz).is_some(),
+                b"GHZ" => unit.replace(Unit::GHz).is_some(),
+                b"S" => parameter.replace(Parameter::S).is_some(),
+                b"Y" => parameter.replace(Parameter::Y).is_some(),
+                b"Z" => parameter.replace(Parameter::Z).is_some(),
+                b"H" => parameter.replace(Parameter::H).is_some(),
+                b"G" => parameter.replace(Parameter::G).is_some(),
+                b"DB" => format.replace(Format::Decibel).is_some(),
+                b"MA" => format.replace(Format::Magnitude).is_some(),
+                b"RI" => format.replace(Format::Real).is_some(),
+                b"R" => {
+                    let mut ohm = Vec::new();
+                    let first = found.next().unwrap_or(word);
+                    ohm.push(positive_ohm(line, first)?);
+                    while let Some(next) = found.next_if(|next| starts_a_number(next.bytes)) {
+                        ohm.push(positive_ohm(line, next)?);
+                    }
+                    references.replace((ohm, first.at)).is_some()
+                }
                 other => {
-                    let expected = if other.ends_with("HZ") {
+                    let expected = if other.ends_with(b"HZ") {
                         "one of the units Hz, kHz, MHz, GHz"
                     } else {
                         "a unit (Hz, kHz, MHz, GHz), a parameter (S, Y, Z, H, G), a format \
                          (DB, MA, RI) or R and the reference in ohms"
                     };
-                    return Err((
-                        Some(word.column),
+                    return Err(Located::at(
+                        line,
+                        word.at,
                         Problem::OptionWord {
-                            found: word.text.to_owned(),
+                            found: word.text(),
                             expected,
                         },
                     ));
                 }
+            };
+            if twice {
+                return Err(Located::at(
+                    line,
+                    word.at,
+                    Problem::OptionWord {
+                        found: word.text(),
+                        expected: "each field of the option line once; delete the one that is \
+                                   wrong",
+                    },
+                ));
             }
         }
-        Ok(options)
+        let (references_ohm, references_at) = references.unwrap_or((vec![50.0], 0));
+        Ok(Self {
+            unit: unit.unwrap_or(Unit::GHz),
+            parameter: parameter.unwrap_or(Parameter::S),
+            format: format.unwrap_or(Format::Magnitude),
+            references_ohm,
+            references_at,
+        })
     }
 }
 
-fn reference<'a>(
-    r: Word<'a>,
-    words: &mut std::iter::Peekable<impl Iterator<Item = Word<'a>>>,
-) -> Result<f64, Misread> {
-    let Some(word) = words.next() else {
-        return Err((
-            Some(r.column),
-            Problem::Reference {
-                found: r.text.to_owned(),
-            },
-        ));
-    };
-    let first = positive(word)?;
-    let mut second = None;
-    while let Some(word) = words.next_if(|word| starts_a_number(word.text)) {
-        let ohm = positive(word)?;
-        if ohm != first {
-            second.get_or_insert((ohm, word.column));
-        }
-    }
-    match second {
-        Some((ohm, column)) => Err((
-            Some(column),
-            Problem::UnequalReferences { ohm: [first, ohm] },
-        )),
-        None => Ok(first),
-    }
+pub(crate) fn starts_a_number(text: &[u8]) -> bool {
+    matches!(text.first(), Some(b'0'..=b'9' | b'+' | b'-' | b'.' | b'('))
 }
 
-fn starts_a_number(text: &str) -> bool {
-    text.starts_with(|c: char| c.is_ascii_digit() || matches!(c, '+' | '-' | '.' | '('))
-}
-
-fn positive(word: Word<'_>) -> Result<f64, Misread> {
-    let ohm = starts_a_number(word.text)
-        .then(|| word.text.parse::<f64>().ok())
+pub(crate) fn positive_ohm(line: &[u8], word: Word<'_>) -> Result<f64, Located> {
+    let ohm = starts_a_number(word.bytes)
+        .then(|| fast_float2::parse::<f64, _>(word.bytes).ok())
         .flatten()
         .filter(|ohm| ohm.is_finite() && *ohm > 0.0);
     ohm.ok_or_else(|| {
-        (
-            Some(word.column),
+        Located::at(
+            line,
+            word.at,
             Problem::Reference {
-                found: word.text.to_owned(),
+                found: word.text(),
             },
         )
     })
+}
+
+/// The versions of the standard, as far as they differ in a file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Version {
+    /// 1 and 1.1: no keywords, the number of ports in the file's name.
+    #[default]
+    One,
+    /// 2.0.
+    Two,
+    /// 2.1.
+    TwoOne,
 }

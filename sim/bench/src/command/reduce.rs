@@ -16,7 +16,7 @@ const TABLE_ROWS: usize = 40;
 /// A measured sweep in ohms: one Touchstone file of a part in one fixture.
 #[derive(Args)]
 pub(super) struct Reduce {
-    /// The Touchstone file, .s1p or .s2p.
+    /// The Touchstone file, .s1p, .s2p or .ts.
     file: PathBuf,
     /// How the part was connected.
     #[arg(long, value_enum)]
@@ -52,6 +52,9 @@ impl Reduce {
             self.write_table(&reduction, out)?;
         }
         out.flush()?;
+        for remark in sweep.remarks() {
+            writeln!(err, "jig: {}: {remark}", self.file.display())?;
+        }
         for remark in remarks {
             writeln!(err, "jig: {}: {remark}", self.file.display())?;
         }
