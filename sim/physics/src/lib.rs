@@ -27,6 +27,7 @@
 //! # Ok::<(), jigwise_physics::NumberError>(())
 //! ```
 
+mod amplitudes;
 mod appraisal;
 mod blend;
 mod budget;

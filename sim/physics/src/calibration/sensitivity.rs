@@ -2,7 +2,9 @@
 
 use num_complex::Complex64;
 
-use crate::{Cause, Correction, Residuals, Scattering, solve};
+use crate::{
+    Budget, Cause, Correction, Covariance, Fixture, MeasuredStandards, Residuals, Scattering, solve,
+};
 
 /// Half width of the cross of residuals over which a derivative is taken. What it leaves out
 /// is of fourth order, near 1e-13, as much as rounding puts in.
@@ -51,6 +53,63 @@ impl Correction {
         Some(gamma)
     }
 
+    /// Covariance of the corrected S21 of a through fixture from the noise of every reading that
+    /// went into it: the four of the part, and those of the standards. Each raw reading is moved
+    /// on its own and the correction made again; noise does not repeat, so the parts add.
+    ///
+    /// Dimensionless; a moved calibration that can't be solved counts as no contribution.
+    pub fn noise_of_through(&self, raw: &Scattering, budget: &Budget) -> Covariance {
+        let through = Fixture::SeriesThrough;
+        let own = [
+            (raw.s11, Fixture::Reflect),
+            (raw.s12, through),
+            (raw.s21, through),
+            (raw.s22, Fixture::Reflect),
+        ];
+        let mut sum = Covariance::ZERO;
+        for (at, (reading, kind)) in own.into_iter().enumerate() {
+            let slope = slope(|step| {
+                let mut moved = *raw;
+                *parameters(&mut moved)[at] += step;
+                Some(self.apply(&moved).s21)
+            });
+            sum = sum + through_slope(budget.noise_of(reading, kind), slope);
+        }
+        sum + self.noise_of_standards(budget, |moved| moved.apply(raw).s21)
+    }
+
+    /// As [`Correction::noise_of_through`], of the corrected S11 of a one-port at port 1.
+    pub fn noise_of_one_port(&self, raw: Complex64, budget: &Budget) -> Covariance {
+        let own = slope(|step| Some(self.apply_one_port(raw + step)));
+        through_slope(budget.noise_of(raw, Fixture::Reflect), own)
+            + self.noise_of_standards(budget, |moved| moved.apply_one_port(raw))
+    }
+
+    fn noise_of_standards(
+        &self,
+        budget: &Budget,
+        reading: impl Fn(&Self) -> Complex64,
+    ) -> Covariance {
+        let mut sum = Covariance::ZERO;
+        // Reflections of both ports, then the through's four, then isolation.
+        for at in 0..12 {
+            let mut measured = self.measured;
+            let Some((value, kind)) = reading_at(&mut measured, at).map(|(v, k)| (*v, k)) else {
+                continue;
+            };
+            let slope = slope(|step| {
+                let mut measured = self.measured;
+                let (value, _) = reading_at(&mut measured, at)?;
+                *value += step;
+                solve(self.method, &measured, &self.definitions)
+                    .ok()
+                    .map(|moved| reading(&moved))
+            });
+            sum = sum + through_slope(budget.noise_of(value, kind), slope);
+        }
+        sum
+    }
+
     fn derivative<const N: usize>(
         &self,
         cause: Cause,
@@ -81,4 +140,50 @@ impl Correction {
             .all(|value| value.re.is_finite() && value.im.is_finite())
             .then_some(sum)
     }
+}
+
+fn parameters(s: &mut Scattering) -> [&mut Complex64; 4] {
+    [&mut s.s11, &mut s.s12, &mut s.s21, &mut s.s22]
+}
+
+/// The raw reading of the standards with a number, and what kind of reading it is.
+fn reading_at(measured: &mut MeasuredStandards, at: usize) -> Option<(&mut Complex64, Fixture)> {
+    let through = Fixture::SeriesThrough;
+    match at {
+        0..6 => {
+            let trio = &mut measured.reflections[at / 3];
+            let reading = [&mut trio.open, &mut trio.short, &mut trio.load]
+                .into_iter()
+                .nth(at % 3)?;
+            reading.as_mut().map(|value| (value, Fixture::Reflect))
+        }
+        6..10 => {
+            let kind = [Fixture::Reflect, through, through, Fixture::Reflect][at - 6];
+            let reading = measured.through.as_mut()?;
+            parameters(reading)
+                .into_iter()
+                .nth(at - 6)
+                .map(|value| (value, kind))
+        }
+        _ => {
+            let isolation = measured.isolation.as_mut()?;
+            [&mut isolation.forward, &mut isolation.reverse]
+                .into_iter()
+                .nth(at - 10)
+                .map(|value| (value, through))
+        }
+    }
+}
+
+/// The derivative of an analytic function at zero, as in [`Correction::shift`].
+fn slope(f: impl Fn(Complex64) -> Option<Complex64>) -> Option<Complex64> {
+    let mut sum = Complex64::ZERO;
+    for turn in [Complex64::ONE, Complex64::I, -Complex64::ONE, -Complex64::I] {
+        sum += f(turn * STEP)? * turn.conj() / (4.0 * STEP);
+    }
+    (sum.re.is_finite() && sum.im.is_finite()).then_some(sum)
+}
+
+fn through_slope(noise: Covariance, slope: Option<Complex64>) -> Covariance {
+    slope.map_or(Covariance::ZERO, |slope| noise.through(slope))
 }
