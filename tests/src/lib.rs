@@ -11,3 +11,4 @@ pub mod parts;
 pub mod second_budget;
 pub mod seed;
 pub mod shown;
+pub mod strays;
