@@ -11,4 +11,5 @@ pub mod parts;
 pub mod second_budget;
 pub mod seed;
 pub mod shown;
+pub mod strays;
 pub mod touchstone;

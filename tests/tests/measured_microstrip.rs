@@ -140,7 +140,8 @@ fn line_impedance_and_load() {
 }
 
 /// The arm's delay from its open and its short end, 50 to 500 MHz: half the slope of the unwrapped
-/// phase by numpy's polyfit, loss by its lstsq over √f. Every tenth of those points still does, every hundredth does not.
+/// phase by numpy's polyfit, loss by its lstsq over √f. Every
+/// tenth of those points is still enough, every hundredth is not.
 #[test]
 fn delay_of_the_line() {
     let Some(folder) = folder("delay_of_the_line") else {
