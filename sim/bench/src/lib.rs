@@ -39,7 +39,9 @@ pub mod scene;
 #[cfg(feature = "shell")]
 pub mod shell;
 mod show;
+mod simulate;
 pub mod steer;
+mod story;
 pub mod sums;
 mod value;
 pub mod words;
@@ -65,4 +67,6 @@ pub use scenario::{
     parse_share,
 };
 pub use show::{complex_ohm, engineering, fixed, plain_complex};
+pub use simulate::{MeasuredPoint, Measurement};
+pub use story::bench_story;
 pub use value::{Quantity, Unit, ValueError, parse_quantity, parse_value};
