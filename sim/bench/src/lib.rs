@@ -59,7 +59,10 @@ pub use jigwise_physics::{
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};
-pub use reduce::{ReduceError, ReducedPoint, Reduction, Remark, reduce};
+pub use reduce::{
+    Judged, Knowledge, Recipe, ReduceError, ReducedPoint, Reduction, Remark, Source,
+    StandardSweeps, judge, reduce, reduce_with,
+};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
     CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario, ScenarioError, Skipped,
