@@ -2,7 +2,8 @@
 
 use jigwise_physics::{
     Budget, Cause, Complex64, Correction, Covariance, Coverage, DiscImage, Fixture, Immittance,
-    PortExtension, ReferenceImpedance, Scattering, Trust, coverage_region, distance_from_pole,
+    Method, PortExtension, ReferenceImpedance, Scattering, Trust, coverage_region,
+    distance_from_pole,
 };
 use jigwise_touchstone::Sweep;
 
@@ -43,6 +44,12 @@ pub(super) struct Judge<'a> {
     pub(super) fixture: Fixture,
     pub(super) reference: ReferenceImpedance,
     pub(super) recipe: &'a Recipe,
+    /// The budget, or `None` where the uncertainty is not asked for now.
+    pub(super) budget: Option<&'a Budget>,
+    /// What is made of the standards, where there are any.
+    pub(super) method: Method,
+    /// True where S12 is a reading of its own and not S21 taken twice.
+    pub(super) is_two_way: bool,
 }
 
 /// One reading, corrected and moved to the part's plane.
@@ -55,12 +62,32 @@ struct Read {
     turn: Complex64,
 }
 
+/// Most blanks that a fixture has.
+const MOST_BLANKS: usize = 2;
+
+/// A reading, of the part or of a blank, on its way to the part's ohms.
+struct Side<'a> {
+    read: &'a Read,
+    amplitudes: [Complex64; Cause::ALL.len()],
+    /// dZ of the part by d of this reading.
+    ohm_per_reading: Complex64,
+}
+
 impl Read {
     fn reading(&self, fixture: Fixture) -> Complex64 {
         if fixture == Fixture::Reflect {
             self.corrected.s11
         } else {
             self.corrected.s21
+        }
+    }
+
+    fn power_out(&self, fixture: Fixture) -> f64 {
+        let back = self.corrected.s11.norm_sqr();
+        if fixture == Fixture::Reflect {
+            back
+        } else {
+            back + self.corrected.s21.norm_sqr()
         }
     }
 }
@@ -75,20 +102,18 @@ impl Judge<'_> {
     ) -> Result<ReducedPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
         let part = self.read(self.sweep, k, freq_hz)?;
-        let blanks = self
-            .recipe
-            .blanks
-            .iter()
-            .map(|sweep| {
-                let k = point_at(sweep, freq_hz).unwrap_or_default();
-                self.read(sweep, k, freq_hz)
-            })
-            .collect::<Result<Vec<_>, ReduceError>>()?;
-        let devices: Vec<Immittance> = blanks.iter().map(|blank| blank.device).collect();
-        let found = without_blanks(self.fixture, part.device, &devices)
+        let mut blanks = Vec::with_capacity(self.recipe.blanks.len());
+        let mut devices = [Immittance::OPEN; MOST_BLANKS];
+        for (sweep, device) in self.recipe.blanks.iter().zip(&mut devices) {
+            let k = point_at(sweep.frequency_hz(), freq_hz).unwrap_or_default();
+            let blank = self.read(sweep, k, freq_hz)?;
+            *device = blank.device;
+            blanks.push(blank);
+        }
+        let found = without_blanks(self.fixture, part.device, &devices[..blanks.len()])
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
         let reading = part.reading(self.fixture);
-        let knowledge = self.recipe.budget.as_ref().and_then(|budget| {
+        let knowledge = self.budget.and_then(|budget| {
             let sources = steps.as_deref_mut();
             self.knowledge(budget, &part, &blanks, found.part, sources)
         });
@@ -97,6 +122,10 @@ impl Judge<'_> {
             reading,
             device: found.part,
             consistency: self.fixture.consistency(part.corrected.s11, reading),
+            reciprocity: self
+                .is_two_way
+                .then(|| (part.corrected.s21 - part.corrected.s12).norm()),
+            power_out: part.power_out(self.fixture),
             removed: found.removed,
             knowledge,
         })
@@ -124,7 +153,7 @@ impl Judge<'_> {
             .recipe
             .standards
             .as_ref()
-            .map(|standards| standards.correction(freq_hz, self.reference))
+            .map(|standards| standards.correction(self.method, freq_hz, self.reference))
             .transpose()?;
         let flat = match &correction {
             Some(correction) => crate::simulate::corrected(correction, self.fixture, &raw),
@@ -167,63 +196,86 @@ impl Judge<'_> {
         steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Option<Knowledge> {
         let slopes = self.slopes(part.device, blanks, device)?;
-        let reads: Vec<&Read> = [part].into_iter().chain(blanks).collect();
+        let reads = [Some(part), blanks.first(), blanks.get(1)];
         let mut random = Covariance::ZERO;
         let mut scatter = Covariance::ZERO;
-        let mut amplitudes = Vec::with_capacity(reads.len());
-        let mut ohm_per_reading = Vec::with_capacity(reads.len());
-        for (read, slope) in reads.iter().zip(&slopes) {
+        let mut sides = [const { None::<Side<'_>> }; 1 + MOST_BLANKS];
+        let whole = reads.into_iter().flatten().zip(slopes).zip(&mut sides);
+        for (which, ((read, slope), side)) in whole.enumerate() {
             let per_reading = self.fixture.ohm_per_reading(read.device, self.reference)?;
             let noise = self.noise(budget, read);
             random = random + noise.through(per_reading * slope);
-            if std::ptr::eq(*read, part) {
+            if which == 0 {
                 scatter = noise;
             }
-            amplitudes.push(budget.amplitudes(self.fixture, read.device)?);
-            ohm_per_reading.push(per_reading);
+            *side = Some(Side {
+                read,
+                amplitudes: budget.amplitudes(self.fixture, read.device)?,
+                ohm_per_reading: per_reading * slope,
+            });
         }
-        let mut found = Vec::new();
+        let sides = || sides.iter().flatten().enumerate();
+        let mut total = random;
+        let mut found = steps;
+        if let Some(found) = found.as_deref_mut() {
+            found.clear();
+        }
+        let mut add = |source: Source, is_real: bool, step: Complex64| {
+            let turned = (!is_real).then_some(step * Complex64::I);
+            for step in [Some(step), turned].into_iter().flatten() {
+                total = total + Covariance::along(step);
+                if let Some(found) = found.as_deref_mut() {
+                    found.push((source, step));
+                }
+            }
+        };
         for (at, cause) in Cause::ALL.into_iter().enumerate() {
             let sigma = budget.sigma(cause, self.fixture);
             if sigma == 0.0 || !cause.stays_over_a_sweep() {
                 continue;
             }
-            let in_reading = |which: usize| {
-                let read = reads[which];
-                let calibrated = read
+            let in_reading = |side: &Side<'_>| {
+                let calibrated = side
+                    .read
                     .correction
                     .as_ref()
-                    .and_then(|correction| self.shift(correction, read, cause));
-                sigma * calibrated.unwrap_or(amplitudes[which][at])
+                    .and_then(|correction| self.shift(correction, side.read, cause));
+                sigma * calibrated.unwrap_or(side.amplitudes[at])
             };
-            let in_ohms = |which: usize| in_reading(which) * ohm_per_reading[which] * slopes[which];
-            if cause.is_of_calibration() {
-                let step = (0..reads.len()).map(in_ohms).sum();
-                push(&mut found, cause, 0, step);
-            } else {
-                for which in 0..reads.len() {
-                    push(&mut found, cause, which, in_ohms(which));
+            let mut of_calibration = Complex64::ZERO;
+            for (which, side) in sides() {
+                let step = in_reading(side);
+                let in_ohms = step * side.ohm_per_reading;
+                if cause.is_of_calibration() {
+                    of_calibration += in_ohms;
+                } else {
+                    let source = Source::Cause {
+                        cause,
+                        connection: which,
+                    };
+                    add(source, cause.is_real(), in_ohms);
+                }
+                if which == 0 {
+                    scatter = scatter + Covariance::along(step);
+                    if !cause.is_real() {
+                        scatter = scatter + Covariance::along(step * Complex64::I);
+                    }
                 }
             }
-            let step = in_reading(0);
-            scatter = scatter + Covariance::along(step);
-            if !cause.is_real() {
-                scatter = scatter + Covariance::along(step * Complex64::I);
+            if cause.is_of_calibration() {
+                let source = Source::Cause {
+                    cause,
+                    connection: 0,
+                };
+                add(source, cause.is_real(), of_calibration);
             }
         }
         if !blanks.is_empty() && self.recipe.blank_share > 0.0 {
             let taken = device.impedance()? - part.device.impedance()?;
-            found.push((Source::Removal, taken * self.recipe.blank_share));
+            add(Source::Removal, true, taken * self.recipe.blank_share);
         }
-        let total = found
-            .iter()
-            .map(|(_, step)| Covariance::along(*step))
-            .fold(random, |sum, one| sum + one);
         if !total.is_finite() {
             return None;
-        }
-        if let Some(steps) = steps {
-            *steps = found;
         }
         let sigma = scatter.principal_variances().0.sqrt();
         let distance = distance_from_pole(self.fixture, part.device, self.reference)?;
@@ -251,34 +303,37 @@ impl Judge<'_> {
         measured: Immittance,
         blanks: &[Read],
         device: Immittance,
-    ) -> Option<Vec<Complex64>> {
+    ) -> Option<[Complex64; 1 + MOST_BLANKS]> {
         const STEP: f64 = 1e-5;
+        let mut slopes = [Complex64::ONE; 1 + MOST_BLANKS];
         device.impedance()?;
         if blanks.is_empty() {
-            return Some(vec![Complex64::ONE]);
+            return Some(slopes);
         }
-        let all: Vec<Immittance> = [measured]
-            .into_iter()
-            .chain(blanks.iter().map(|blank| blank.device))
-            .collect();
-        (0..all.len())
-            .map(|which| {
-                let z = all[which].impedance()?;
-                let step = z * STEP;
-                let at = |z: Complex64| {
-                    let mut moved = all.clone();
-                    moved[which] = Immittance::from_impedance(z).ok()?;
-                    let found = without_blanks(self.fixture, moved[0], &moved[1..]).ok()?;
-                    found.part.impedance()
-                };
-                let slope = (at(z + step)? - at(z - step)?) / (2.0 * step);
-                // A blank that is a perfect open or short takes nothing away.
-                if slope.is_nan() {
-                    return Some(Complex64::ZERO);
-                }
-                Some(slope)
-            })
-            .collect()
+        let mut all = [measured; 1 + MOST_BLANKS];
+        for (slot, blank) in all[1..].iter_mut().zip(blanks) {
+            *slot = blank.device;
+        }
+        let all = &all[..=blanks.len()];
+        for which in 0..all.len() {
+            let z = all[which].impedance()?;
+            let step = z * STEP;
+            let at = |z: Complex64| {
+                let mut moved = [measured; 1 + MOST_BLANKS];
+                moved[..all.len()].copy_from_slice(all);
+                moved[which] = Immittance::from_impedance(z).ok()?;
+                let found = without_blanks(self.fixture, moved[0], &moved[1..all.len()]).ok()?;
+                found.part.impedance()
+            };
+            let slope = (at(z + step)? - at(z - step)?) / (2.0 * step);
+            // A blank that is a perfect open or short takes nothing away.
+            slopes[which] = if slope.is_nan() {
+                Complex64::ZERO
+            } else {
+                slope
+            };
+        }
+        Some(slopes)
     }
 
     fn noise(&self, budget: &Budget, read: &Read) -> Covariance {
@@ -299,13 +354,5 @@ impl Judge<'_> {
             correction.shift(&read.raw, cause).map(|s| s.s21)
         };
         shift.map(|shift| shift * read.turn)
-    }
-}
-
-fn push(found: &mut Vec<(Source, Complex64)>, cause: Cause, connection: usize, step: Complex64) {
-    let source = Source::Cause { cause, connection };
-    found.push((source, step));
-    if !cause.is_real() {
-        found.push((source, step * Complex64::I));
     }
 }

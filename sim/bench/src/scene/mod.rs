@@ -13,6 +13,7 @@ mod region;
 mod sign;
 mod strip;
 mod svg;
+mod sweep;
 
 pub use chart::{ChartFrame, ChartKind, chart};
 pub use circuit::{circuit, envelope};
@@ -22,7 +23,9 @@ pub use palette::{Palette, Rgb};
 pub use reach::ReachFrame;
 pub use sign::sign;
 pub use strip::{PhaseFrame, StripFrame};
-pub use svg::svg;
+pub(crate) use svg::escaped;
+pub use svg::{properties, svg, svg_file};
+pub use sweep::{CurvePoint, SweepAxis, SweepFrame, ValueScale, chosen_strip};
 
 use jigwise_physics::Fixture;
 
