@@ -313,23 +313,26 @@ impl ImpedanceSweep<'_> {
                 needed,
             });
         }
-        let mut last = Err(ExtractError::NoFit { model });
+        let mut best = Err(ExtractError::NoFit { model });
         for (form, coordinates) in self.start(model)? {
             let problem = Problem::new(self, form, coordinates);
-            let is_complete = form == Form::Resistor;
             let Some(solution) = problem.solve() else {
                 continue;
             };
-            last = self.judged(model, form, &problem, &solution);
-            match &last {
-                // The complete resistor only where both parasitics are told apart.
-                Ok(found) if is_complete && !found.refused.is_empty() => {}
-                Err(_) if is_complete => {}
-                Ok(_) => break,
-                Err(_) => {}
+            let found = self.judged(model, form, &problem, &solution);
+            // The complete resistor only where both parasitics are told apart.
+            let is_last_word = match &found {
+                Ok(found) => form != Form::Resistor || found.refused.is_empty(),
+                Err(_) => false,
+            };
+            if found.is_ok() || best.is_err() {
+                best = found;
+            }
+            if is_last_word {
+                break;
             }
         }
-        last
+        best
     }
 
     fn judged(
@@ -455,7 +458,7 @@ impl ImpedanceSweep<'_> {
 
     fn check_width(&self, form: Form, v: &[f64; MOST]) -> Result<(), ExtractError> {
         let width_hz = match form {
-            Form::SeriesRlc => series_rlc(v).width_hz(),
+            Form::SeriesRlc => series_rlc(v).width_hz().max(0.0),
             Form::ParallelRlc => parallel_rlc(v).width_hz(),
             Form::Crystal => crystal(v).width_hz(0.0),
             _ => return Ok(()),

@@ -248,16 +248,28 @@ impl ImpedanceSweep<'_> {
             Form::ResistorWithL,
             vec![log(r), linear(l.max(0.0), l_scale)],
         );
+        // Re Z = R/(1 + (ωRC)²) tells C by itself, and what X it leaves is the lead's.
+        let (above, below) = self.z_ohm().iter().zip(&series.omega).fold(
+            (0.0, 0.0),
+            |(above, below), (z, omega)| {
+                let square = (omega * r).powi(2);
+                (above + (r / z.re - 1.0) * square, below + square * square)
+            },
+        );
+        let fallen = (above / below).max(0.0).sqrt();
+        let last = self.z_ohm()[self.points() - 1].im;
+        let share = top * r * fallen;
+        let lead = (last + r * share / (1.0 + share * share)) / top;
         let both = (
             Form::Resistor,
             vec![
                 log(r),
-                linear(c.max(0.0), c_scale),
-                linear(l.max(0.0), l_scale),
+                linear(fallen, c_scale),
+                linear(lead.max(0.0), l_scale),
             ],
         );
         let alone = if l < 0.0 { with_c } else { with_l };
-        (r > 0.0 && l.is_finite() && c.is_finite()).then(|| vec![both, alone])
+        (r > 0.0 && l.is_finite() && c.is_finite() && fallen.is_finite()).then(|| vec![both, alone])
     }
 
     fn coil_start(&self, model: Model) -> Option<Result<Vec<Start>, ExtractError>> {
