@@ -161,7 +161,8 @@ def scipy_fit(model, start, freq_hz, z, covariance):
     def jacobian(theta):
         columns = []
         for k in range(len(theta)):
-            h = 1e-3
+            # Small against the loss of the line, which is what bends the models most.
+            h = 1e-4
             moved = [theta + m * h * np.eye(len(theta))[k] for m in (-2, -1, 1, 2)]
             a, b, c, d = (model(values(t), w) for t in moved)
             columns.append(whitened((a - 8 * b + 8 * c - d) / (12 * h)))
