@@ -95,6 +95,14 @@ impl Coordinate {
         }
     }
 
+    /// A logarithm moves by a factor of e at most in one step.
+    pub(super) fn bounded(self, step: f64) -> f64 {
+        match self {
+            Self::Log { .. } => step.clamp(-1.0, 1.0),
+            Self::Linear { .. } => step,
+        }
+    }
+
     /// Step of the derivatives by differences.
     pub(super) fn step(self) -> f64 {
         match self {
@@ -296,6 +304,21 @@ fn choke(v: &[f64; MOST]) -> Choke {
     }
 }
 
+/// True unless both are misfits and the other has the smaller χ².
+fn is_nearer(
+    found: &Result<Extracted, ExtractError>,
+    other: &Result<Extracted, ExtractError>,
+) -> bool {
+    match (found, other) {
+        (
+            Err(ExtractError::Misfit { chi_square: a, .. }),
+            Err(ExtractError::Misfit { chi_square: b, .. }),
+        ) => a < b,
+        (_, Err(ExtractError::Misfit { .. })) => false,
+        _ => true,
+    }
+}
+
 impl ImpedanceSweep<'_> {
     /// Fits `model` to the whole sweep; start values come from the sweep itself.
     ///
@@ -325,7 +348,7 @@ impl ImpedanceSweep<'_> {
                 Ok(found) => form != Form::Resistor || found.refused.is_empty(),
                 Err(_) => false,
             };
-            if found.is_ok() || best.is_err() {
+            if found.is_ok() || (best.is_err() && is_nearer(&found, &best)) {
                 best = found;
             }
             if is_last_word {
