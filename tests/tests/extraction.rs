@@ -391,11 +391,6 @@ fn joint_regions_hold_the_truth_as_often_as_they_say() {
             let distances = distances(&case, seed);
             let p = case.truth.len();
             let [just, wide, narrow] = [1.0, 1.3, 0.77].map(|f| hits(&distances, p, f));
-            let refused = distances.iter().filter(|d| d.is_infinite()).count();
-            println!(
-                "{} seed {seed}: {just} {wide} {narrow}, {refused} without values",
-                case.name
-            );
             assert!(
                 BAND.contains(&just),
                 "{} seed {seed}: {just} hits",
@@ -559,13 +554,7 @@ fn a_sweep_that_is_too_short_says_so() {
         "3 points in the sweep, 5 needed: sweep with more points"
     );
     // 10 kHz of span and 10 mΩ of noise tell C and ESL apart to no useful degree.
-    let why = noisy(
-        part,
-        &even_sweep(10e6, 10.01e6, 21),
-        1e-2,
-        Model::Capacitor,
-    )
-    .unwrap_err();
+    let why = noisy(part, &even_sweep(10e6, 10.01e6, 21), 1e-2, Model::Capacitor).unwrap_err();
     assert!(why.to_string().contains("sweep wider"), "{why}");
     // Far below its resonance the capacitor shows no ESL, which is said of ESL alone.
     let low = log_sweep(10e3, 100e3, 21);

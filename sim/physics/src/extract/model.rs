@@ -7,6 +7,7 @@ use num_complex::Complex64;
 
 use super::extracted::{Extracted, Quantity, Refused};
 use super::fit::{Problem, Solution};
+use super::sweep::Selection;
 use super::{ExtractError, ImpedanceSweep};
 use crate::blend::REFUSED_P;
 use crate::{
@@ -320,7 +321,10 @@ fn is_nearer(
 }
 
 impl ImpedanceSweep<'_> {
-    /// Fits `model` to the whole sweep; start values come from the sweep itself.
+    /// Fits `model` to the whole sweep; start values come from the sweep itself. Points with a
+    /// |Z| so large that it is within 6σ of an open's are left out, and counted in
+    /// [`Extracted::left_out`]. Uncertainties are propagated to first order: where a systematic
+    /// component moves |Z| by much, its square is missing from them.
     ///
     /// # Errors
     /// [`ExtractError`]: too few points, another kind of part, no resonance where the model has
@@ -328,6 +332,14 @@ impl ImpedanceSweep<'_> {
     /// itself, a clearly negative resistance, no fit, or a misfit with p < 0.001. A parasitic
     /// that isn't seen is refused by itself, among [`Extracted::refused`].
     pub fn fit(&self, model: Model) -> Result<Extracted, ExtractError> {
+        let usable = Selection::of_usable(self);
+        let sweep = usable.sweep();
+        let mut found = sweep.fit_all(model)?;
+        found.left_out = self.points() - sweep.points();
+        Ok(found)
+    }
+
+    fn fit_all(&self, model: Model) -> Result<Extracted, ExtractError> {
         // One point more than there are values leaves the fit something to be judged by.
         let needed = MOST + 1;
         if self.points() < needed {
