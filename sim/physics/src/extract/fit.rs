@@ -3,7 +3,7 @@
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 use num_complex::Complex64;
 
-use super::model::{Coordinate, Form, MOST};
+use super::form::{Coordinate, Form, MOST};
 use super::{Goodness, ImpedanceSweep};
 use crate::{Covariance, chance_of_more};
 

@@ -8,7 +8,7 @@ use std::f64::consts::TAU;
 use nalgebra::{Matrix2, Vector2};
 use num_complex::Complex64;
 
-use super::model::{Coordinate, Form};
+use super::form::{Coordinate, Form};
 use super::stub_start::stub_start;
 use super::{ExtractError, ImpedanceSweep, Model, Reactive};
 use crate::Covariance;
