@@ -100,7 +100,10 @@ fn case_06_comment_behind_numbers() {
 /// Hard case 7.
 #[test]
 fn case_07_comment_glued_to_a_number() {
-    let sweep = read("coil.s1p", "# MHz RI!\n1 0.6 -0.8! row 1\n3 0.4 -.5!! row ! 3\n");
+    let sweep = read(
+        "coil.s1p",
+        "# MHz RI!\n1 0.6 -0.8! row 1\n3 0.4 -.5!! row ! 3\n",
+    );
     assert_eq!(sweep.frequency_hz(), [1e6, 3e6]);
     assert_eq!(sweep.s(0, 1, 1), c(0.6, -0.8));
     assert_eq!(sweep.s(1, 1, 1), c(0.4, -0.5));
@@ -315,26 +318,78 @@ fn case_17_version_two_ends_counts_keywords() {
     let open = read("part.ts", &VERSION_TWO.replace("[End]\n", ""));
     assert_eq!(open, whole);
     assert_eq!(open.remarks(), [Remark::NoEnd]);
-    let more = read("part.ts", &format!("{VERSION_TWO}! fine\n3 4 5 what\n[Version]\n"));
+    let more = read(
+        "part.ts",
+        &format!("{VERSION_TWO}! fine\n3 4 5 what\n[Version]\n"),
+    );
     assert_eq!(more, whole);
     assert_eq!(more.remarks(), [Remark::AfterEnd { line: 12 }]);
 
-    let few = refused("part.ts", &VERSION_TWO.replace("Frequencies] 2", "Frequencies] 3"));
-    says(&few, Some(10), &["found 2", "[Number of Frequencies] announces 3"]);
-    let many = refused("part.ts", &VERSION_TWO.replace("Frequencies] 2", "Frequencies] 1"));
-    says(&many, Some(9), &["found 2", "[Number of Frequencies] announces 1"]);
+    let few = refused(
+        "part.ts",
+        &VERSION_TWO.replace("Frequencies] 2", "Frequencies] 3"),
+    );
+    says(
+        &few,
+        Some(10),
+        &["found 2", "[Number of Frequencies] announces 3"],
+    );
+    let many = refused(
+        "part.ts",
+        &VERSION_TWO.replace("Frequencies] 2", "Frequencies] 1"),
+    );
+    says(
+        &many,
+        Some(9),
+        &["found 2", "[Number of Frequencies] announces 1"],
+    );
     for (from, to, line, words) in [
-        ("[Reference] 50 50", "[Referenz] 50 50", 6, "\"[Referenz] 50 50\""),
-        ("[Reference] 50 50", "[Reference 50 50", 6, "closed brackets"),
+        (
+            "[Reference] 50 50",
+            "[Referenz] 50 50",
+            6,
+            "\"[Referenz] 50 50\"",
+        ),
+        (
+            "[Reference] 50 50",
+            "[Reference 50 50",
+            6,
+            "closed brackets",
+        ),
         ("[Reference] 50 50", "[Reference]50 50", 6, "blank after"),
         ("[Reference] 50 50", "[Number of Ports] 2", 6, "it once"),
         ("[Reference] 50 50", "[Noise Data]", 6, "[Network Data]"),
-        ("[Version] 2.0", "[Version] 3.0", 1, "\"[Version] 2.0\" or \"[Version] 2.1\""),
+        (
+            "[Version] 2.0",
+            "[Version] 3.0",
+            1,
+            "\"[Version] 2.0\" or \"[Version] 2.1\"",
+        ),
         ("[Version] 2.0", "! none", 3, "without a version"),
-        ("[Number of Ports] 2", "! none", 4, "[Number of Ports] before it"),
-        ("[Number of Ports] 2", "[Number of Ports] two", 3, "whole number"),
-        ("[Number of Ports] 2", "[Number of Ports] 0", 3, "above zero"),
-        ("[Number of Frequencies] 2", "! none", 7, "no [Number of Frequencies]"),
+        (
+            "[Number of Ports] 2",
+            "! none",
+            4,
+            "[Number of Ports] before it",
+        ),
+        (
+            "[Number of Ports] 2",
+            "[Number of Ports] two",
+            3,
+            "whole number",
+        ),
+        (
+            "[Number of Ports] 2",
+            "[Number of Ports] 0",
+            3,
+            "above zero",
+        ),
+        (
+            "[Number of Frequencies] 2",
+            "! none",
+            7,
+            "no [Number of Frequencies]",
+        ),
         ("[Network Data]", "! none", 8, "no [Network Data]"),
         ("# MHz S RI", "! none", 3, "option line"),
         ("[End]", "[Noise Data]", 10, "[Number of Noise Frequencies]"),
@@ -361,7 +416,12 @@ fn case_18_both_orders_of_two_ports() {
     for (from, to, line, words) in [
         ("[Two-Port Data Order] 12_21", "! none", 7, "12_21 where"),
         ("12_21", "12-21", 4, "12_21 or 21_12"),
-        ("[Number of Ports] 2", "[Number of Ports] 3", 4, "two-port files only"),
+        (
+            "[Number of Ports] 2",
+            "[Number of Ports] 3",
+            4,
+            "two-port files only",
+        ),
     ] {
         let text = VERSION_TWO.replace(from, to);
         says(&refused("part.ts", &text), Some(line), &[words]);
@@ -393,7 +453,10 @@ fn case_19_half_matrices() {
     assert_eq!(three("Lower", "1 11 0\n21 0 22 0\n31 0 32 0 33 0"), full);
     assert_eq!(three("Upper", "1 11 0 21 0 31 0 22 0 32 0 33 0"), full);
     says(
-        &refused("part.ts", &VERSION_TWO.replace("[Reference] 50 50", "[Matrix Format] Half")),
+        &refused(
+            "part.ts",
+            &VERSION_TWO.replace("[Reference] 50 50", "[Matrix Format] Half"),
+        ),
         Some(6),
         &["\"Half\"", "Full, Lower or Upper"],
     );
@@ -411,7 +474,10 @@ fn case_20_references_of_version_two() {
     let one_line = read("part.ts", &with("[Reference] 20 75"));
     assert_eq!(one_line.references_ohm(), [20.0, 75.0]);
     assert!(one_line.reference_ohm().is_nan());
-    for split in ["[Reference]\n20\n75", "[Reference] 20 ! ohms\n\n! next\n 75"] {
+    for split in [
+        "[Reference]\n20\n75",
+        "[Reference] 20 ! ohms\n\n! next\n 75",
+    ] {
         assert_eq!(read("part.ts", &with(split)), one_line, "{split}");
     }
     let none = read("part.ts", &with("! none"));
@@ -471,7 +537,10 @@ fn case_22_one_path_export() {
     assert_eq!(sweep.s(1, 1, 2), Complex64::ZERO);
     assert_eq!(sweep.s(1, 2, 2), Complex64::ZERO);
     assert!(sweep.is_one_path());
-    let both = read("pad.s2p", "# MHz RI\n1 .1 0 .9 0 0 0 0 0\n2 .1 0 .8 0 0 0 .1 0\n");
+    let both = read(
+        "pad.s2p",
+        "# MHz RI\n1 .1 0 .9 0 0 0 0 0\n2 .1 0 .8 0 0 0 .1 0\n",
+    );
     assert!(!both.is_one_path());
     let nothing = read("pad.s2p", "# MHz RI\n1 0 0 0 0 0 0 0 0\n");
     assert!(!nothing.is_one_path());

@@ -15,19 +15,25 @@ fn numbers(value: &Value) -> Vec<f64> {
 
 #[test]
 fn both_readers_see_the_same() {
-    let vectors: Value =
-        serde_json::from_str(include_str!("../oracle/touchstone.json")).unwrap();
+    let vectors: Value = serde_json::from_str(include_str!("../oracle/touchstone.json")).unwrap();
     let files = vectors["files"].as_array().unwrap();
     let mut compared = 0;
     for file in files {
         let name = file["name"].as_str().unwrap();
         let sweep = read(name, file["text"].as_str().unwrap());
-        assert_eq!(sweep.references_ohm(), numbers(&file["references_ohm"]), "{name}");
+        assert_eq!(
+            sweep.references_ohm(),
+            numbers(&file["references_ohm"]),
+            "{name}"
+        );
         let frequency_hz = numbers(&file["frequency_hz"]);
         assert_eq!(sweep.len(), frequency_hz.len(), "{name}");
         for (found, expected) in sweep.frequency_hz().iter().zip(&frequency_hz) {
             // scikit-rf multiplies by the unit, which rounds once.
-            assert!((found / expected - 1.0).abs() <= f64::EPSILON, "{name}: {found}");
+            assert!(
+                (found / expected - 1.0).abs() <= f64::EPSILON,
+                "{name}: {found}"
+            );
         }
         let mut expected = file["s"].as_array().unwrap().iter().map(numbers);
         for k in 0..sweep.len() {
@@ -45,5 +51,9 @@ fn both_readers_see_the_same() {
         }
         assert_eq!(expected.next(), None, "{name}");
     }
-    assert!(files.len() >= 20 && compared > 200, "{compared} of {} files", files.len());
+    assert!(
+        files.len() >= 20 && compared > 200,
+        "{compared} of {} files",
+        files.len()
+    );
 }

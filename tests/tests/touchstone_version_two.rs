@@ -101,9 +101,17 @@ fn noise_of_version_two_is_announced() {
     says(
         &refused("a.ts", &unused),
         Some(9),
-        &["found 0 records", "[Number of Noise Frequencies] announces 2"],
+        &[
+            "found 0 records",
+            "[Number of Noise Frequencies] announces 2",
+        ],
     );
-    let three = file(3, "# GHz S RI", two, "1 1 0 0 0 0 0 0 0 1 0 0 0 0 0 0 0 1 0\n[Noise Data]");
+    let three = file(
+        3,
+        "# GHz S RI",
+        two,
+        "1 1 0 0 0 0 0 0 0 1 0 0 0 0 0 0 0 1 0\n[Noise Data]",
+    );
     assert!(refused("a.ts", &three).to_string().contains("two-port"));
 }
 
@@ -163,17 +171,29 @@ fn long_rows_wrap_after_four_pairs() {
 /// A row that is missing shows at the line that begins the next record.
 #[test]
 fn a_missing_row_is_found() {
-    let without = FOUR_PORT_ROWS.lines().take(3).collect::<Vec<_>>().join("\n");
+    let without = FOUR_PORT_ROWS
+        .lines()
+        .take(3)
+        .collect::<Vec<_>>()
+        .join("\n");
     let text = format!("# MHz S RI\n{without}\n2 0 0 0 0 0 0 0 0\n");
     let error = refused("box.s4p", &text);
-    says(&error, Some(5), &["found 34 numbers", "expected 33", "the record before"]);
+    says(
+        &error,
+        Some(5),
+        &["found 34 numbers", "expected 33", "the record before"],
+    );
     assert_eq!(error.column(), Some(17));
     let cut = refused("box.s4p", &format!("# MHz S RI\n{without}\n"));
     says(&cut, Some(2), &["25 of the 33 numbers"]);
     let cut = file(4, "# MHz S RI", "", &without);
     says(&refused("box.ts", &cut), Some(6), &["25 of the 33 numbers"]);
     let more = file(1, "# MHz S RI", "", "1 2 3 4");
-    says(&refused("box.ts", &more), Some(6), &["found 4", "expected 3"]);
+    says(
+        &refused("box.ts", &more),
+        Some(6),
+        &["found 4", "expected 3"],
+    );
 }
 
 /// N uncoupled impedances have N reflection coefficients, each at its own reference; so have
@@ -181,7 +201,10 @@ fn a_missing_row_is_found() {
 #[test]
 fn many_uncoupled_impedances() {
     let data = |z: [f64; 3]| {
-        format!("1 {} 0 0 0 0 0\n0 0 {} 0 0 0\n0 0 0 0 {} 0\n", z[0], z[1], z[2])
+        format!(
+            "1 {} 0 0 0 0 0\n0 0 {} 0 0 0\n0 0 0 0 {} 0\n",
+            z[0], z[1], z[2]
+        )
     };
     let references = "[Reference] 50 75 20\n";
     let z = [25.0, 75.0, 60.0];
@@ -234,18 +257,36 @@ fn a_tee_changes_its_references() {
 fn mixed_modes_are_kept() {
     let data = "1 11 0 12 0 13 0\n21 0 22 0 23 0\n31 0 32 0 33 0";
     let with = |order: &str| {
-        file(3, "# MHz S RI", &format!("[Mixed-Mode Order] {order}\n"), data)
+        file(
+            3,
+            "# MHz S RI",
+            &format!("[Mixed-Mode Order] {order}\n"),
+            data,
+        )
     };
     let sweep = read("box.ts", &with("D2,3 c2,3 S1"));
     assert_eq!(
         sweep.modes(),
-        [Mode::Differential(2, 3), Mode::Common(2, 3), Mode::Single(1)]
+        [
+            Mode::Differential(2, 3),
+            Mode::Common(2, 3),
+            Mode::Single(1)
+        ]
     );
     assert_eq!(sweep.s(0, 2, 1), c(21.0, 0.0));
     assert_eq!(sweep.renormalised(&[75.0]), Err(SweepError::MixedMode));
     for order in [
-        "D2,3 S1", "D2,3 S1 S2", "D2,3 C3,2 S1", "D2,2 C2,2 S1", "D2,4 C2,4 S1", "S1 S2", "X1",
-        "S1 S2 S2", "D2,3 D2,3 S1", "", "S1 S2 S3 S1",
+        "D2,3 S1",
+        "D2,3 S1 S2",
+        "D2,3 C3,2 S1",
+        "D2,2 C2,2 S1",
+        "D2,4 C2,4 S1",
+        "S1 S2",
+        "X1",
+        "S1 S2 S2",
+        "D2,3 D2,3 S1",
+        "",
+        "S1 S2 S3 S1",
     ] {
         let error = refused("box.ts", &with(order));
         says(&error, Some(5), &["[Mixed-Mode Order]", "D2,3 or C2,3"]);
@@ -267,9 +308,12 @@ fn information_is_passed_over() {
     let error = refused("a.ts", &file(1, "# MHz S RI", &open, "1 2 3"));
     assert!(error.to_string().contains("[End Information]"), "{error}");
     assert!(
-        refused("a.ts", &told.replace("[end  information]\n", "[End Information] now\n"))
-            .to_string()
-            .contains("[End Information]")
+        refused(
+            "a.ts",
+            &told.replace("[end  information]\n", "[End Information] now\n")
+        )
+        .to_string()
+        .contains("[End Information]")
     );
 }
 
@@ -301,7 +345,10 @@ fn leading_comments_tell_their_story() {
     );
     let latin = jigwise_touchstone::read_text(b"! 3 \xb5H\n# RI\n1 2 3\n", "a.s1p").unwrap();
     assert_eq!(latin.comments(), ["3 µH"]);
-    let many = format!("{}# RI\n1 2 3\n", "! a line of a long story\n".repeat(10_000));
+    let many = format!(
+        "{}# RI\n1 2 3\n",
+        "! a line of a long story\n".repeat(10_000)
+    );
     let sweep = read("a.s1p", &many);
     assert!(sweep.comments().len() > 1_000);
     assert!(matches!(sweep.remarks(), [Remark::CommentsCut { .. }]));

@@ -211,7 +211,10 @@ fn what_no_file_can_hold_is_refused() {
     let mixed = "[Version] 2.0\n# Hz S RI\n[Number of Ports] 1\n[Number of Frequencies] 1\n\
                  [Mixed-Mode Order] S1\n[Network Data]\n1 0 0\n[End]\n";
     let error = write_text(&read("a.ts", mixed), &Options::default()).unwrap_err();
-    assert!(matches!(error, WriteError::MixedModeNeedsVersionTwo), "{error}");
+    assert!(
+        matches!(error, WriteError::MixedModeNeedsVersionTwo),
+        "{error}"
+    );
     let folder = tempfile::tempdir().unwrap();
     for wrong in ["a.s1p", "a.txt", "a"] {
         let path = folder.path().join(wrong);
@@ -221,7 +224,10 @@ fn what_no_file_can_hold_is_refused() {
     }
     let nowhere = folder.path().join("none/a.s2p");
     let error = write_file(&nowhere, &amplifier(), &Options::default()).unwrap_err();
-    assert!(error.is_io() && error.to_string().contains("none"), "{error}");
+    assert!(
+        error.is_io() && error.to_string().contains("none"),
+        "{error}"
+    );
 }
 
 /// An output that takes `left` bytes and then no more, as a full disk does.
@@ -307,7 +313,10 @@ fn a_kill_leaves_a_whole_file() {
         said.read_to_string(&mut rest).unwrap();
         assert_eq!((begun.as_str(), rest.as_str()), ("writing\n", ""));
         let found = read_file(&path).unwrap();
-        assert!(sweeps.contains(&found), "round {round}: neither old nor new");
+        assert!(
+            sweeps.contains(&found),
+            "round {round}: neither old nor new"
+        );
         for entry in std::fs::read_dir(folder.path()).unwrap() {
             let beside = entry.unwrap().path();
             if beside != path {

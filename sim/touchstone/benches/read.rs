@@ -66,7 +66,11 @@ fn main() -> io::Result<()> {
         match python.get(index) {
             Some((seconds, last)) => {
                 line("scikit-rf", *seconds)?;
-                assert!((last - case.last).norm() <= 1e-15, "{last} for {}", case.last);
+                assert!(
+                    (last - case.last).norm() <= 1e-15,
+                    "{last} for {}",
+                    case.last
+                );
             }
             None => writeln!(out, "  scikit-rf was not there: no ratio")?,
         }
@@ -87,7 +91,12 @@ fn cases(folder: &Path) -> io::Result<Vec<Case>> {
                 ..Options::default()
             },
         ),
-        ("RI, every digit, in Hz", "all.s2p", None, Options::default()),
+        (
+            "RI, every digit, in Hz",
+            "all.s2p",
+            None,
+            Options::default(),
+        ),
         (
             "MA, every digit, in Hz",
             "polar.s2p",
@@ -166,7 +175,10 @@ fn scikit_rf(out: &mut impl Write, cases: &[Case]) -> io::Result<Vec<(f64, Compl
         Ok(ran) => {
             let said = String::from_utf8_lossy(&ran.stderr);
             let why = said.lines().last().unwrap_or_default();
-            writeln!(out, "{python} did not run scikit-rf ({why}): set JIGWISE_PYTHON")?;
+            writeln!(
+                out,
+                "{python} did not run scikit-rf ({why}): set JIGWISE_PYTHON"
+            )?;
             return Ok(Vec::new());
         }
         Err(error) => {

@@ -328,7 +328,10 @@ impl fmt::Display for Problem {
                 write!(f, "found {found}, expected {expected}; move or delete it")
             }
             Self::KeywordMissing { keyword, advice } => {
-                write!(f, "found no {keyword}, expected it before this line: {advice}")
+                write!(
+                    f,
+                    "found no {keyword}, expected it before this line: {advice}"
+                )
             }
             Self::Argument {
                 keyword,

@@ -86,9 +86,9 @@ pub(crate) fn read_header<R: BufRead>(
                     Some(ports) => ports,
                     None => ports_of_first_record(lines, name, &text, number)?,
                 };
-                return draft.version_one(ports).map_err(|(line, located)| {
-                    placed(name, line.unwrap_or(number), located)
-                });
+                return draft
+                    .version_one(ports)
+                    .map_err(|(line, located)| placed(name, line.unwrap_or(number), located));
             }
         }
     }
@@ -369,9 +369,9 @@ impl Draft {
             }
             Keyword::NetworkData => return Ok(Step::VersionTwo),
             Keyword::Version | Keyword::Ports => return order("it once"),
-            Keyword::EndInformation
-            | Keyword::NoiseData
-            | Keyword::End => return order("[Network Data] and its records before it"),
+            Keyword::EndInformation | Keyword::NoiseData | Keyword::End => {
+                return order("[Network Data] and its records before it");
+            }
         };
         if twice {
             return order("it once");
@@ -385,9 +385,9 @@ impl Draft {
             return Err(whole(Problem::NoOptionLine));
         };
         check_ports(&options, ports).map_err(whole)?;
-        let references_ohm =
-            each_port(&options, ports).map_err(|located| (Some(line), located))?;
-        if options.parameter != Parameter::S && references_ohm.iter().any(|r| *r != references_ohm[0])
+        let references_ohm = each_port(&options, ports).map_err(|located| (Some(line), located))?;
+        if options.parameter != Parameter::S
+            && references_ohm.iter().any(|r| *r != references_ohm[0])
         {
             let parameter = options.parameter.letter();
             let problem = Problem::NormalisedToUnequal { parameter };
@@ -410,7 +410,10 @@ impl Draft {
         let (Some(version), Some((_, options)), Some(ports)) =
             (self.version, self.options.take(), self.ports)
         else {
-            return Err(missing(Keyword::Ports, "write how many ports the data have"));
+            return Err(missing(
+                Keyword::Ports,
+                "write how many ports the data have",
+            ));
         };
         if self.frequencies.is_none() {
             return Err(missing(
@@ -433,7 +436,9 @@ impl Draft {
             (&self.modes, options.parameter)
         {
             let parameter = parameter.letter();
-            return Err(Located::whole_line(Problem::MixedModeParameter { parameter }));
+            return Err(Located::whole_line(Problem::MixedModeParameter {
+                parameter,
+            }));
         }
         let references_ohm = match self.references_ohm.take() {
             Some(references) => references,

@@ -111,11 +111,7 @@ impl KeywordLine {
         if text.get(rest).is_some_and(|byte| !is_blank(*byte)) {
             return Err(unknown());
         }
-        let found = Self {
-            keyword,
-            at,
-            rest,
-        };
+        let found = Self { keyword, at, rest };
         if !keyword.takes_arguments()
             && let Some(word) = found.arguments(line).next()
         {
@@ -177,8 +173,7 @@ pub(crate) fn mixed_modes(
     found: &KeywordLine,
     ports: usize,
 ) -> Result<Vec<Mode>, Located> {
-    const EXPECTED: &str =
-        "a token for each port such as S1, D2,3 or C2,3, each port once alone or once in a pair \
+    const EXPECTED: &str = "a token for each port such as S1, D2,3 or C2,3, each port once alone or once in a pair \
          of D and C";
     let mut modes = Vec::new();
     for word in found.arguments(line) {

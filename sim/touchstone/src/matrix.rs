@@ -5,7 +5,9 @@ use num_complex::Complex64;
 pub(crate) fn solve(size: usize, a: &mut [Complex64], b: &mut [Complex64]) -> bool {
     for step in 0..size {
         let pivot = (step..size)
-            .max_by(|&x, &y| largest_part(a[x * size + step]).total_cmp(&largest_part(a[y * size + step])))
+            .max_by(|&x, &y| {
+                largest_part(a[x * size + step]).total_cmp(&largest_part(a[y * size + step]))
+            })
             .unwrap_or(step);
         if pivot != step {
             for column in 0..size {

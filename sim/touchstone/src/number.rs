@@ -150,7 +150,11 @@ mod tests {
         ] {
             let line = text.as_bytes();
             let (value, end) = number_at(line, 0).unwrap();
-            assert_eq!(frequency_hz(line, 0, value, end, unit).unwrap(), hz, "{text}");
+            assert_eq!(
+                frequency_hz(line, 0, value, end, unit).unwrap(),
+                hz,
+                "{text}"
+            );
         }
         let long = format!("0.{}1", "0".repeat(200));
         let (value, end) = number_at(long.as_bytes(), 0).unwrap();

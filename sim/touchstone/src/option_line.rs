@@ -165,15 +165,7 @@ pub(crate) fn positive_ohm(line: &[u8], word: Word<'_>) -> Result<f64, Located> 
         .then(|| fast_float2::parse::<f64, _>(word.bytes).ok())
         .flatten()
         .filter(|ohm| ohm.is_finite() && *ohm > 0.0);
-    ohm.ok_or_else(|| {
-        Located::at(
-            line,
-            word.at,
-            Problem::Reference {
-                found: word.text(),
-            },
-        )
-    })
+    ohm.ok_or_else(|| Located::at(line, word.at, Problem::Reference { found: word.text() }))
 }
 
 /// The versions of the standard, as far as they differ in a file.

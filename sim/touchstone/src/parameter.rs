@@ -271,7 +271,12 @@ mod tests {
             }
         }
         let mut moved = of(Parameter::Z, z, [50.0, 50.0]);
-        assert!(renormalise(&[50.0, 50.0], &[20.0, 75.0], &mut moved, &mut Vec::new()));
+        assert!(renormalise(
+            &[50.0, 50.0],
+            &[20.0, 75.0],
+            &mut moved,
+            &mut Vec::new()
+        ));
         for (a, b) in moved.iter().zip(from_z) {
             assert!((a - b).norm() < 1e-15, "{a} against {b}");
         }

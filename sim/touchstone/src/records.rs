@@ -512,7 +512,12 @@ impl State {
             let located = Located::whole_line(problem);
             return Err(placed(&self.name, self.record_line, located));
         }
-        self.counted(line, Keyword::Frequencies, self.points, self.header.frequencies)
+        self.counted(
+            line,
+            Keyword::Frequencies,
+            self.points,
+            self.header.frequencies,
+        )
     }
 
     fn finish(&self, line: Option<usize>) -> Result<(), TouchstoneError> {

@@ -124,13 +124,19 @@ impl fmt::Display for SweepError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Ports { found } => {
-                write!(f, "found {found} ports, expected 1 to {MOST_PORTS}; leave some out")
+                write!(
+                    f,
+                    "found {found} ports, expected 1 to {MOST_PORTS}; leave some out"
+                )
             }
             Self::Length {
                 what,
                 found,
                 expected,
-            } => write!(f, "found {found} {what}, expected {expected}; complete the list"),
+            } => write!(
+                f,
+                "found {found} {what}, expected {expected}; complete the list"
+            ),
             Self::NoPoints => f.write_str("found no point, expected at least one; measure one"),
             Self::Reference { found_ohm } => write!(
                 f,

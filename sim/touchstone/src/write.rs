@@ -126,11 +126,7 @@ pub fn write_text(sweep: &Sweep, options: &Options) -> Result<String, WriteError
 ///
 /// # Errors
 /// [`WriteError`] from the output, and as [`write_text`].
-pub fn write_to(
-    out: &mut impl Write,
-    sweep: &Sweep,
-    options: &Options,
-) -> Result<(), WriteError> {
+pub fn write_to(out: &mut impl Write, sweep: &Sweep, options: &Options) -> Result<(), WriteError> {
     if options.version == Version::One && !sweep.modes().is_empty() {
         return Err(WriteError::MixedModeNeedsVersionTwo);
     }
@@ -216,11 +212,7 @@ fn write_head(out: &mut impl Write, sweep: &Sweep, options: &Options) -> io::Res
     }
     writeln!(out, "[Number of Frequencies] {}", sweep.len())?;
     if !sweep.noise().is_empty() {
-        writeln!(
-            out,
-            "[Number of Noise Frequencies] {}",
-            sweep.noise().len()
-        )?;
+        writeln!(out, "[Number of Noise Frequencies] {}", sweep.noise().len())?;
     }
     out.write_all(b"[Reference]")?;
     for ohm in ohms {
