@@ -1,10 +1,12 @@
 //! Any bytes under any name: an error with a place or a sweep whose numbers are finite, whose
-//! frequencies rise, and which every version writes back to the last bit. The first byte picks
-//! the name.
+//! frequencies rise, and which every version writes back to the last bit; the same through a
+//! buffer of a few bytes. The first byte picks the name and the buffer.
 
 #![no_main]
 
-use jigwise_touchstone::{Options, Unit, Version, read_text, write_text};
+use std::io::BufReader;
+
+use jigwise_touchstone::{Options, Unit, Version, read_from, read_text, write_text};
 use libfuzzer_sys::fuzz_target;
 
 const NAMES: [&str; 8] = [
@@ -16,7 +18,11 @@ fuzz_target!(|data: &[u8]| {
         return;
     };
     let name = NAMES[usize::from(*pick) % NAMES.len()];
-    let sweep = match read_text(text, name) {
+    let capacity = 1 + usize::from(*pick) / NAMES.len();
+    let found = read_text(text, name);
+    let by_pieces = read_from(BufReader::with_capacity(capacity, text), name);
+    assert_eq!(found, by_pieces);
+    let sweep = match found {
         Ok(sweep) => sweep,
         Err(error) => {
             assert!(error.to_string().starts_with(name));
