@@ -30,6 +30,7 @@ pub mod command;
 mod device;
 mod entries;
 mod findings;
+mod fixture_entries;
 mod formula;
 mod plan;
 mod readout;
@@ -51,12 +52,14 @@ pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError, ImpedanceTable, parse_reading};
 pub use entries::{BudgetEntry, described_otherwise};
 pub use findings::{Findings, MODELS, Wanted, model_key, model_words};
+pub use fixture_entries::StrayEntry;
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::{
     Appraisal, AveragesNeeded, Blend, BlendError, Budget, Cause, Complex64, Coverage, Crossover,
     Direction, DiscImage, Draws, EntryError, Equivalents, Fixture, FixtureAppraisal, Immittance,
     Instrument, Limit, Line, LineEnd, Merits, Nudge, NumberError, Part, Reach, ReferenceImpedance,
-    Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Trust, Verdict, WantedChange,
+    Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Standard, Strays, Termination, Trust,
+    Verdict, WantedChange,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;
