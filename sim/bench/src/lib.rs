@@ -35,6 +35,7 @@ mod formula;
 mod plan;
 mod readout;
 mod reduce;
+pub mod report;
 mod roundtrip;
 mod scenario;
 pub mod scene;

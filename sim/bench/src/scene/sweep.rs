@@ -154,11 +154,7 @@ impl SweepFrame {
         if let ValueScale::Even(low, high) = self.scale {
             return (low, high);
         }
-        let flats = || {
-            curve
-                .iter()
-                .filter_map(|point| self.flat(point.value?))
-        };
+        let flats = || curve.iter().filter_map(|point| self.flat(point.value?));
         let low = flats().fold(f64::INFINITY, f64::min);
         let high = flats().fold(f64::NEG_INFINITY, f64::max);
         if low > high {
@@ -310,12 +306,7 @@ impl SweepFrame {
             .filter_map(|pair| Some((edge(&pair[0])?, edge(&pair[1])?)))
             .map(|([x0, low0, high0], [x1, low1, high1])| Mark::Area {
                 // A little over, so that no seam shows between neighbours.
-                points: vec![
-                    [x0, low0],
-                    [x1 + 0.2, low1],
-                    [x1 + 0.2, high1],
-                    [x0, high0],
-                ],
+                points: vec![[x0, low0], [x1 + 0.2, low1], [x1 + 0.2, high1], [x0, high0]],
                 fill: Ink::Grid,
             })
             .collect()
@@ -380,7 +371,9 @@ fn across(axis: &SweepAxis, [left, top, right, bottom]: [f64; 4], lines: bool) -
             last_x = x;
             marks.push(Mark::text(
                 [x, bottom + 12.0],
-                engineering(freq_hz, "Hz", 3).replace(".00", "").replace(".0\u{202f}", "\u{202f}"),
+                engineering(freq_hz, "Hz", 3)
+                    .replace(".00", "")
+                    .replace(".0\u{202f}", "\u{202f}"),
                 LABEL,
                 Anchor::Middle,
                 Ink::Faint,
@@ -477,7 +470,10 @@ mod tests {
             .map(|(hz, _)| hz)
             .collect();
         assert_eq!(labelled, [1e6, 2e6, 3e6, 5e6, 1e7, 2e7, 3e7]);
-        assert_eq!(even_ticks(0.0, 30.0), [0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0]);
+        assert_eq!(
+            even_ticks(0.0, 30.0),
+            [0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0]
+        );
         assert_eq!(even_ticks(7.0, 7.0), [7.0]);
     }
 

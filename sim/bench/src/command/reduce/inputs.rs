@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use jigwise_physics::{Budget, Fixture, Method, PortExtension, ReferenceImpedance};
+use jigwise_physics::{Budget, Fixture, LEFT_SHARE, Method, PortExtension, ReferenceImpedance};
 use jigwise_touchstone::{Sweep, read_file, read_from};
 
 use super::{Reduce, blanks_of};
@@ -94,7 +94,8 @@ impl Inputs {
                 given.extend.len()
             )));
         }
-        if given.blank_left < 0.0 || given.blank_left > 1.0 {
+        let blank_share = given.blank_left.unwrap_or(LEFT_SHARE);
+        if !(0.0..=1.0).contains(&blank_share) {
             return Err(CommandError::Usage(
                 "--blank-left is a share of what the blanks take away; expected 0 to 100 %"
                     .to_owned(),
@@ -171,7 +172,7 @@ impl Inputs {
                 standards: standards.sweeps.clone(),
                 extension,
                 blanks: Vec::new(),
-                blank_share: given.blank_left,
+                blank_share,
                 budget: part.budget,
             });
         }

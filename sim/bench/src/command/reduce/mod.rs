@@ -1,3 +1,4 @@
+mod folder;
 mod inputs;
 mod points;
 mod values;
@@ -6,7 +7,7 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
-use jigwise_physics::{Fixture, LEFT_SHARE, LineEnd, Model};
+use jigwise_physics::{Fixture, LineEnd, Model};
 
 use self::inputs::Inputs;
 use super::{CommandError, FixtureArgument, frequency, percentage};
@@ -57,9 +58,9 @@ pub(super) struct Reduce {
     #[arg(long, value_name = "FILE")]
     blank: Vec<PathBuf>,
     /// How much of what the blanks take away is left as uncertainty (k = 1).
-    #[arg(long, value_name = "PERCENT", value_parser = percentage,
-          default_value_t = LEFT_SHARE, hide_default_value = true)]
-    blank_left: f64,
+    /// 15 % where it is not given.
+    #[arg(long, value_name = "PERCENT", value_parser = percentage)]
+    blank_left: Option<f64>,
     /// Move the planes towards the part by this one-way delay, port 1 and then port 2 ("120 ps"
     /// or "120 ps,80 ps"; one delay counts for both).
     #[arg(long, value_name = "DELAY", value_delimiter = ',', value_parser = delay,
@@ -138,10 +139,14 @@ impl Reduce {
             .iter()
             .map(Prepared::new)
             .collect::<Result<Vec<_>, CommandError>>()?;
+        let places = match &self.out {
+            Some(folder) => folder::places(folder, &prepared)?,
+            None => Vec::new(),
+        };
         for part in &prepared {
             let findings = match &self.model {
-                Some(wanted) if self.out.is_none() => Some(part.findings(wanted)?),
-                _ => None,
+                Some(wanted) => Some(part.findings(wanted)?),
+                None => None,
             };
             if self.json {
                 points::write_json(self, part, findings.as_ref(), out)?;
@@ -157,6 +162,10 @@ impl Reduce {
         out.flush()?;
         for note in &notes {
             writeln!(err, "jig: {note}")?;
+        }
+        let wanted = self.model.as_ref().unwrap_or(&Wanted::Automatic);
+        for (part, place) in prepared.iter().zip(&places) {
+            folder::write(part, wanted, place, err)?;
         }
         for part in &prepared {
             part.write_remarks(err)?;

@@ -429,89 +429,103 @@ pub(super) fn write_csv(
     at_hz: &[f64],
     out: &mut dyn Write,
 ) -> Result<(), CommandError> {
-    let several = ensemble.fixtures() > 1;
-    let mut csv = csv::Writer::from_writer(out);
-    let mut heading = vec![
-        "freq_hz",
-        "r_ohm",
-        "x_ohm",
-        "magnitude_ohm",
-        "phase_deg",
-        "reading_re",
-        "reading_im",
-        "inductance_h",
-        "capacitance_f",
-        "consistency",
-    ];
-    if known {
-        heading.extend([
-            "u_r_ohm",
-            "u_x_ohm",
-            "correlation",
-            "trust",
-            "region",
-            "region_r_ohm",
-            "region_x_ohm",
-            "region_radius_ohm",
-        ]);
-    }
-    if several {
-        heading.extend(["fixture", "chi_square", "p", "used", "not_blended"]);
-    }
-    csv.write_record(&heading)?;
-    wanted(ensemble, at_hz, |point| {
-        csv_row(&mut csv, &PointJson::of(point, several, known))
-    })?;
-    csv.flush()?;
-    Ok(())
+    let mut csv = CsvPoints::new(out, ensemble.fixtures() > 1, known)?;
+    wanted(ensemble, at_hz, |point| csv.write(point))?;
+    csv.finish()
 }
 
-fn csv_row<W: Write>(csv: &mut csv::Writer<W>, point: &PointJson) -> Result<(), CommandError> {
-    type Region = (Option<&'static str>, Option<f64>, Option<f64>, Option<f64>);
-    let base = (
-        point.freq_hz,
-        point.r_ohm,
-        point.x_ohm,
-        point.magnitude_ohm,
-        point.phase_deg,
-        point.reading.as_ref().map(|s| s.re),
-        point.reading.as_ref().map(|s| s.im),
-        point.inductance_h,
-        point.capacitance_f,
-        point.consistency,
-    );
-    let known = point.known.as_ref().map(|known| {
-        let region: Region = match known.region {
-            Some(r) => (
-                Some(r.side),
-                Some(r.r_ohm),
-                Some(r.x_ohm),
-                Some(r.radius_ohm),
-            ),
-            None => (None, None, None, None),
-        };
-        (
-            known.u_r_ohm,
-            known.u_x_ohm,
-            known.correlation,
-            known.trust,
-            region,
-        )
-    });
-    let blend = point.blend.as_ref().map(|blend| {
-        (
-            blend.fixture,
-            blend.chi_square,
-            blend.p,
-            blend.used.as_ref().map(|used| used.join(" ")),
-            blend.not_blended.as_deref(),
-        )
-    });
-    match (known, blend) {
-        (None, None) => csv.serialize(base)?,
-        (Some(known), None) => csv.serialize((base, known))?,
-        (None, Some(blend)) => csv.serialize((base, blend))?,
-        (Some(known), Some(blend)) => csv.serialize((base, known, blend))?,
+/// Points as comma-separated values, one by one.
+pub(super) struct CsvPoints<W: Write> {
+    csv: csv::Writer<W>,
+    several: bool,
+    known: bool,
+}
+
+impl<W: Write> CsvPoints<W> {
+    pub(super) fn new(out: W, several: bool, known: bool) -> Result<Self, CommandError> {
+        let mut csv = csv::Writer::from_writer(out);
+        let mut heading = vec![
+            "freq_hz",
+            "r_ohm",
+            "x_ohm",
+            "magnitude_ohm",
+            "phase_deg",
+            "reading_re",
+            "reading_im",
+            "inductance_h",
+            "capacitance_f",
+            "consistency",
+        ];
+        if known {
+            heading.extend([
+                "u_r_ohm",
+                "u_x_ohm",
+                "correlation",
+                "trust",
+                "region",
+                "region_r_ohm",
+                "region_x_ohm",
+                "region_radius_ohm",
+            ]);
+        }
+        if several {
+            heading.extend(["fixture", "chi_square", "p", "used", "not_blended"]);
+        }
+        csv.write_record(&heading)?;
+        Ok(Self {
+            csv,
+            several,
+            known,
+        })
     }
-    Ok(())
+
+    pub(super) fn write(&mut self, point: &PartPoint) -> Result<(), CommandError> {
+        let point = PointJson::of(point, self.several, self.known);
+        let base = (
+            point.freq_hz,
+            point.r_ohm,
+            point.x_ohm,
+            point.magnitude_ohm,
+            point.phase_deg,
+            point.reading.as_ref().map(|s| s.re),
+            point.reading.as_ref().map(|s| s.im),
+            point.inductance_h,
+            point.capacitance_f,
+            point.consistency,
+        );
+        let known = point.known.as_ref().map(|known| {
+            let region = known.region;
+            (
+                known.u_r_ohm,
+                known.u_x_ohm,
+                known.correlation,
+                known.trust,
+                region.map(|r| r.side),
+                region.map(|r| r.r_ohm),
+                region.map(|r| r.x_ohm),
+                region.map(|r| r.radius_ohm),
+            )
+        });
+        let blend = point.blend.as_ref().map(|blend| {
+            (
+                blend.fixture,
+                blend.chi_square,
+                blend.p,
+                blend.used.as_ref().map(|used| used.join(" ")),
+                blend.not_blended.as_deref(),
+            )
+        });
+        match (known, blend) {
+            (None, None) => self.csv.serialize(base)?,
+            (Some(known), None) => self.csv.serialize((base, known))?,
+            (None, Some(blend)) => self.csv.serialize((base, blend))?,
+            (Some(known), Some(blend)) => self.csv.serialize((base, known, blend))?,
+        }
+        Ok(())
+    }
+
+    pub(super) fn finish(mut self) -> Result<(), CommandError> {
+        self.csv.flush()?;
+        Ok(())
+    }
 }
