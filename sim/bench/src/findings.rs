@@ -56,21 +56,69 @@ pub enum Wanted {
     OneOf(Vec<Model>),
 }
 
-/// What is looked for first, and what only where none of these follows the readings.
-const USUAL: [Model; 5] = [
-    Model::Resistor,
-    Model::Capacitor,
-    Model::Inductor,
-    Model::InductorWithSkin,
-    Model::Choke,
-];
-const SPECIAL: [Model; 5] = [
-    Model::SeriesRlc,
-    Model::ParallelRlc,
-    Model::Crystal,
-    Model::Stub(LineEnd::Open),
-    Model::Stub(LineEnd::Short),
-];
+/// How the part begins, at the low end of the sweep.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Beginning {
+    Capacitive,
+    Inductive,
+    Resistive,
+}
+
+impl Beginning {
+    /// By the middle angle of the first twentieth of the points: beyond 45° the reactance is
+    /// the larger.
+    fn of(z_ohm: &[jigwise_physics::Complex64]) -> Self {
+        let first = &z_ohm[..z_ohm.len().div_ceil(20)];
+        let mut angles: Vec<f64> = first.iter().map(|z| z.im.atan2(z.re.abs())).collect();
+        angles.sort_by(f64::total_cmp);
+        match angles[angles.len() / 2] {
+            angle if angle > std::f64::consts::FRAC_PI_4 => Self::Inductive,
+            angle if angle < -std::f64::consts::FRAC_PI_4 => Self::Capacitive,
+            _ => Self::Resistive,
+        }
+    }
+
+    /// What is tried first, and what only where none of these follows the readings.
+    fn candidates(self) -> [&'static [Model]; 2] {
+        match self {
+            Self::Capacitive => [
+                &[Model::Capacitor],
+                &[Model::SeriesRlc, Model::Crystal, Model::Stub(LineEnd::Open)],
+            ],
+            Self::Inductive => [
+                &[
+                    Model::Inductor,
+                    Model::InductorWithSkin,
+                    Model::Choke,
+                    Model::ParallelRlc,
+                ],
+                &[Model::Stub(LineEnd::Short)],
+            ],
+            Self::Resistive => [
+                &[Model::Resistor, Model::Inductor, Model::Capacitor],
+                &[
+                    Model::InductorWithSkin,
+                    Model::Choke,
+                    Model::SeriesRlc,
+                    Model::ParallelRlc,
+                ],
+            ],
+        }
+    }
+
+    fn words(self) -> &'static str {
+        match self {
+            Self::Capacitive => "It begins as a capacitor at the low end of the sweep",
+            Self::Inductive => "It begins as a coil at the low end of the sweep",
+            Self::Resistive => "It begins as a resistor at the low end of the sweep",
+        }
+    }
+}
+
+/// Where every circuit is refused because the readings scatter a little more than the budget
+/// says, up to this ratio of χ² to its degrees of freedom, the scatter is widened to what is
+/// seen. Common practice (Birge ratio), no source for the limit.
+const MOST_WIDENED: f64 = 4.0;
 
 /// By how much the measure −2·ln(likelihood) + p·ln(2N) of another circuit must be less to count
 /// as better: a factor of twenty in likelihood. Common practice, no source.
@@ -95,6 +143,8 @@ pub struct Findings {
     pub spots: Vec<(f64, Result<Extracted, ExtractError>)>,
     /// True where an instrument's budget is behind the uncertainties.
     pub has_budget: bool,
+    /// By which factor the noise of the budget was widened to the scatter seen.
+    pub widened: Option<f64>,
 }
 
 impl Findings {
@@ -116,20 +166,46 @@ impl Findings {
             &judged.shifts,
         )?;
         let has_budget = judged.random.iter().any(|scatter| scatter.trace() > 0.0);
-        let mut tried = Vec::new();
-        let (chosen, why) = match wanted {
-            Wanted::OneOf(models) => asked_for(&sweep, models, has_budget, &mut tried),
-            Wanted::Automatic => {
-                tried.extend(USUAL.map(|model| (model, sweep.fit(model))));
-                let mut chosen = best(&tried, sweep.points(), has_budget);
-                if chosen.is_none() {
-                    tried.extend(SPECIAL.map(|model| (model, sweep.fit(model))));
-                    chosen = best(&tried, sweep.points(), has_budget);
-                }
-                let why = why(&tried, chosen, has_budget);
-                (chosen, why)
-            }
+        let rounds: Vec<&[Model]> = match wanted {
+            Wanted::OneOf(models) => vec![models],
+            Wanted::Automatic => Beginning::of(&judged.z_ohm).candidates().to_vec(),
         };
+        let (mut tried, mut chosen) = try_all(&sweep, &rounds, has_budget);
+        let mut widened = None;
+        if let (None, Some(ratio)) = (chosen, excess(&tried)) {
+            let random: Vec<_> = judged
+                .random
+                .iter()
+                .map(|scatter| *scatter * ratio)
+                .collect();
+            let wider =
+                ImpedanceSweep::new(&judged.freq_hz, &judged.z_ohm, &random, &judged.shifts)?;
+            let (again, found) = try_all(&wider, &rounds, has_budget);
+            if found.is_some() {
+                (tried, chosen, widened) = (again, found, Some(ratio.sqrt()));
+            }
+        }
+        let mut why = match (wanted, chosen) {
+            (Wanted::OneOf(_), Some(at)) => format!(
+                "Described as {}, as asked for.{}",
+                model_words(tried[at].0),
+                missed(&tried[at].1)
+            ),
+            (Wanted::OneOf(_), None) => why(&tried, None, has_budget),
+            (Wanted::Automatic, _) => format!(
+                "{}. {}",
+                Beginning::of(&judged.z_ohm).words(),
+                why(&tried, chosen, has_budget)
+            ),
+        };
+        if let Some(ratio) = widened {
+            why.push_str(&format!(
+                " The readings scatter {} times as much about it as the budget says, as readings \
+                 do that were corrected elsewhere and hold the noise of the standards; the \
+                 uncertainties are widened by that.",
+                fixed(ratio, 2)
+            ));
+        }
         let resonance = sweep.self_resonance();
         let spots = spots(&sweep, &resonance)
             .into_iter()
@@ -142,6 +218,7 @@ impl Findings {
             resonance,
             spots,
             has_budget,
+            widened,
         })
     }
 
@@ -172,23 +249,40 @@ impl Findings {
     }
 }
 
-fn asked_for(
+type Tried = Vec<(Model, Result<Extracted, ExtractError>)>;
+
+/// Tries one round of circuits after the other until one follows the readings.
+fn try_all(
     sweep: &ImpedanceSweep<'_>,
-    models: &[Model],
+    rounds: &[&[Model]],
     has_budget: bool,
-    tried: &mut Vec<(Model, Result<Extracted, ExtractError>)>,
-) -> (Option<usize>, String) {
-    tried.extend(models.iter().map(|model| (*model, sweep.fit(*model))));
-    let chosen = best(tried, sweep.points(), has_budget);
-    let why = match chosen {
-        Some(at) => format!(
-            "Described as {}, as asked for.{}",
-            model_words(tried[at].0),
-            missed(&tried[at].1)
-        ),
-        None => why(tried, None, has_budget),
-    };
-    (chosen, why)
+) -> (Tried, Option<usize>) {
+    let mut tried = Tried::new();
+    for round in rounds {
+        tried.extend(round.iter().map(|model| (*model, sweep.fit(*model))));
+        let chosen = best(&tried, sweep.points(), has_budget);
+        if chosen.is_some() {
+            return (tried, chosen);
+        }
+    }
+    (tried, None)
+}
+
+/// The least χ² over its degrees of freedom among refused circuits, where it is no more than a
+/// little too large.
+fn excess(tried: &Tried) -> Option<f64> {
+    tried
+        .iter()
+        .filter_map(|(_, found)| match found {
+            Err(ExtractError::Misfit {
+                chi_square,
+                degrees_of_freedom,
+                ..
+            }) => Some(chi_square / f64::from(*degrees_of_freedom)),
+            _ => None,
+        })
+        .min_by(f64::total_cmp)
+        .filter(|ratio| *ratio <= MOST_WIDENED)
 }
 
 /// rms of the relative residuals, where the scatter was taken from them.
@@ -210,11 +304,7 @@ fn missed(found: &Result<Extracted, ExtractError>) -> String {
 
 /// The circuit with the least −2·ln(likelihood) + p·ln(2N); the earlier one unless the later is
 /// clearly better.
-fn best(
-    tried: &[(Model, Result<Extracted, ExtractError>)],
-    points: usize,
-    has_budget: bool,
-) -> Option<usize> {
+fn best(tried: &Tried, points: usize, has_budget: bool) -> Option<usize> {
     let n = 2.0 * points as f64;
     let score = |found: &Extracted| {
         let goodness = found.goodness?;
@@ -241,11 +331,7 @@ fn best(
     best.map(|(at, _)| at)
 }
 
-fn why(
-    tried: &[(Model, Result<Extracted, ExtractError>)],
-    chosen: Option<usize>,
-    has_budget: bool,
-) -> String {
+fn why(tried: &Tried, chosen: Option<usize>, has_budget: bool) -> String {
     let Some(at) = chosen else {
         let poor = tried.iter().filter_map(|(model, found)| {
             let miss = relative_miss(found.as_ref().ok()?)?;

@@ -116,6 +116,7 @@ pub fn plain_complex(value: num_complex::Complex64, digits: usize) -> String {
 ///
 /// assert_eq!(with_spread(4_703.2, 23.7, "Ω"), "(4.703 ± 0.024)\u{202f}kΩ");
 /// assert_eq!(with_spread(2e-9, 0.0, "H"), "2.0000\u{202f}nH");
+/// assert_eq!(with_spread(0.0712, 0.065, ""), "(0.071 ± 0.065)");
 /// ```
 pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
     const MOST_DECIMALS: i32 = 9;
@@ -123,7 +124,11 @@ pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
         return engineering(value, unit, 5);
     }
     let largest = value.abs().max(spread);
-    let (power, prefix) = prefix_for(exponent_of(&format!("{largest:.3e}"))).unwrap_or((0, ""));
+    let exponent = exponent_of(&format!("{largest:.3e}"));
+    let (power, prefix) = match prefix_for(exponent) {
+        Some(known) if !unit.is_empty() => known,
+        _ => (0, ""),
+    };
     let scaled = shifted(spread, power);
     let decimals = (1 - exponent_of(&format!("{scaled:.1e}"))).clamp(0, MOST_DECIMALS) as usize;
     let both = format!(

@@ -116,7 +116,7 @@ fn curve(
 
 /// What a caption says of the band.
 fn band_words(all: &Gathered) -> &'static str {
-    if all.trusts.iter().sum::<usize>() == 0 {
+    if !all.is_known() {
         "No band: the instrument is not known."
     } else {
         "The band holds the value with about 95 % (k = 2; the exact region where that fails)."
@@ -267,7 +267,7 @@ fn chosen_words(all: &Gathered) -> String {
             fixture_title(only)
         );
     }
-    let by = if all.trusts.iter().sum::<usize>() > 0 {
+    let by = if all.is_known() {
         "the least uncertainty"
     } else {
         "the least effect of an equal relative error of the readings, as no instrument is known"

@@ -41,6 +41,8 @@ pub(super) struct FixtureTally {
     pub(super) reciprocity: Largest,
     pub(super) power: Largest,
     pub(super) beyond: usize,
+    /// Points beyond one whose R is below zero by more than two uncertainties.
+    pub(super) clearly_beyond: usize,
 }
 
 /// The largest of some numbers, where it was, and their sum.
@@ -111,6 +113,13 @@ pub struct Gatherer {
     index: usize,
     freq_hz: Vec<f64>,
     column: Option<(usize, PlotPoint, PlotPoint)>,
+}
+
+impl Gathered {
+    /// True where an instrument is behind the points.
+    pub fn is_known(&self) -> bool {
+        self.trusts.iter().sum::<usize>() > 0
+    }
 }
 
 impl Gatherer {
@@ -258,7 +267,12 @@ impl Gatherer {
             let Some(seen) = seen else { continue };
             tally.points += 1;
             tally.power.add(seen.power_out, hz);
-            tally.beyond += usize::from(seen.power_out > 1.0);
+            if seen.power_out > 1.0 {
+                tally.beyond += 1;
+                let r = seen.device.impedance().map_or(0.0, |z| z.re);
+                let u = seen.uncertainty_ohm().map_or(0.0, |(u_r, _)| u_r);
+                tally.clearly_beyond += usize::from(r < -2.0 * u);
+            }
             if let Some(miss) = seen.consistency {
                 tally.identity.add(miss, hz);
             }

@@ -210,7 +210,14 @@ impl Page {
     fn extracted(&mut self, found: &Extracted) {
         if !found.values.is_empty() {
             self.out.push_str("<dl class=\"values\">\n");
-            for value in &found.values {
+            for (at, value) in found.values.iter().enumerate() {
+                // Rs and the ESR of a capacitor are one value.
+                let is_told = found.values[..at]
+                    .iter()
+                    .any(|v| v.value == value.value && v.quantity.unit() == value.quantity.unit());
+                if is_told {
+                    continue;
+                }
                 put!(
                     self,
                     "<dt>{}</dt><dd>{}</dd>\n",
@@ -276,10 +283,12 @@ impl Page {
             };
             put!(
                 self,
-                "<tr><th scope=\"row\">{}</th><td class=\"text\"><span class=\"holds \
+                "<tr><th scope=\"row\">{}<br/><span class=\"law\">{}</span></th>\
+                 <td class=\"text\"><span class=\"holds \
                  {class}\"><span aria-hidden=\"true\">{mark}</span> {word}</span></td>\
                  <td class=\"text\">{}. {}</td><td class=\"text\">{}</td></tr>\n",
-                escaped(&check.what),
+                check.of,
+                escaped(check.what),
                 escaped(&sentence_start(&check.found)),
                 escaped(check.means),
                 escaped(check.next)
@@ -305,7 +314,7 @@ impl Page {
 
     fn table(&mut self, all: &Gathered) {
         self.section("table", "Points");
-        let known = all.trusts.iter().sum::<usize>() > 0;
+        let known = all.is_known();
         let several = all.measured.iter().filter(|m| **m).count() > 1;
         let mut heading = vec!["R", "X"];
         if known {

@@ -217,7 +217,7 @@ impl SweepFrame {
         let [left, top, right, bottom] = self.area();
         let fine = Stroke::solid(Ink::Grid, 0.7);
         let mut marks = across(&self.axis, [left, top, right, bottom], true);
-        let mut last_y = f64::INFINITY;
+        let mut written: Vec<f64> = Vec::new();
         for (value, labelled) in self.value_ticks(span) {
             let Some(flat) = self.flat(value).or((value == 0.0).then_some(0.0)) else {
                 continue;
@@ -227,8 +227,8 @@ impl SweepFrame {
             }
             let y = y_of(flat);
             marks.push(Mark::line([left, y], [right, y], fine));
-            if labelled && (last_y - y).abs() > 1.3 * LABEL {
-                last_y = y;
+            if labelled && written.iter().all(|at| (at - y).abs() > 1.3 * LABEL) {
+                written.push(y);
                 marks.push(Mark::text(
                     [left - 6.0, y],
                     self.tick_text(value),
@@ -286,7 +286,8 @@ impl SweepFrame {
                         ticks.push((value, true));
                     }
                 }
-                ticks.sort_by(|a, b| a.0.total_cmp(&b.0));
+                // Zero gets its label first, then the large ones.
+                ticks[1..].sort_by(|a, b| b.0.abs().total_cmp(&a.0.abs()));
                 ticks
             }
         }
@@ -306,7 +307,7 @@ impl SweepFrame {
             .filter_map(|pair| Some((edge(&pair[0])?, edge(&pair[1])?)))
             .map(|([x0, low0, high0], [x1, low1, high1])| Mark::Area {
                 // A little over, so that no seam shows between neighbours.
-                points: vec![[x0, low0], [x1 + 0.2, low1], [x1 + 0.2, high1], [x0, high0]],
+                points: vec![[x0, low0], [x1 + 0.7, low1], [x1 + 0.7, high1], [x0, high0]],
                 fill: Ink::Grid,
             })
             .collect()
@@ -332,24 +333,35 @@ impl SweepFrame {
             }
             joined = true;
         }
-        runs.into_iter()
-            .map(|(fixture, points)| match points[..] {
-                [center] => Mark::Circle {
+        let mut marks = Vec::new();
+        for (fixture, points) in runs {
+            let ink = Ink::Fixture(fixture);
+            if let [center] = points[..] {
+                marks.push(Mark::Circle {
                     center,
                     radius: 2.4,
-                    fill: Some(Ink::Fixture(fixture)),
+                    fill: Some(ink),
                     stroke: None,
+                });
+                continue;
+            }
+            // A hair line keeps what falls between dashes visible.
+            if Dash::of(fixture) != Dash::Solid {
+                marks.push(Mark::Line {
+                    points: points.clone(),
+                    stroke: Stroke::solid(ink, 0.9),
+                });
+            }
+            marks.push(Mark::Line {
+                points,
+                stroke: Stroke {
+                    ink,
+                    width: 2.2,
+                    dash: Dash::of(fixture),
                 },
-                _ => Mark::Line {
-                    points,
-                    stroke: Stroke {
-                        ink: Ink::Fixture(fixture),
-                        width: 1.8,
-                        dash: Dash::of(fixture),
-                    },
-                },
-            })
-            .collect()
+            });
+        }
+        marks
     }
 }
 
@@ -512,7 +524,9 @@ mod tests {
                 _ => None,
             })
             .collect();
-        assert_eq!(lines.len(), 2);
+        // The second is drawn as hair line and dashes.
+        assert_eq!(lines.len(), 3);
         assert_eq!(lines[0].last(), lines[1].first());
+        assert_eq!(lines[1], lines[2]);
     }
 }

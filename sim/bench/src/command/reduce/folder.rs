@@ -243,7 +243,7 @@ fn subject(part: &Prepared<'_>) -> Subject {
         }
     }
     Subject {
-        part: stems.join(" + "),
+        part: common_name(&stems),
         files: inputs
             .names
             .iter()
@@ -276,6 +276,25 @@ fn subject(part: &Prepared<'_>) -> Subject {
         made: today(),
         has_blanks,
     }
+}
+
+/// What the names of one part's files begin with, where that says something.
+fn common_name(stems: &[&str]) -> String {
+    const LEAST: usize = 3;
+    let mut common = stems[0];
+    for stem in &stems[1..] {
+        let same = common
+            .char_indices()
+            .zip(stem.chars())
+            .find(|((_, a), b)| a != b)
+            .map_or(common.len().min(stem.len()), |((at, _), _)| at);
+        common = &common[..same];
+    }
+    let trimmed = common.trim_end_matches(|c: char| !c.is_alphanumeric());
+    if stems.len() == 1 || trimmed.chars().count() < LEAST {
+        return stems.join(" + ");
+    }
+    trimmed.to_owned()
 }
 
 /// A file's name without folder and ending.
