@@ -115,9 +115,9 @@ impl Beginning {
     }
 }
 
-/// Where every circuit is refused because the readings scatter a little more than the budget
-/// says, up to this ratio of χ² to its degrees of freedom, the scatter is widened to what is
-/// seen. Common practice (Birge ratio), no source for the limit.
+/// Where every circuit is refused because the readings miss it by a little more than the budget
+/// says, up to this ratio of χ² to its degrees of freedom, all uncertainties are widened to what
+/// is seen. Common practice (Birge ratio), no source for the limit.
 const MOST_WIDENED: f64 = 4.0;
 
 /// By how much the measure −2·ln(likelihood) + p·ln(2N) of another circuit must be less to count
@@ -143,7 +143,7 @@ pub struct Findings {
     pub spots: Vec<(f64, Result<Extracted, ExtractError>)>,
     /// True where an instrument's budget is behind the uncertainties.
     pub has_budget: bool,
-    /// By which factor the noise of the budget was widened to the scatter seen.
+    /// By which factor the budget was widened to what is seen.
     pub widened: Option<f64>,
 }
 
@@ -178,11 +178,13 @@ impl Findings {
                 .iter()
                 .map(|scatter| *scatter * ratio)
                 .collect();
-            let wider =
-                ImpedanceSweep::new(&judged.freq_hz, &judged.z_ohm, &random, &judged.shifts)?;
+            let factor = ratio.sqrt();
+            let mut shifts = judged.shifts.clone();
+            shifts.iter_mut().flatten().for_each(|step| *step *= factor);
+            let wider = ImpedanceSweep::new(&judged.freq_hz, &judged.z_ohm, &random, &shifts)?;
             let (again, found) = try_all(&wider, &rounds, has_budget);
             if found.is_some() {
-                (tried, chosen, widened) = (again, found, Some(ratio.sqrt()));
+                (tried, chosen, widened) = (again, found, Some(factor));
             }
         }
         let mut why = match (wanted, chosen) {
@@ -200,9 +202,9 @@ impl Findings {
         };
         if let Some(ratio) = widened {
             why.push_str(&format!(
-                " The readings scatter {} times as much about it as the budget says, as readings \
-                 do that were corrected elsewhere and hold the noise of the standards; the \
-                 uncertainties are widened by that.",
+                " The readings keep {} times as far from it as the budget says, as readings do \
+                 that were corrected elsewhere and hold the noise of the standards; the \
+                 uncertainties of these values are widened by that.",
                 fixed(ratio, 2)
             ));
         }

@@ -67,14 +67,14 @@ pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use reduce::{
     CONSISTENCY_LIMIT, Ensemble, EnsembleError, Judged, Knowledge, PartPoint, Recipe, ReduceError,
-    ReducedPoint, Reducer, Reduction, Remark, Source, StandardSweeps, Survey, judge, reduce,
-    reduce_with,
+    ReducedPoint, Reducer, Reduction, Remark, Source, StandardSweeps, Survey, blank_names, judge,
+    reduce, reduce_with,
 };
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
     CalibrationFile, CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario,
     ScenarioError, Skipped, Spacing, SweepPlan, direction_key, make_nudge, method_key, nearest,
-    parse_direction, parse_share,
+    parse_direction, parse_share, ports_of,
 };
 pub use show::{complex_ohm, engineering, fixed, plain_complex, with_spread};
 pub use simulate::{MeasuredPoint, Measurement};

@@ -15,7 +15,7 @@ use crate::show::engineering;
 use crate::words::fixture_key;
 
 /// Points that are reduced before they are handed on.
-const RUN: usize = 8_192;
+const RUN: usize = 4_096;
 
 /// The sweeps of one part, each in a fixture of its own, taken with one calibration.
 #[derive(Debug)]

@@ -19,8 +19,7 @@ use jigwise_touchstone::Sweep;
 pub use self::ensemble::{Ensemble, EnsembleError, PartPoint};
 pub use self::error::ReduceError;
 pub use self::judge::{Knowledge, Source};
-pub(crate) use self::recipe::blank_names;
-pub use self::recipe::{Recipe, StandardSweeps};
+pub use self::recipe::{Recipe, StandardSweeps, blank_names};
 pub use self::reducer::{Reducer, Survey};
 pub use self::remark::{CONSISTENCY_LIMIT, Remark};
 

@@ -198,8 +198,8 @@ impl Recipe {
     }
 }
 
-/// What the blanks of a fixture are called.
-pub(crate) const fn blank_names(fixture: Fixture) -> &'static [&'static str] {
+/// What the blanks of a fixture are called, in the order in which a recipe takes them.
+pub const fn blank_names(fixture: Fixture) -> &'static [&'static str] {
     match fixture {
         Fixture::Reflect => &["the empty fixture", "the shorted fixture"],
         Fixture::ShuntThrough => &["the shorted branch"],

@@ -132,7 +132,7 @@ impl<'a> Reducer<'a> {
     /// # Errors
     /// The first refusal other than that of a blank; and that one where no point is left.
     pub fn survey(&self) -> Result<Survey, ReduceError> {
-        const RUN: usize = 16_384;
+        const RUN: usize = 8_192;
         let mut tally = Tally::default();
         let mut left_out = 0;
         let mut first_left_out = None;

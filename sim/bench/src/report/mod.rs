@@ -12,8 +12,7 @@ mod page;
 pub use self::checks::{Check, Holds};
 pub use self::figures::{Figure, figures};
 pub use self::gather::{Gathered, Gatherer, PlotPoint};
-pub(crate) use self::page::correction_words;
-pub use self::page::page;
+pub use self::page::{correction_words, page};
 
 use jigwise_physics::{Fixture, ReferenceImpedance};
 

@@ -605,7 +605,7 @@ fn trust_cell(point: &PlotPoint) -> String {
 }
 
 /// How a calibration is told in a report.
-pub(crate) fn correction_words(method: Method) -> &'static str {
+pub fn correction_words(method: Method) -> &'static str {
     match method {
         Method::None => "None here: the readings are taken as corrected where the part sits.",
         Method::Response(_) => {

@@ -253,8 +253,12 @@ fn check_measured(keyed: &Keyed<'_>, standards: &StandardSweeps) -> Result<(), S
     ))
 }
 
-/// A sweep of one standard at each port of a two-port file, port 1 first.
-pub(crate) fn ports_of(sweep: Sweep) -> Result<[Option<Sweep>; 2], String> {
+/// A sweep of one standard at each port of a two-port file, port 1 first; nothing at port 2
+/// where the file was measured from port 1 alone.
+///
+/// # Errors
+/// A sentence where there are more than two ports.
+pub fn ports_of(sweep: Sweep) -> Result<[Option<Sweep>; 2], String> {
     match sweep.ports() {
         1 => Ok([Some(sweep), None]),
         2 => {

@@ -28,8 +28,7 @@ use crate::value::Unit;
 
 pub(crate) use self::calibration::ideal_kit;
 pub use self::calibration::{CalibrationPlan, METHODS, Skipped, method_key};
-pub use self::calibration_file::CalibrationFile;
-pub(crate) use self::calibration_file::ports_of;
+pub use self::calibration_file::{CalibrationFile, ports_of};
 pub use self::error::{ScenarioError, nearest};
 pub use self::instrument::NamedInstrument;
 pub(crate) use self::instrument::{Reader, read_entry};

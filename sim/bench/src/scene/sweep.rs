@@ -382,12 +382,20 @@ fn across(axis: &SweepAxis, [left, top, right, bottom]: [f64; 4], lines: bool) -
         if labelled && x - last_x > 4.6 * LABEL {
             last_x = x;
             marks.push(Mark::text(
-                [x, bottom + 12.0],
+                [
+                    if right - x < 2.0 * LABEL { right } else { x },
+                    bottom + 12.0,
+                ],
                 engineering(freq_hz, "Hz", 3)
                     .replace(".00", "")
                     .replace(".0\u{202f}", "\u{202f}"),
                 LABEL,
-                Anchor::Middle,
+                // The last one stays inside the picture.
+                if right - x < 2.0 * LABEL {
+                    Anchor::End
+                } else {
+                    Anchor::Middle
+                },
                 Ink::Faint,
             ));
         }

@@ -210,7 +210,7 @@ fn subject(part: &Prepared<'_>) -> Subject {
         }
     }
     if let Some(file) = &inputs.calibration {
-        correction.push(format!("Standards as {file} defines them."));
+        correction.push(format!("Standards as {} defines them.", base(file)));
     } else if inputs.recipes.iter().any(|r| r.standards.is_some()) {
         correction.push("The standards were taken for ideal.".to_owned());
     }
@@ -236,7 +236,7 @@ fn subject(part: &Prepared<'_>) -> Subject {
         if let Some(first) = &survey.first_left_out {
             left_out.push(format!(
                 "{}: {} of {} points could not be corrected by the blanks; the first, {first}.",
-                inputs.name_of(sweep.fixture()),
+                base(inputs.name_of(sweep.fixture())),
                 survey.left_out,
                 sweep.len()
             ));
@@ -250,7 +250,7 @@ fn subject(part: &Prepared<'_>) -> Subject {
             .zip(&inputs.sweeps)
             .zip(&inputs.fixtures)
             .map(|((name, sweep), fixture)| SubjectFile {
-                name: name.clone(),
+                name: base(name).to_owned(),
                 fixture: *fixture,
                 comments: sweep.comments().to_vec(),
             })
@@ -265,12 +265,12 @@ fn subject(part: &Prepared<'_>) -> Subject {
         beside: inputs
             .beside
             .iter()
-            .map(|(what, name)| ((*what).to_owned(), name.clone()))
+            .map(|(what, name)| ((*what).to_owned(), base(name).to_owned()))
             .collect(),
         remarks: part
             .remarks()
             .into_iter()
-            .map(|(name, remark)| (name.to_owned(), remark))
+            .map(|(name, remark)| (base(name).to_owned(), remark))
             .collect(),
         left_out,
         made: today(),
@@ -295,6 +295,14 @@ fn common_name(stems: &[&str]) -> String {
         return stems.join(" + ");
     }
     trimmed.to_owned()
+}
+
+/// A file's name without its folder, which is nobody else's business.
+fn base(name: &str) -> &str {
+    Path::new(name)
+        .file_name()
+        .and_then(|name| name.to_str())
+        .unwrap_or(name)
 }
 
 /// A file's name without folder and ending.
