@@ -14,3 +14,4 @@ pub mod seed;
 pub mod shown;
 pub mod strays;
 pub mod touchstone;
+pub mod workbench;

@@ -33,10 +33,9 @@ pub(super) struct Inputs {
     pub(super) read: Vec<PathBuf>,
 }
 
-/// Reads sweeps, the standard input once at most.
+/// Reads sweeps and keeps their paths.
 #[derive(Default)]
 struct SweepReader {
-    stdin_is_used: bool,
     read: Vec<PathBuf>,
 }
 
@@ -56,13 +55,6 @@ impl SweepReader {
         if path != Path::new("-") {
             self.read.push(path.to_owned());
             return Ok(read_file(path)?);
-        }
-        if std::mem::replace(&mut self.stdin_is_used, true) {
-            return Err(CommandError::Usage(
-                "- stands for the standard input, which can be read only once; save the others \
-                 as files"
-                    .to_owned(),
-            ));
         }
         Ok(read_from(std::io::stdin().lock(), STANDARD_INPUT)?)
     }
@@ -93,6 +85,18 @@ impl Inputs {
                 "{} delays for --extend, expected one for both ports or two",
                 given.extend.len()
             )));
+        }
+        let all = given.files.iter().chain(&given.open).chain(&given.short);
+        let all = all
+            .chain(&given.load)
+            .chain(&given.thru)
+            .chain(&given.blank);
+        if all.filter(|path| *path == Path::new("-")).count() > 1 {
+            return Err(CommandError::Usage(
+                "- stands for the standard input, which can be read only once; save the others \
+                 as files"
+                    .to_owned(),
+            ));
         }
         let blank_share = given.blank_left.unwrap_or(LEFT_SHARE);
         if !(0.0..=1.0).contains(&blank_share) {
@@ -319,8 +323,17 @@ fn standards(
     let mut standards = reflections(given, Method::Full, reference, reader)?;
     let through = reader.sweep(thru)?;
     standards.beside.push(("the through", name_of(thru)));
+    let isolation = given.isolation.as_deref();
+    let isolation = match isolation {
+        Some(path) => {
+            standards.beside.push(("the isolation", name_of(path)));
+            Some(reader.sweep(path)?)
+        }
+        None => None,
+    };
     if let Some(sweeps) = standards.sweeps.as_mut().and_then(Arc::get_mut) {
         sweeps.through = Some(through);
+        sweeps.isolation = isolation;
         let two_ways = sweeps.through.as_ref().is_some_and(|t| !t.is_one_path());
         if !sweeps.missing().is_empty() || !two_ways {
             sweeps.method = Method::OnePath;

@@ -50,8 +50,12 @@ pub(super) struct Reduce {
     /// Raw sweep of the through, ports joined without a gap (.s2p).
     #[arg(long, visible_alias = "through", value_name = "FILE")]
     thru: Option<PathBuf>,
+    /// Raw sweep with both ports terminated (.s2p); without it the crosstalk is taken for zero.
+    #[arg(long, value_name = "FILE", requires = "thru")]
+    isolation: Option<PathBuf>,
     /// A calibration file, with definitions of the standards; see below.
-    #[arg(long, value_name = "FILE", conflicts_with_all = ["open", "short", "load", "thru"])]
+    #[arg(long, value_name = "FILE",
+          conflicts_with_all = ["open", "short", "load", "thru", "isolation"])]
     calibration: Option<PathBuf>,
     /// Sweep of the fixture without the part: shunt-through shorted, series-through empty; for
     /// reflect give two, empty and then shorted.
