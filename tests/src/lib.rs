@@ -8,6 +8,7 @@ pub mod divider;
 pub mod exact;
 pub mod jig;
 pub mod parts;
+pub mod raw_chain;
 pub mod second_budget;
 pub mod seed;
 pub mod shown;

@@ -12,7 +12,9 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use jigwise_bench::{ReducedPoint, Reduction, Remark, reduce};
-use jigwise_physics::{Fixture, PlaneBlank, PortExtension};
+use jigwise_physics::{
+    Covariance, Fixture, ImpedanceSweep, LineEnd, Model, PlaneBlank, PortExtension, Quantity,
+};
 use jigwise_tests::jig::{jig, json};
 use jigwise_touchstone::{Sweep, read_file};
 
@@ -269,4 +271,51 @@ fn through_is_reciprocal_to_two_percent() {
     near("largest |S21 − S12|", largest, 0.020, 1e-3);
     let first = through.s(0, 2, 1).norm();
     assert!((first - 1.0).abs() < 0.02, "|S21| at 1 MHz is {first}");
+}
+
+/// Zc, delay and loss of the line from its reflection alone. 339.35 ps is half of the 678.7 ps
+/// that the phase of the shorted line gives from 50 to 500 MHz, 49.444 Ω the root of open and
+/// short at 100 MHz; both hold one figure for a line that is none exactly, so within a per cent
+/// and two. The open end looks longer by the field that leaves it, a few per cent here.
+#[test]
+fn the_line_comes_back_from_its_sweep() {
+    let Some(folder) = folder("the_line_comes_back_from_its_sweep") else {
+        return;
+    };
+    let fitted = |file: &str, end| {
+        let points: Vec<_> = reduced(&folder, file)
+            .points
+            .into_iter()
+            .filter(|p| (20e6..=1e9).contains(&p.freq_hz))
+            .collect();
+        let freq_hz: Vec<f64> = points.iter().map(|p| p.freq_hz).collect();
+        let z: Vec<_> = points
+            .iter()
+            .map(|p| p.device.impedance().unwrap())
+            .collect();
+        let unknown = vec![Covariance::ZERO; z.len()];
+        let sweep = ImpedanceSweep::new(&freq_hz, &z, &unknown, &[]).unwrap();
+        let found = sweep.fit(Model::Stub(end)).unwrap();
+        let value = |quantity| found.value(quantity).unwrap().value;
+        let loss = value(Quantity::Loss);
+        assert!((0.005..0.03).contains(&loss), "{file}: {loss} Np at 1 GHz");
+        (
+            value(Quantity::CharacteristicImpedance),
+            value(Quantity::Delay) * 1e12,
+        )
+    };
+    let (zc, delay) = fitted("P1-MSL_Short_50.s1p", LineEnd::Short);
+    near("Zc of the shorted line", zc, 49.444, 0.02 * 49.444);
+    near(
+        "delay of the shorted line, ps",
+        delay,
+        339.35,
+        0.01 * 339.35,
+    );
+    let (zc, longer) = fitted("P1-MSL_Open_50.s1p", LineEnd::Open);
+    near("Zc of the open line", zc, 49.444, 0.02 * 49.444);
+    assert!(
+        (1.0..1.05).contains(&(longer / delay)),
+        "{longer} ps and {delay} ps"
+    );
 }

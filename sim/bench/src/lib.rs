@@ -29,6 +29,7 @@ mod clouds;
 pub mod command;
 mod device;
 mod entries;
+mod fixture_entries;
 mod formula;
 mod plan;
 mod readout;
@@ -39,7 +40,9 @@ pub mod scene;
 #[cfg(feature = "shell")]
 pub mod shell;
 mod show;
+mod simulate;
 pub mod steer;
+mod story;
 pub mod sums;
 mod value;
 pub mod words;
@@ -47,17 +50,22 @@ pub mod words;
 pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError, ImpedanceTable, parse_reading};
 pub use entries::{BudgetEntry, described_otherwise};
+pub use fixture_entries::StrayEntry;
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::{
     Appraisal, AveragesNeeded, Blend, BlendError, Budget, Cause, Complex64, Coverage, Crossover,
     Direction, DiscImage, Draws, EntryError, Equivalents, Fixture, FixtureAppraisal, Immittance,
     Instrument, Limit, Line, LineEnd, Merits, Nudge, NumberError, Part, Reach, ReferenceImpedance,
-    Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Trust, Verdict, WantedChange,
+    Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Standard, Strays, Termination, Trust,
+    Verdict, WantedChange,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};
-pub use reduce::{ReduceError, ReducedPoint, Reduction, Remark, reduce};
+pub use reduce::{
+    Judged, Knowledge, Recipe, ReduceError, ReducedPoint, Reduction, Remark, Source,
+    StandardSweeps, judge, reduce, reduce_with,
+};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
     CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario, ScenarioError, Skipped,
@@ -65,4 +73,6 @@ pub use scenario::{
     parse_share,
 };
 pub use show::{complex_ohm, engineering, fixed, plain_complex};
+pub use simulate::{MeasuredPoint, Measurement};
+pub use story::bench_story;
 pub use value::{Quantity, Unit, ValueError, parse_quantity, parse_value};

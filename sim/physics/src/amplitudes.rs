@@ -61,6 +61,16 @@ impl Budget {
         Some(View::of(fixture, device, self.z0.ohm())?.amplitude_of(cause))
     }
 
+    /// [`Budget::amplitude`] of every cause, in the order of [`Cause::ALL`].
+    pub fn amplitudes(
+        &self,
+        fixture: Fixture,
+        device: Immittance,
+    ) -> Option<[Complex64; Cause::ALL.len()]> {
+        let view = View::of(fixture, device, self.z0.ohm())?;
+        Some(Cause::ALL.map(|cause| view.amplitude_of(cause)))
+    }
+
     /// Covariance of the noise of one raw reading, which counts as S11 for reflect and as S21
     /// for the through fixtures: floor, and trace noise along and across the reading.
     pub fn noise_of(&self, reading: Complex64, fixture: Fixture) -> Covariance {

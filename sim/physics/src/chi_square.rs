@@ -4,7 +4,8 @@
 //! (cited from memory; values checked against scipy).
 
 /// P(χ² ≥ x) with ν degrees of freedom. With h = x/2, for even ν e^(−h)·Σ_{k < ν/2} h^k/k!; for
-/// odd ν erfc(√h) + e^(−h)·Σ_{k < (ν−1)/2} h^(k+½)/Γ(k+3/2). 1 for ν = 0 or x ≤ 0.
+/// odd ν erfc(√h) + e^(−h)·Σ_{k < (ν−1)/2} h^(k+½)/Γ(k+3/2). 1 for ν = 0 or x ≤ 0, 0 for infinite
+/// x and for NaN.
 ///
 /// ```
 /// use jigwise_physics::chance_of_more;
@@ -12,11 +13,15 @@
 /// for (x, nu) in [(3.841459, 1), (5.991465, 2), (7.814728, 3)] {
 ///     assert!((chance_of_more(x, nu) - 0.05).abs() < 1e-7);
 /// }
+/// assert_eq!(chance_of_more(f64::INFINITY, 3), 0.0);
 /// ```
 pub fn chance_of_more(x: f64, degrees_of_freedom: u32) -> f64 {
     let h = 0.5 * x;
     if degrees_of_freedom == 0 || h <= 0.0 {
         return 1.0;
+    }
+    if !h.is_finite() {
+        return 0.0;
     }
     // In logarithms: with many degrees of freedom e^(−h) alone is below the smallest number.
     let (mut sum, mut ln_term, half) = if degrees_of_freedom.is_multiple_of(2) {

@@ -72,13 +72,13 @@ pub(crate) fn read_header<R: BufRead>(
         text.clear();
         text.extend_from_slice(line.bytes);
         let step = draft.take(&text, number);
-        let step = step.map_err(|located| placed(name, number, located))?;
+        let step = step.map_err(|located| placed(name, number, located.on(&text)))?;
         match step {
             Step::Next => {}
             Step::VersionTwo => {
                 return draft
                     .version_two()
-                    .map_err(|located| placed(name, number, located));
+                    .map_err(|located| placed(name, number, located.on(&text)));
             }
             Step::Data => {
                 lines.put_back(number, &text);
@@ -86,9 +86,13 @@ pub(crate) fn read_header<R: BufRead>(
                     Some(ports) => ports,
                     None => ports_of_first_record(lines, name, &text, number)?,
                 };
-                return draft
-                    .version_one(ports)
-                    .map_err(|(line, located)| placed(name, line.unwrap_or(number), located));
+                return draft.version_one(ports).map_err(|(line, located)| {
+                    let located = match line {
+                        None => located.on(&text),
+                        Some(_) => located,
+                    };
+                    placed(name, line.unwrap_or(number), located)
+                });
             }
         }
     }
@@ -140,7 +144,6 @@ struct Draft {
     modes: Option<Vec<Mode>>,
     inside_information: bool,
     information_seen: bool,
-    begun: bool,
     comments: Vec<String>,
     comment_bytes: usize,
     remarks: Vec<Remark>,
@@ -167,11 +170,9 @@ impl Draft {
         match first.bytes[0] {
             b'[' => {
                 let found = KeywordLine::parse(line)?;
-                self.begun = true;
                 self.keyword(line, &found)
             }
             b'#' => {
-                self.begun = true;
                 self.closed_references(line)?;
                 if self.options.is_some() {
                     note(&mut self.remarks, Remark::SecondOptionLine { line: number });
@@ -391,7 +392,11 @@ impl Draft {
         {
             let parameter = options.parameter.letter();
             let problem = Problem::NormalisedToUnequal { parameter };
-            return Err((Some(line), Located::whole_line(problem)));
+            let located = Located {
+                column: Some(options.references_at + 1),
+                problem: Box::new(problem),
+            };
+            return Err((Some(line), located));
         }
         let layout = match ports {
             2 => Layout::DownFirst,
@@ -507,8 +512,6 @@ fn each_port(options: &OptionLine, ports: usize) -> Result<Vec<f64>, Located> {
     match options.references_ohm.as_slice() {
         [one] => Ok(vec![*one; ports]),
         each if each.len() == ports => Ok(each.to_vec()),
-        // Some exporters list as many equal references as they have ports.
-        [one, rest @ ..] if rest.iter().all(|r| r == one) && ports == 1 => Ok(vec![*one]),
         other => Err(Located {
             column: Some(options.references_at + 1),
             problem: Box::new(Problem::ReferenceCount {

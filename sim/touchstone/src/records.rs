@@ -221,7 +221,9 @@ impl State {
             match found {
                 Ok(Found::Nothing) => {}
                 Ok(found) => return Ok(found),
-                Err(located) => return Err(placed(&self.name, number, located)),
+                Err(located) => {
+                    return Err(placed(&self.name, number, located.on(line.bytes)));
+                }
             }
         }
     }

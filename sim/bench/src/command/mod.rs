@@ -10,6 +10,7 @@ mod reach;
 mod read;
 mod reduce;
 mod roundtrip;
+mod sweep;
 mod table;
 
 use std::ffi::OsString;
@@ -27,6 +28,7 @@ use crate::{
     BlendError, DeviceError, EntryError, FormulaError, NumberError, ReduceError, ScenarioError,
     TouchstoneError,
 };
+use jigwise_touchstone::{SweepError, WriteError};
 
 /// Find the impedance of a part with a vector network analyzer: what each fixture reads, and
 /// measured sweeps in ohms.
@@ -45,6 +47,7 @@ enum Verb {
     Reach(reach::ReachArguments),
     Roundtrip(roundtrip::RoundtripArguments),
     Blend(blend::BlendArguments),
+    Sweep(sweep::SweepArguments),
     Reduce(reduce::Reduce),
 }
 
@@ -81,6 +84,9 @@ enum CommandError {
     Formula(FormulaError),
     Touchstone(TouchstoneError),
     Reduce { file: String, error: ReduceError },
+    Sweep(SweepError),
+    Write(WriteError),
+    Usage(String),
     NothingToRead,
     Output(io::Error),
 }
@@ -97,6 +103,9 @@ impl fmt::Display for CommandError {
             Self::Formula(error) => error.fmt(f),
             Self::Touchstone(error) => error.fmt(f),
             Self::Reduce { file, error } => write!(f, "{file}: {error}"),
+            Self::Sweep(error) => error.fmt(f),
+            Self::Write(error) => error.fmt(f),
+            Self::Usage(message) => f.write_str(message),
             Self::NothingToRead => {
                 f.write_str("no device; name one, for example --device 4.7k, or a scenario file")
             }
@@ -130,6 +139,8 @@ from_error!(
     Entry(EntryError),
     Formula(FormulaError),
     Touchstone(TouchstoneError),
+    Sweep(SweepError),
+    Write(WriteError),
     Output(io::Error)
 );
 
@@ -169,6 +180,7 @@ fn work(
         Verb::Reach(reach) => reach.run(out)?,
         Verb::Roundtrip(roundtrip) => roundtrip.run(out)?,
         Verb::Blend(blend) => blend.run(out)?,
+        Verb::Sweep(sweep) => sweep.run(out, err)?,
         Verb::Reduce(reduce) => reduce.run(out, err)?,
     }
     Ok(ExitCode::SUCCESS)

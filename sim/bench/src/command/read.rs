@@ -9,7 +9,9 @@ use super::question::Question;
 use super::table::Table;
 use super::{CommandError, Ohms, Parts};
 use crate::words::{fixture_key, fixture_title, no_reading, reading_name};
-use crate::{Bench, Device, FixtureReadout, Readout, Scenario, complex_ohm, engineering, fixed};
+use crate::{
+    Bench, Device, FixtureReadout, Readout, Scenario, bench_story, complex_ohm, engineering, fixed,
+};
 
 /// What the analyzer reads of a device in each of the three fixtures, and with --instrument
 /// how far each can be trusted and what change it shows.
@@ -79,7 +81,7 @@ fn write_table(
         ]);
     }
     table.write(out)?;
-    for sentence in sentences(readout) {
+    for sentence in sentences(readout).into_iter().chain(bench_story(scenario)) {
         writeln!(out, "{sentence}")?;
     }
     if let Some(instrument) = &scenario.instrument {

@@ -146,7 +146,7 @@ impl CalibrationPlan {
     }
 }
 
-fn ideal_kit(reference: ReferenceImpedance) -> Kit {
+pub(crate) fn ideal_kit(reference: ReferenceImpedance) -> Kit {
     Kit {
         reflections: Trio {
             load: Standard::load(reference.ohm()),

@@ -25,6 +25,7 @@ use self::typed::{Typed, positive, whole_number};
 use crate::device::Device;
 use crate::value::Unit;
 
+pub(crate) use self::calibration::ideal_kit;
 pub use self::calibration::{CalibrationPlan, METHODS, Skipped, method_key};
 pub use self::error::{ScenarioError, nearest};
 pub use self::instrument::NamedInstrument;

@@ -52,7 +52,8 @@ impl Trio<Option<Complex64>> {
 /// A set of calibration standards.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Kit {
-    /// The reflection standards, the same for both ports.
+    /// The reflection standards, the same for both ports; where port 2 has others, change
+    /// [`Definitions::reflections`].
     pub reflections: Trio<Standard>,
     /// The through.
     pub through: ThroughStandard,

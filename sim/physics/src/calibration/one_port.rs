@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use crate::{CalibrationError, Mobius, Piece, Ratio};
+use crate::{CalibrationError, Mobius, Piece};
 
 /// The least chordal distance of two known reflections that a calibration is solved from, 0.05:
 /// 5.7° between two points of the rim. Errors of the standards come out about 1/0.05 = 20 times
@@ -165,12 +165,10 @@ impl OnePortTerms {
     }
 }
 
+/// |a − b|/√((1 + |a|²)(1 + |b|²)); not a number beyond the range of squares.
 fn chordal(a: Complex64, b: Complex64) -> f64 {
-    let point = |value| Ratio::new(value, Complex64::ONE);
-    match (point(a), point(b)) {
-        (Ok(a), Ok(b)) => a.chordal_distance(b),
-        _ => 0.0,
-    }
+    let norms = (1.0 + a.norm_sqr()) * (1.0 + b.norm_sqr());
+    ((a - b).norm_sqr() / norms).sqrt()
 }
 
 /// How far the best three points of a set are apart.
@@ -224,15 +222,15 @@ impl Triangle {
     fn add(&mut self, mut equation: [Complex64; 4]) {
         for (k, row) in self.rows.iter_mut().enumerate() {
             let (p, q) = (row[k], equation[k]);
-            let size = p.norm().hypot(q.norm());
+            let size = (p.norm_sqr() + q.norm_sqr()).sqrt();
             if size == 0.0 {
                 continue;
             }
-            let (c, s) = (p / size, q / size);
+            let (c, s) = (p.conj() / size, q.conj() / size);
             for column in k..4 {
                 let (x, y) = (row[column], equation[column]);
-                row[column] = c.conj() * x + s.conj() * y;
-                equation[column] = c * y - s * x;
+                row[column] = c * x + s * y;
+                equation[column] = c.conj() * y - s.conj() * x;
             }
         }
         self.left_over += equation[3].norm_sqr();
@@ -257,6 +255,7 @@ impl Triangle {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::Ratio;
 
     fn terms() -> OnePortTerms {
         OnePortTerms {

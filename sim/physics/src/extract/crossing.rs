@@ -51,9 +51,8 @@ impl ImpedanceSweep<'_> {
     }
 
     /// The lowest frequency where a capacitor becomes a coil (X crosses zero) or a coil a
-    /// capacitor (B crosses zero), with its uncertainty. Between the last point clearly of one
-    /// kind and the first clearly of the other, f·X or f·B is a straight line in f² for L and C;
-    /// two points that bracket the crossing are enough.
+    /// capacitor (B crosses zero), with its uncertainty. Around the crossing f·X or f·B is a
+    /// straight line in f² for L and C; two points that bracket it are enough.
     ///
     /// # Errors
     /// [`ExtractError::NoResonance`] where the part stays of one kind.
@@ -67,6 +66,22 @@ impl ImpedanceSweep<'_> {
         let covariance = nalgebra::DMatrix::from_element(1, 1, variance);
         let named = [(Quantity::SelfResonance, hz)];
         Ok(Extracted::new(&named, &covariance, Vec::new(), None))
+    }
+
+    /// The points a crossing is told by: the two that bracket it, or where the reactance of
+    /// some is lost in its uncertainty, three times the stretch between the two that are seen.
+    /// The outermost of those seen alone would have been chosen for their errors.
+    fn around(&self, change: &Change) -> std::ops::RangeInclusive<usize> {
+        let lost = change.after - change.before;
+        if lost == 1 {
+            return change.before..=change.after;
+        }
+        let first = change.before.saturating_sub(lost);
+        let last = (change.after + lost).min(self.points() - 1);
+        let changes = self.changes();
+        let next = changes.iter().find(|other| other.before >= change.after);
+        let previous = changes.iter().rev().find(|o| o.after <= change.before);
+        first.max(previous.map_or(0, |o| o.after))..=last.min(next.map_or(last, |o| o.before))
     }
 
     /// Frequency and variance of a crossing.
@@ -85,7 +100,7 @@ impl ImpedanceSweep<'_> {
         };
         // y = a + b·t with t = (f/f1)² − 1, f1 the first of the points.
         let f1 = self.freq_hz()[change.before];
-        let points = change.before..=change.after;
+        let points = self.around(change);
         let t_at = |k: usize| (self.freq_hz()[k] / f1).powi(2) - 1.0;
         let mut normal = Matrix2::zeros();
         let mut right = Vector2::zeros();

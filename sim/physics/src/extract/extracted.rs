@@ -166,6 +166,8 @@ pub struct Extracted {
     pub refused: Vec<Refused>,
     /// How well the model fits; `None` for values of one point.
     pub goodness: Option<Goodness>,
+    /// Points too near an open to be used.
+    pub left_out: usize,
     pub(super) covariance: DMatrix<f64>,
 }
 
@@ -192,6 +194,7 @@ impl Extracted {
             covariance: covariance.select_rows(&kept).select_columns(&kept),
             refused,
             goodness,
+            left_out: 0,
         }
     }
 

@@ -3,7 +3,7 @@
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 use num_complex::Complex64;
 
-use super::model::{Coordinate, Form, MOST};
+use super::form::{Coordinate, Form, MOST};
 use super::{Goodness, ImpedanceSweep};
 use crate::{Covariance, chance_of_more};
 
@@ -182,9 +182,10 @@ impl<'a> Problem<'a> {
                 if let Some(damped) = Scaled::of(&normal, damping) {
                     let step = damped.solve(&gradient);
                     let mut tried = theta;
-                    for (t, s) in tried.iter_mut().zip(step.iter()) {
-                        // A factor of e at most in one step.
-                        *t += s.clamp(-1.0, 1.0);
+                    for ((t, s), coordinate) in
+                        tried.iter_mut().zip(step.iter()).zip(&self.coordinates)
+                    {
+                        *t += coordinate.bounded(*s);
                     }
                     let tried_residuals = self.residuals(&tried);
                     let tried_cost = square(&tried_residuals);

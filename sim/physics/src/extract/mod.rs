@@ -43,6 +43,7 @@ mod crossing;
 mod error;
 mod extracted;
 mod fit;
+mod form;
 mod model;
 mod point;
 mod start;

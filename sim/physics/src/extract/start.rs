@@ -8,7 +8,7 @@ use std::f64::consts::TAU;
 use nalgebra::{Matrix2, Vector2};
 use num_complex::Complex64;
 
-use super::model::{Coordinate, Form};
+use super::form::{Coordinate, Form};
 use super::stub_start::stub_start;
 use super::{ExtractError, ImpedanceSweep, Model, Reactive};
 use crate::Covariance;
@@ -32,18 +32,21 @@ impl Curve {
     }
 
     fn admittance(sweep: &ImpedanceSweep) -> Self {
-        let mut curve = Self::impedance(sweep);
-        for (w, c) in curve.w.iter_mut().zip(&mut curve.covariance) {
-            // A reading of exactly zero ohms says nothing about its admittance.
-            let z = if *w == Complex64::ZERO {
+        Self::impedance(sweep).inverted()
+    }
+
+    fn inverted(mut self) -> Self {
+        for (w, c) in self.w.iter_mut().zip(&mut self.covariance) {
+            // A reading of exactly zero says nothing about its inverse.
+            let known = if *w == Complex64::ZERO {
                 Complex64::new(f64::MIN_POSITIVE.sqrt(), 0.0)
             } else {
                 *w
             };
-            *c = c.through(-1.0 / (z * z));
-            *w = z.inv();
+            *c = c.through(-1.0 / (known * known));
+            *w = known.inv();
         }
-        curve
+        self
     }
 
     /// The slopes (a, b) of Im w = a·ω − b/ω.
@@ -139,28 +142,7 @@ impl ImpedanceSweep<'_> {
                 )])
             }
             Model::Crystal => self.crystal_start(),
-            Model::Choke => {
-                self.expect_kind(model, Reactive::Inductive)?;
-                let curve = Curve::admittance(self);
-                let (c, inverse_l) = curve.reactive().ok_or(no_fit.clone())?;
-                let l = self.least_positive(1.0 / inverse_l, Reactive::Inductive);
-                let conductance = curve.real_mean();
-                let top = self.top_omega();
-                let r = if conductance > 0.0 {
-                    1.0 / conductance
-                } else {
-                    100.0 * top * l
-                };
-                Ok(vec![(
-                    Form::Choke,
-                    vec![
-                        log(l),
-                        log(r / (TAU * l)),
-                        linear(c, 1e-3 / (top * top * l)),
-                        linear(0.0, 1e-2 * TAU * self.span_hz().0 * l),
-                    ],
-                )])
-            }
+            Model::Choke => self.choke_start().ok_or(no_fit)?,
             Model::Stub(end) => {
                 let found = stub_start(self, end)?;
                 Ok(vec![(
@@ -248,7 +230,27 @@ impl ImpedanceSweep<'_> {
             Form::ResistorWithL,
             vec![log(r), linear(l.max(0.0), l_scale)],
         );
+        // Re Z = R/(1 + (ωRC)²) tells C by itself, and what X it leaves is the lead's.
+        let (above, below) = self.z_ohm().iter().zip(&series.omega).fold(
+            (0.0, 0.0),
+            |(above, below), (z, omega)| {
+                let square = (omega * r).powi(2);
+                (above + (r / z.re - 1.0) * square, below + square * square)
+            },
+        );
+        let fallen = (above / below).max(0.0).sqrt();
+        let last = self.z_ohm()[self.points() - 1].im;
+        let share = top * r * fallen;
+        let lead = (last + r * share / (1.0 + share * share)) / top;
         let both = (
+            Form::Resistor,
+            vec![
+                log(r),
+                linear(fallen, c_scale),
+                linear(lead.max(0.0), l_scale),
+            ],
+        );
+        let both_by_slope = (
             Form::Resistor,
             vec![
                 log(r),
@@ -257,7 +259,35 @@ impl ImpedanceSweep<'_> {
             ],
         );
         let alone = if l < 0.0 { with_c } else { with_l };
-        (r > 0.0 && l.is_finite() && c.is_finite()).then(|| vec![both, alone])
+        (r > 0.0 && l.is_finite() && c.is_finite() && fallen.is_finite())
+            .then(|| vec![both, both_by_slope, alone])
+    }
+
+    fn choke_start(&self) -> Option<Result<Vec<Start>, ExtractError>> {
+        if let Err(error) = self.expect_kind(Model::Choke, Reactive::Inductive) {
+            return Some(Err(error));
+        }
+        let top = self.top_omega();
+        // Once as if there were no resistance in series, once with all of the first point's.
+        let start = |series_ohm: f64| {
+            let mut curve = Curve::impedance(self);
+            for z in &mut curve.w {
+                *z -= series_ohm;
+            }
+            let core = curve.inverted();
+            let (c, inverse_l) = core.reactive()?;
+            let l = self.least_positive(1.0 / inverse_l, Reactive::Inductive);
+            let r = Some(1.0 / core.real_mean()).filter(|r| *r > 0.0 && r.is_finite());
+            let r = r.unwrap_or(100.0 * top * l);
+            let coordinates = vec![
+                log(l),
+                log(r / (TAU * l)),
+                linear(c, 1e-3 / (top * top * l)),
+                linear(series_ohm, 1e-2 * TAU * self.span_hz().0 * l),
+            ];
+            Some((Form::Choke, coordinates))
+        };
+        Some(Ok(vec![start(0.0)?, start(self.z_ohm()[0].re)?]))
     }
 
     fn coil_start(&self, model: Model) -> Option<Result<Vec<Start>, ExtractError>> {
@@ -268,33 +298,39 @@ impl ImpedanceSweep<'_> {
         let l = self.least_positive(1.0 / inverse_l, Reactive::Inductive);
         // With the capacitance taken away the winding's resistance is left.
         let mut winding = Curve::admittance(self);
-        for ((omega, y), covariance) in winding
-            .omega
-            .iter()
-            .zip(&mut winding.w)
-            .zip(&mut winding.covariance)
-        {
+        for (omega, y) in winding.omega.iter().zip(&mut winding.w) {
             *y -= Complex64::new(0.0, omega * c);
-            *covariance = covariance.through(-1.0 / (*y * *y));
-            *y = y.inv();
         }
-        let mean = winding.real_mean();
+        let mean = winding.inverted().real_mean();
         let r = if mean.is_finite() { mean } else { 0.0 };
+        // The straight fit fails where the winding is lossy at the low end. There R is Re Z and
+        // L nearly X/ω at the first point, and C what is left of the susceptance.
+        let (z, omega) = (self.z_ohm()[0], TAU * self.span_hz().0);
+        let low_l = self.least_positive(z.im / omega, Reactive::Inductive);
+        let mut rest = Curve::admittance(self);
+        for (omega, y) in rest.omega.iter().zip(&mut rest.w) {
+            *y -= Complex64::new(z.re, omega * low_l).inv();
+        }
         let top = self.top_omega();
-        let mut coordinates = vec![
-            log(l),
-            linear(r, 1e-3 * TAU * self.span_hz().0 * l),
-            linear(c, 1e-3 / (top * top * l)),
-        ];
         let form = if model == Model::InductorWithSkin {
-            coordinates.push(linear(0.0, 1e-4 * top * l));
             Form::InductorWithSkin {
                 at_hz: self.span_hz().1,
             }
         } else {
             Form::Inductor
         };
-        Some(Ok(vec![(form, coordinates)]))
+        let start = |l: f64, r: f64, c: f64| {
+            let mut coordinates = vec![
+                log(l),
+                linear(r, 1e-3 * omega * l),
+                linear(c, 1e-3 / (top * top * l)),
+            ];
+            if model == Model::InductorWithSkin {
+                coordinates.push(linear(0.0, 1e-4 * top * l));
+            }
+            (form, coordinates)
+        };
+        Some(Ok(vec![start(l, r, c), start(low_l, z.re, rest.slope())]))
     }
 
     /// fs at the peak of the conductance, which stands at 1/R1 and has half of it at the ends of

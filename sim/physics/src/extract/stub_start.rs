@@ -2,7 +2,7 @@
 //!
 //! Seen from its own Zc a line with an open or a short at the end reflects ±e^(−2γl): the phase
 //! falls by 4π·f·τ. From any other reference it turns in steps. So Zc is the reference that
-//! makes the phase a straight line through the phase of the end.
+//! makes the phase a straight line through the phase of the end, and ln|Γ| the loss.
 
 use std::f64::consts::{PI, TAU};
 
@@ -18,6 +18,7 @@ pub(super) fn stub_start(sweep: &ImpedanceSweep, end: LineEnd) -> Result<Stub, E
         LineEnd::Open => 0.0,
         LineEnd::Short => PI,
     };
+    let top = sweep.span_hz().1;
     let mut best: Option<(f64, Stub)> = None;
     for k in 0..TRIED {
         let zc_ohm = 0.5 * 1e4f64.powf(k as f64 / (TRIED - 1) as f64);
@@ -27,33 +28,30 @@ pub(super) fn stub_start(sweep: &ImpedanceSweep, end: LineEnd) -> Result<Stub, E
             .map(|z| (z - zc_ohm) / (z + zc_ohm))
             .collect();
         let phases = unwrapped(&reflections, at_zero);
-        let sum = |f: &dyn Fn(f64, f64) -> f64| -> f64 {
-            sweep
-                .freq_hz()
-                .iter()
-                .zip(&phases)
-                .map(|(&hz, &a)| f(hz, a))
-                .sum()
+        let logs: Vec<f64> = reflections
+            .iter()
+            .map(|s| s.norm().max(1e-9).ln())
+            .collect();
+        let sum = |f: &dyn Fn(f64, f64, f64) -> f64| -> f64 {
+            let points = sweep.freq_hz().iter().zip(&phases).zip(&logs);
+            points.map(|((&hz, &a), &ln)| f(hz, a, ln)).sum()
         };
-        // a = at_zero − 4π·τ·f, one unknown.
-        let delay_s = -sum(&|hz, a| hz * (a - at_zero)) / (2.0 * TAU * sum(&|hz, _| hz * hz));
-        let miss = sum(&|hz, a| (a - at_zero + 2.0 * TAU * delay_s * hz).powi(2));
-        if delay_s <= 0.0 || best.is_some_and(|(least, _)| miss >= least) {
+        // phase = at_zero − 4π·τ·f, ln|Γ| = −2·a·√(f/f0), one unknown each.
+        let delay_s = -sum(&|hz, a, _| hz * (a - at_zero)) / (2.0 * TAU * sum(&|hz, _, _| hz * hz));
+        let root = |hz: f64| (hz / top).sqrt();
+        let loss_np = -0.5 * sum(&|hz, _, ln| ln * root(hz)) / sum(&|hz, _, _| root(hz) * root(hz));
+        // Against what there is to explain: a reference far from Zc sees hardly any turn.
+        let miss = sum(&|hz, a, ln| {
+            (a - at_zero + 2.0 * TAU * delay_s * hz).powi(2)
+                + (ln + 2.0 * loss_np * root(hz)).powi(2)
+        }) / sum(&|_, a, ln| (a - at_zero).powi(2) + ln * ln);
+        if !(delay_s > 0.0 && best.is_none_or(|(least, _)| miss < least)) {
             continue;
         }
-        let top = sweep.span_hz().1;
-        let losses = sweep.freq_hz().iter().zip(&reflections);
-        let (above, below) = losses.fold((0.0, 0.0), |(above, below), (&hz, s)| {
-            let root = (hz / top).sqrt();
-            (
-                above - 0.5 * s.norm().max(1e-6).ln() * root,
-                below + root * root,
-            )
-        });
         let stub = Stub {
             zc_ohm,
             delay_s,
-            loss_np: above / below,
+            loss_np,
             loss_at_hz: top,
             end,
         };

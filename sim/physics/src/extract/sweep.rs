@@ -2,7 +2,7 @@ use num_complex::Complex64;
 
 use super::ExtractError;
 use crate::part::positive;
-use crate::{Covariance, NumberError};
+use crate::{Covariance, LEAST_T0_IN_SIGMA, NumberError};
 
 /// Impedance over frequency, with what is known of its errors.
 #[derive(Debug, Clone, Copy)]
@@ -134,5 +134,51 @@ impl<'a> ImpedanceSweep<'a> {
 
     pub(crate) fn span_hz(&self) -> (f64, f64) {
         (self.freq_hz[0], self.freq_hz[self.points() - 1])
+    }
+}
+
+/// Some of the points of a sweep.
+pub(super) struct Selection {
+    freq_hz: Vec<f64>,
+    z_ohm: Vec<Complex64>,
+    random: Vec<Covariance>,
+    shifts: Vec<Vec<Complex64>>,
+}
+
+impl Selection {
+    /// The points a fit can use: not those with a |Z| above the median that is nearer than 6σ to
+    /// what an open would read. There Z = A + B/T scatters over the pole of its inverse, no
+    /// Gaussian describes it, and it tells next to nothing. For a large |Z| the distance |t0|/σ
+    /// is |Z|/σ(Z).
+    pub(super) fn of_usable(sweep: &ImpedanceSweep) -> Self {
+        let mut sizes: Vec<f64> = sweep.z_ohm().iter().map(|z| z.norm()).collect();
+        sizes.sort_by(f64::total_cmp);
+        let median = sizes[sizes.len() / 2];
+        let kept: Vec<usize> = (0..sweep.points())
+            .filter(|&k| {
+                let size = sweep.z_ohm()[k].norm();
+                let sigma = sweep.total(k).principal_variances().0.sqrt();
+                size <= median || size >= LEAST_T0_IN_SIGMA * sigma
+            })
+            .collect();
+        Self {
+            freq_hz: kept.iter().map(|&k| sweep.freq_hz()[k]).collect(),
+            z_ohm: kept.iter().map(|&k| sweep.z_ohm()[k]).collect(),
+            random: kept.iter().map(|&k| sweep.random()[k]).collect(),
+            shifts: sweep
+                .shifts()
+                .iter()
+                .map(|shift| kept.iter().map(|&k| shift[k]).collect())
+                .collect(),
+        }
+    }
+
+    pub(super) fn sweep(&self) -> ImpedanceSweep<'_> {
+        ImpedanceSweep {
+            freq_hz: &self.freq_hz,
+            z_ohm: &self.z_ohm,
+            random: &self.random,
+            shifts: &self.shifts,
+        }
     }
 }

@@ -1,0 +1,208 @@
+//! A bench told in sentences: what is known of fixtures and calibration.
+
+use jigwise_physics::{Line, LineEnd, Method, Strays, Trio};
+
+use crate::device::Device;
+use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, method_key};
+use crate::show::engineering;
+
+const DIGITS: usize = 3;
+
+/// What the scenario says of strays and calibration, a sentence each; empty for ideal fixtures
+/// and a calibration of which nothing is known.
+pub fn bench_story(scenario: &Scenario) -> Vec<String> {
+    let mut sentences = Vec::new();
+    sentences.extend(strays_sentence(&scenario.fixtures));
+    if let Some(plan) = &scenario.calibration {
+        sentences.extend(calibration_sentences(plan));
+    }
+    if !sentences.is_empty() && scenario.instrument.is_some() {
+        sentences.push(
+            "Uncertainty and the change it shows are those of ideal fixtures and of a calibration \
+             without slips."
+                .to_owned(),
+        );
+    }
+    sentences
+}
+
+fn strays_sentence(fixtures: &FixtureStrays) -> Option<String> {
+    if *fixtures == FixtureStrays::NONE {
+        return None;
+    }
+    let Strays {
+        gap_f,
+        ground_h,
+        pin_f,
+        contact_ohm,
+        braid_ohm,
+        braid_loop_h,
+        before,
+        after,
+    } = fixtures.strays;
+    let mut parts: Vec<String> = [
+        (gap_f, "F", "across the gap of series-through"),
+        (ground_h, "H", "to ground in shunt-through and reflect"),
+        (pin_f, "F", "at the pin of reflect"),
+        (contact_ohm, "Ω", "in each contact"),
+        (braid_ohm, "Ω", "of cable braid"),
+        (braid_loop_h, "H", "round the loop of the braids"),
+    ]
+    .into_iter()
+    .filter(|(value, ..)| *value > 0.0)
+    .map(|(value, unit, place)| format!("{} {place}", engineering(value, unit, DIGITS)))
+    .collect();
+    for (line, port) in [(before, "port 1"), (after, "port 2")] {
+        if line.length_m > 0.0 {
+            parts.push(format!("{} at {port}", line_words(&line)));
+        }
+    }
+    let end = if fixtures.removed {
+        "known, and taken out of the ohms got back"
+    } else {
+        "left in the ohms got back"
+    };
+    Some(format!("Strays: {}; {end}.", parts.join(", ")))
+}
+
+fn line_words(line: &Line) -> String {
+    format!(
+        "an arm of {} of {} line",
+        engineering(line.length_m, "m", DIGITS),
+        engineering(line.zc_ohm, "Ω", DIGITS)
+    )
+}
+
+fn calibration_sentences(plan: &CalibrationPlan) -> Vec<String> {
+    let mut sentences = vec![format!(
+        "Calibrated: {} (front end {}, invented). {}",
+        method_key(plan.method),
+        plan.front_end,
+        left_by(plan.method)
+    )];
+    let Trio { open, short, load } = plan.skipped.reflections;
+    let skipped: Vec<&str> = [
+        ("open", open),
+        ("short", short),
+        ("load", load),
+        ("through", plan.skipped.through),
+        ("isolation", plan.skipped.isolation),
+    ]
+    .into_iter()
+    .filter(|(_, left_out)| *left_out)
+    .map(|(name, _)| name)
+    .collect();
+    if !skipped.is_empty() {
+        sentences.push(format!("Not measured: {}.", skipped.join(", ")));
+    }
+    let usual = CalibrationPlan::new(plan.method, jigwise_physics::ReferenceImpedance::FIFTY_OHM);
+    let (is, ideal) = (&plan.standards.reflections, &usual.standards.reflections);
+    for (name, differs, taken_for_ideal, instead) in [
+        (
+            "open",
+            is.open != ideal.open,
+            plan.taken_for_ideal.open,
+            &plan.instead.open,
+        ),
+        (
+            "short",
+            is.short != ideal.short,
+            plan.taken_for_ideal.short,
+            &plan.instead.short,
+        ),
+        (
+            "load",
+            is.load != ideal.load,
+            plan.taken_for_ideal.load,
+            &plan.instead.load,
+        ),
+    ] {
+        if differs && taken_for_ideal {
+            sentences.push(format!("The {name} is not ideal and is taken for ideal."));
+        }
+        if let Some(device) = instead {
+            sentences.push(format!(
+                "Connected where the {name} was asked for: {}.",
+                instead_words(device)
+            ));
+        }
+    }
+    if plan.through_taken_for_flush && plan.standards.through != usual.standards.through {
+        sentences.push("The through has a length and is taken for flush.".to_owned());
+    }
+    sentences
+}
+
+fn instead_words(device: &Device) -> String {
+    match device {
+        Device::Open => "nothing".to_owned(),
+        Device::Short => "the short".to_owned(),
+        Device::Part(jigwise_physics::Part::Stub(stub)) => match stub.end {
+            LineEnd::Open => "an open line".to_owned(),
+            LineEnd::Short => "a shorted line".to_owned(),
+        },
+        other => other.to_string(),
+    }
+}
+
+/// What a method can't correct.
+fn left_by(method: Method) -> &'static str {
+    match method {
+        Method::None => "S11 and S21 are raw.",
+        Method::Response(_) => "Directivity and both matches are left.",
+        Method::OnePort => "S11 of one port is corrected; S21 is raw.",
+        Method::EnhancedResponse => "In S21 the match of the receiving port is left.",
+        Method::OnePath => "Exact for a part that looks the same from both sides.",
+        Method::Full => "All twelve terms are corrected.",
+        Method::UnknownThrough => {
+            "All twelve terms are corrected; the through may be anything \
+                                   reciprocal."
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_plain_scenario_has_no_story() {
+        assert!(bench_story(&Scenario::default()).is_empty());
+    }
+
+    #[test]
+    fn slips_are_told() {
+        let text = r#"
+            version = 1
+            [device]
+            kind = "short"
+            [at]
+            frequency = "7 MHz"
+            [strays]
+            gap = "0.1 pF"
+            [strays.arm]
+            length = "12 mm"
+            [calibration]
+            method = "full"
+            skipped = ["short"]
+            [calibration.load]
+            resistance = "51"
+            taken_as = "ideal"
+            [calibration.open]
+            instead = "short"
+        "#;
+        let scenario = Scenario::from_toml(text, "slips.toml").unwrap();
+        let story = bench_story(&scenario).join(" ");
+        for piece in [
+            "100 fF across the gap",
+            "an arm of 12",
+            "left in the ohms",
+            "Calibrated: full",
+            "Not measured: short.",
+            "The load is not ideal",
+            "where the open was asked for: the short",
+        ] {
+            assert!(story.contains(piece), "{piece}: {story}");
+        }
+    }
+}
