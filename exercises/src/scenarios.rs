@@ -88,6 +88,7 @@ junk_box![
     "termination-wrong-load",
     "trimmer-gap",
     "trimmer-gap-removed",
+    "trimmer-over",
     "trimmer-pin",
 ];
 
