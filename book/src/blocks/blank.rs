@@ -96,7 +96,7 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
             unsigned(LEFT_SHARE),
             unsigned(found.relative_uncertainty(LEFT_SHARE))
         ),
-        Err(error) => format!("none: {error}."),
+        Err(error) => format!("None: {error}."),
     };
     let title = scenario.title.as_deref().unwrap_or("A part");
     let items: String = steps
@@ -122,11 +122,9 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
 
 /// Ohms, and the coil or capacitor they would be.
 fn shown(device: Immittance, freq_hz: f64) -> String {
-    let as_part = Equivalents::new(device, freq_hz).ok().and_then(|seen| {
-        let q = seen.q()?;
-        if q.abs() < 1.0 {
-            return None;
-        }
+    let reactive = device.impedance().filter(|z| z.im.abs() > z.re.abs());
+    let as_part = reactive.and_then(|_| {
+        let seen = Equivalents::new(device, freq_hz).ok()?;
         seen.series_capacitance_f()
             .map(|farad| engineering(farad, "F", 3))
             .or_else(|| Some(engineering(seen.series_inductance_h()?, "H", 3)))

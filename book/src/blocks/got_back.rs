@@ -13,7 +13,7 @@ use super::table::{heading, table};
 use crate::page::{PageError, escaped};
 
 const DIGITS: usize = 4;
-/// Below this share of the part its ohms are called right.
+/// Below this share of the part its ohms are called right, and an imaginary part nothing.
 const RIGHT: f64 = 5e-6;
 /// Between a scenario and the words that stand for it in its row.
 const LABELLED: char = '|';
@@ -114,7 +114,7 @@ pub(super) fn got_back(block: &Block<'_>) -> Result<String, PageError> {
     });
     let mut caption = format!("Ohms got back {place}, and by how much of |Z| they are off");
     if one_part {
-        caption = format!("{caption}; the part is {}", the_part(&rows[0]));
+        caption = format!("{caption}; part: {}", the_part(&rows[0]));
         if let Some(hz) = rows[0].readout.freq_hz {
             caption = format!("{caption} at {}", engineering(hz, "Hz", 3));
         }
@@ -147,13 +147,15 @@ pub(super) fn checks(block: &Block<'_>) -> Result<String, PageError> {
                 return Ok("–".to_owned());
             };
             let s = point.corrected;
-            Ok(plain_complex(
-                match fixture {
-                    Fixture::ShuntThrough => s.s21 - s.s11,
-                    _ => s.s21 + s.s11,
-                },
-                DIGITS,
-            ))
+            let sum = match fixture {
+                Fixture::ShuntThrough => s.s21 - s.s11,
+                _ => s.s21 + s.s11,
+            };
+            Ok(if sum.im.abs() < RIGHT {
+                fixed(sum.re, DIGITS - 1)
+            } else {
+                plain_complex(sum, DIGITS)
+            })
         };
         let load = read(Device::Fixed(z0.into()))?;
         body.push_str(&line(
@@ -199,9 +201,13 @@ fn the_part(row: &Row) -> String {
 fn ohms(device: Option<Immittance>) -> String {
     match device {
         Some(device) if device.is_open() => "an open".to_owned(),
-        Some(device) => device
-            .impedance()
-            .map_or("–".to_owned(), |z| complex_ohm(z, DIGITS)),
+        Some(device) => device.impedance().map_or("–".to_owned(), |z| {
+            if z.im.abs() < RIGHT * z.norm() {
+                engineering(z.re, "Ω", DIGITS)
+            } else {
+                complex_ohm(z, DIGITS)
+            }
+        }),
         None => "–".to_owned(),
     }
 }

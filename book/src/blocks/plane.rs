@@ -232,7 +232,7 @@ pub(super) fn moved(block: &Block<'_>) -> Result<String, PageError> {
         paragraph("Given", &format!("{title}.")),
         paragraph(
             "Result",
-            &format!("turned back by that angle it reads {}.", ohms(at_part))
+            &format!("Turned back by that angle it reads {}.", ohms(at_part))
         ),
     ))
 }

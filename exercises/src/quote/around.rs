@@ -1,5 +1,6 @@
 //! What comes with a part, what the fixture adds around it, and how it was calibrated.
 
+use super::UNIT_GAP;
 use jigwise_bench::words::percent;
 use jigwise_bench::{
     Bench, CalibrationPlan, Complex64, Device, Equivalents, Fixture, Immittance, Part, Scenario,
@@ -7,7 +8,8 @@ use jigwise_bench::{
 };
 
 /// What can be quoted of the scenario.
-pub(super) const OF_THE_SCENARIO: [&str; 38] = [
+pub(super) const OF_THE_SCENARIO: [&str; 39] = [
+    "resistance",
     "esr",
     "esl",
     "leads",
@@ -145,6 +147,7 @@ fn of_part(
     Some(match (key, part) {
         ("esr", Part::Capacitor(part)) => show(part.esr_ohm, "Ω"),
         ("esl", Part::Capacitor(part)) => show(part.esl_h, "H"),
+        ("resistance", Part::Resistor(part)) => show(part.resistance_ohm, "Ω"),
         ("leads", Part::Resistor(part)) => show(part.series_inductance_h, "H"),
         ("compensated", Part::Resistor(part)) => show(part.compensated_ohm()?, "Ω"),
         ("across", Part::Resistor(part)) => show(part.parallel_capacitance_f, "F"),
@@ -224,14 +227,19 @@ fn share_in_part(scenario: &Scenario, bench: &Bench) -> Option<f64> {
     Some(1.0 - (Complex64::ONE - s21).norm_sqr() - s21.norm_sqr())
 }
 
-/// A plain number with so many significant digits.
+/// A plain number with so many significant digits, thousands parted.
 fn whole(value: f64, digits: usize) -> String {
     let leading = value.abs().log10().floor() as i32;
     let power = 10f64.powi(leading + 1 - digits as i32);
-    fixed(
-        (value / power).round() * power,
-        (digits as i32 - 1 - leading).max(0) as usize,
-    )
+    let decimals = (digits as i32 - 1 - leading).max(0) as usize;
+    let text = fixed((value / power).round() * power, decimals);
+    match text.len() {
+        length @ 5..=6 if decimals == 0 => {
+            let (thousands, rest) = text.split_at(length - 3);
+            format!("{thousands}{UNIT_GAP}{rest}")
+        }
+        _ => text,
+    }
 }
 
 #[cfg(test)]
@@ -252,7 +260,7 @@ mod tests {
                 "4.38\u{202f}MHz",
             ),
             ("ladder-crystal", "parallel-offset 4", "19.26\u{202f}kHz"),
-            ("ladder-crystal", "q 3", "70200"),
+            ("ladder-crystal", "q 3", "70\u{202f}200"),
             ("ferrite-choke", "core-resistance 3", "738\u{202f}Ω"),
             ("trimmer-gap", "gap 2", "350\u{202f}fF"),
             ("arm-part", "arm 2", "23\u{202f}mm"),

@@ -152,8 +152,12 @@ impl SpectrumFrame {
             .zip(&part.z_ohm)
             .filter_map(|(hz, z)| Some((*hz, z.as_ref()?.norm())))
             .collect();
-        let least = sizes.iter().min_by(|a, b| a.1.total_cmp(&b.1));
-        let most = sizes.iter().max_by(|a, b| a.1.total_cmp(&b.1));
+        let place = |most: bool| {
+            let sign = if most { -1.0 } else { 1.0 };
+            let size = |k: &usize| sign * sizes[*k].1;
+            let at = (0..sizes.len()).min_by(|a, b| size(a).total_cmp(&size(b)))?;
+            Some(between_points(scenario, &sizes, at, sign))
+        };
         let mut text = format!(
             "{}, {}.",
             scenario.title.as_deref().unwrap_or("A part"),
@@ -161,12 +165,12 @@ impl SpectrumFrame {
         );
         // A crystal's two resonances differ in the fourth digit.
         let digits = if self.is_narrow(freq_hz) { 5 } else { 3 };
-        for (word, extreme) in [("least", least), ("most", most)] {
+        for (word, extreme) in [("least", place(false)), ("most", place(true))] {
             if let Some((hz, ohm)) = extreme {
                 text.push_str(&format!(
                     " |Z| is {word}, {}, at {}.",
-                    engineering(*ohm, "Ω", 3),
-                    engineering(*hz, "Hz", digits)
+                    engineering(ohm, "Ω", 3),
+                    engineering(hz, "Hz", digits)
                 ));
             }
         }
@@ -195,6 +199,36 @@ impl SpectrumFrame {
             _ => false,
         }
     }
+}
+
+/// The extreme beside point `at` of the sweep, with its |Z|: a resonance is sharper than the
+/// sweep is fine. `sign` is 1 for the least and −1 for the most.
+fn between_points(scenario: &Scenario, sizes: &[(f64, f64)], at: usize, sign: f64) -> (f64, f64) {
+    const ROUNDS: usize = 5;
+    const PIECES: usize = 20;
+    let mut best = sizes[at];
+    let Some((before, after)) = at
+        .checked_sub(1)
+        .and_then(|k| Some((sizes[k].0, sizes.get(at + 1)?.0)))
+    else {
+        return best;
+    };
+    let mut step = (after - before) / PIECES as f64;
+    let mut low = before;
+    for _ in 0..ROUNDS {
+        for k in 0..=PIECES {
+            let hz = low + step * k as f64;
+            let z = scenario.device.immittance(Some(hz)).ok();
+            if let Some(z) = z.and_then(jigwise_physics::Immittance::impedance)
+                && sign * z.norm() < sign * best.1
+            {
+                best = (hz, z.norm());
+            }
+        }
+        low = (best.0 - step).max(before);
+        step *= 2.0 / PIECES as f64;
+    }
+    best
 }
 
 fn size(z: Complex64) -> f64 {
