@@ -62,6 +62,10 @@ pub use jigwise_physics::{
     Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Standard, Strays, Termination, Trust,
     Verdict, WantedChange,
 };
+pub use jigwise_physics::{
+    BlankError, Deembedded, LEFT_SHARE, OpenShort, PlaneBlank, PortExtension,
+    SPEED_OF_LIGHT_M_PER_S, without_empty_gap, without_shorted_branch,
+};
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};

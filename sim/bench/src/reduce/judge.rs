@@ -57,7 +57,6 @@ struct Read {
     raw: Scattering,
     corrected: Scattering,
     device: Immittance,
-    correction: Option<Correction>,
     /// What moving the plane multiplies the reading by.
     turn: Complex64,
 }
@@ -69,19 +68,15 @@ const MOST_BLANKS: usize = 2;
 struct Side<'a> {
     read: &'a Read,
     amplitudes: [Complex64; Cause::ALL.len()],
-    /// dZ of the part by d of this reading.
-    ohm_per_reading: Complex64,
+    /// dZ of the part by dZ of this reading's device.
+    slope: Complex64,
+    /// dZ of the part by d of this reading, at the part's plane.
+    ohms: Complex64,
+    /// The same by d of the reading as corrected, before the plane was moved.
+    ohms_of_corrected: Complex64,
 }
 
 impl Read {
-    fn reading(&self, fixture: Fixture) -> Complex64 {
-        if fixture == Fixture::Reflect {
-            self.corrected.s11
-        } else {
-            self.corrected.s21
-        }
-    }
-
     fn power_out(&self, fixture: Fixture) -> f64 {
         let back = self.corrected.s11.norm_sqr();
         if fixture == Fixture::Reflect {
@@ -101,21 +96,28 @@ impl Judge<'_> {
         mut steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Result<ReducedPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
-        let part = self.read(self.sweep, k, freq_hz)?;
+        let correction = self
+            .recipe
+            .standards
+            .as_ref()
+            .map(|standards| standards.correction(self.method, freq_hz, self.reference))
+            .transpose()?;
+        let correction = correction.as_ref();
+        let part = self.read(self.sweep, k, freq_hz, correction)?;
         let mut blanks = Vec::with_capacity(self.recipe.blanks.len());
         let mut devices = [Immittance::OPEN; MOST_BLANKS];
         for (sweep, device) in self.recipe.blanks.iter().zip(&mut devices) {
             let k = point_at(sweep.frequency_hz(), freq_hz).unwrap_or_default();
-            let blank = self.read(sweep, k, freq_hz)?;
+            let blank = self.read(sweep, k, freq_hz, correction)?;
             *device = blank.device;
             blanks.push(blank);
         }
         let found = without_blanks(self.fixture, part.device, &devices[..blanks.len()])
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
-        let reading = part.reading(self.fixture);
+        let reading = self.of_fixture(&part.corrected);
         let knowledge = self.budget.and_then(|budget| {
             let sources = steps.as_deref_mut();
-            self.knowledge(budget, &part, &blanks, found.part, sources)
+            self.knowledge(budget, correction, &part, &blanks, found.part, sources)
         });
         Ok(ReducedPoint {
             freq_hz,
@@ -131,7 +133,13 @@ impl Judge<'_> {
         })
     }
 
-    fn read(&self, sweep: &Sweep, k: usize, freq_hz: f64) -> Result<Read, ReduceError> {
+    fn read(
+        &self,
+        sweep: &Sweep,
+        k: usize,
+        freq_hz: f64,
+        correction: Option<&Correction>,
+    ) -> Result<Read, ReduceError> {
         let reflect = self.fixture == Fixture::Reflect;
         let zero = Complex64::ZERO;
         let raw = if sweep.ports() < 2 || reflect {
@@ -149,13 +157,7 @@ impl Judge<'_> {
                 s22: sweep.s(k, 2, 2),
             }
         };
-        let correction = self
-            .recipe
-            .standards
-            .as_ref()
-            .map(|standards| standards.correction(self.method, freq_hz, self.reference))
-            .transpose()?;
-        let flat = match &correction {
+        let flat = match correction {
             Some(correction) => crate::simulate::corrected(correction, self.fixture, &raw),
             None => raw,
         };
@@ -181,7 +183,6 @@ impl Judge<'_> {
             raw,
             corrected,
             device,
-            correction,
             turn,
         })
     }
@@ -190,6 +191,7 @@ impl Judge<'_> {
     fn knowledge(
         &self,
         budget: &Budget,
+        correction: Option<&Correction>,
         part: &Read,
         blanks: &[Read],
         device: Immittance,
@@ -198,23 +200,39 @@ impl Judge<'_> {
         let slopes = self.slopes(part.device, blanks, device)?;
         let reads = [Some(part), blanks.first(), blanks.get(1)];
         let mut random = Covariance::ZERO;
-        let mut scatter = Covariance::ZERO;
         let mut sides = [const { None::<Side<'_>> }; 1 + MOST_BLANKS];
-        let whole = reads.into_iter().flatten().zip(slopes).zip(&mut sides);
-        for (which, ((read, slope), side)) in whole.enumerate() {
-            let per_reading = self.fixture.ohm_per_reading(read.device, self.reference)?;
-            let noise = self.noise(budget, read);
-            random = random + noise.through(per_reading * slope);
-            if which == 0 {
-                scatter = noise;
-            }
+        for ((read, slope), side) in reads.into_iter().flatten().zip(slopes).zip(&mut sides) {
+            let ohms = slope * self.fixture.ohm_per_reading(read.device, self.reference)?;
+            random = random + self.own_noise(budget, correction, read).through(ohms);
             *side = Some(Side {
                 read,
                 amplitudes: budget.amplitudes(self.fixture, read.device)?,
-                ohm_per_reading: per_reading * slope,
+                slope,
+                ohms,
+                ohms_of_corrected: ohms * read.turn,
             });
         }
         let sides = || sides.iter().flatten().enumerate();
+        let mut scatter = self.own_noise(budget, correction, part);
+        if let Some(correction) = correction {
+            let flat = |moved: &Correction, read: &Read| {
+                self.of_fixture(&crate::simulate::corrected(moved, self.fixture, &read.raw))
+            };
+            let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part));
+            scatter = scatter + of_part.through(part.turn);
+            // One correction for part and blanks: its noise is theirs together.
+            let of_all = |moved: &Correction| {
+                sides()
+                    .map(|(_, side)| flat(moved, side.read) * side.ohms_of_corrected)
+                    .sum()
+            };
+            let ohms = self.fixture.ohm_per_reading(part.device, self.reference)?;
+            random = random
+                + match blanks {
+                    [] => of_part.through(ohms * part.turn),
+                    _ => correction.noise_of_standards(budget, of_all),
+                };
+        }
         let mut total = random;
         let mut found = steps;
         if let Some(found) = found.as_deref_mut() {
@@ -235,25 +253,34 @@ impl Judge<'_> {
                 continue;
             }
             let in_reading = |side: &Side<'_>| {
-                let calibrated = side
-                    .read
-                    .correction
-                    .as_ref()
-                    .and_then(|correction| self.shift(correction, side.read, cause));
-                sigma * calibrated.unwrap_or(side.amplitudes[at])
+                let calibrated =
+                    correction.and_then(|correction| self.shift(correction, side.read, cause));
+                // What is added to a reading at the port grows with what is taken off the way.
+                let plain = match cause {
+                    Cause::Reconnect => side.amplitudes[at] * side.read.turn,
+                    _ => side.amplitudes[at],
+                };
+                sigma * calibrated.unwrap_or(plain)
             };
             let mut of_calibration = Complex64::ZERO;
             for (which, side) in sides() {
                 let step = in_reading(side);
-                let in_ohms = step * side.ohm_per_reading;
                 if cause.is_of_calibration() {
-                    of_calibration += in_ohms;
+                    of_calibration += step * side.ohms;
                 } else {
+                    // A contact or ground loop lies at the part, inside of what blanks remove.
+                    let is_at_part =
+                        which == 0 && matches!(cause, Cause::Contact | Cause::GroundLoop);
+                    let per_reading = if is_at_part {
+                        side.ohms / side.slope
+                    } else {
+                        side.ohms
+                    };
                     let source = Source::Cause {
                         cause,
                         connection: which,
                     };
-                    add(source, cause.is_real(), in_ohms);
+                    add(source, cause.is_real(), step * per_reading);
                 }
                 if which == 0 {
                     scatter = scatter + Covariance::along(step);
@@ -336,15 +363,28 @@ impl Judge<'_> {
         Some(slopes)
     }
 
-    fn noise(&self, budget: &Budget, read: &Read) -> Covariance {
-        let noise = match &read.correction {
+    /// Noise of the reading at the part's plane from the raw readings that are its own.
+    fn own_noise(
+        &self,
+        budget: &Budget,
+        correction: Option<&Correction>,
+        read: &Read,
+    ) -> Covariance {
+        let noise = match correction {
             Some(correction) if self.fixture == Fixture::Reflect => {
-                correction.noise_of_one_port(read.raw.s11, budget)
+                correction.own_noise_of_one_port(read.raw.s11, budget)
             }
-            Some(correction) => correction.noise_of_through(&read.raw, budget),
-            None => return budget.noise_of(read.reading(self.fixture), self.fixture),
+            Some(correction) => correction.own_noise_of_through(&read.raw, budget),
+            None => return budget.noise_of(self.of_fixture(&read.corrected), self.fixture),
         };
         noise.through(read.turn)
+    }
+
+    fn of_fixture(&self, s: &Scattering) -> Complex64 {
+        match self.fixture {
+            Fixture::Reflect => s.s11,
+            _ => s.s21,
+        }
     }
 
     fn shift(&self, correction: &Correction, read: &Read, cause: Cause) -> Option<Complex64> {
