@@ -15,7 +15,7 @@ use super::seen::part;
 use super::table::table;
 use crate::page::PageError;
 
-const SIZE: [f64; 2] = [420.0, 320.0];
+const SIZE: [f64; 2] = [420.0, 340.0];
 /// Rows of the table of best fixtures.
 const ROWS: usize = 8;
 /// Shares of the resonance at which a part is looked at, after those where its value is one and
