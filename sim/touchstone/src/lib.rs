@@ -59,6 +59,8 @@
 //! | 21 `R 50 75` | read as 75 Ω at both ports, in silence |
 //! | 27 THz | read as GHz, in silence |
 
+mod cells;
+mod draft;
 mod error;
 mod header;
 mod keyword;
@@ -70,6 +72,7 @@ mod parameter;
 mod read;
 mod records;
 mod remark;
+mod state;
 mod sweep;
 mod write;
 mod write_file;

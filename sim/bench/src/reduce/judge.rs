@@ -50,19 +50,8 @@ struct Read {
     raw: Scattering,
     corrected: Scattering,
     device: Immittance,
-    correction: Option<Correction>,
     /// What moving the plane multiplies the reading by.
     turn: Complex64,
-}
-
-impl Read {
-    fn reading(&self, fixture: Fixture) -> Complex64 {
-        if fixture == Fixture::Reflect {
-            self.corrected.s11
-        } else {
-            self.corrected.s21
-        }
-    }
 }
 
 impl Judge<'_> {
@@ -74,23 +63,31 @@ impl Judge<'_> {
         mut steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Result<ReducedPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
-        let part = self.read(self.sweep, k, freq_hz)?;
+        let correction = self
+            .recipe
+            .standards
+            .as_ref()
+            .map(|standards| standards.correction(freq_hz, self.reference))
+            .transpose()?;
+        let correction = correction.as_ref();
+        let part = self.read(self.sweep, k, freq_hz, correction)?;
         let blanks = self
             .recipe
             .blanks
             .iter()
             .map(|sweep| {
                 let k = point_at(sweep, freq_hz).unwrap_or_default();
-                self.read(sweep, k, freq_hz)
+                self.read(sweep, k, freq_hz, correction)
             })
             .collect::<Result<Vec<_>, ReduceError>>()?;
         let devices: Vec<Immittance> = blanks.iter().map(|blank| blank.device).collect();
         let found = without_blanks(self.fixture, part.device, &devices)
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
-        let reading = part.reading(self.fixture);
+        let reading = self.of_fixture(&part.corrected);
         let knowledge = self.recipe.budget.as_ref().and_then(|budget| {
             let sources = steps.as_deref_mut();
-            self.knowledge(budget, &part, &blanks, found.part, sources)
+            let reads: Vec<&Read> = [&part].into_iter().chain(&blanks).collect();
+            self.knowledge(budget, correction, &reads, found.part, sources)
         });
         Ok(ReducedPoint {
             freq_hz,
@@ -102,7 +99,13 @@ impl Judge<'_> {
         })
     }
 
-    fn read(&self, sweep: &Sweep, k: usize, freq_hz: f64) -> Result<Read, ReduceError> {
+    fn read(
+        &self,
+        sweep: &Sweep,
+        k: usize,
+        freq_hz: f64,
+        correction: Option<&Correction>,
+    ) -> Result<Read, ReduceError> {
         let reflect = self.fixture == Fixture::Reflect;
         let zero = Complex64::ZERO;
         let raw = if sweep.ports() < 2 || reflect {
@@ -120,13 +123,7 @@ impl Judge<'_> {
                 s22: sweep.s(k, 2, 2),
             }
         };
-        let correction = self
-            .recipe
-            .standards
-            .as_ref()
-            .map(|standards| standards.correction(freq_hz, self.reference))
-            .transpose()?;
-        let flat = match &correction {
+        let flat = match correction {
             Some(correction) => crate::simulate::corrected(correction, self.fixture, &raw),
             None => raw,
         };
@@ -152,35 +149,57 @@ impl Judge<'_> {
             raw,
             corrected,
             device,
-            correction,
             turn,
         })
     }
 
-    /// `None` for an open and at a pole, where no error of the reading is small in ohms.
+    /// `None` for an open and at a pole, where no error of the reading is small in ohms. The
+    /// first of `reads` is the part with its fixture, the others are the blanks.
     fn knowledge(
         &self,
         budget: &Budget,
-        part: &Read,
-        blanks: &[Read],
+        correction: Option<&Correction>,
+        reads: &[&Read],
         device: Immittance,
         steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Option<Knowledge> {
+        let (part, blanks) = reads.split_first()?;
         let slopes = self.slopes(part.device, blanks, device)?;
-        let reads: Vec<&Read> = [part].into_iter().chain(blanks).collect();
-        let mut random = Covariance::ZERO;
-        let mut scatter = Covariance::ZERO;
         let mut amplitudes = Vec::with_capacity(reads.len());
-        let mut ohm_per_reading = Vec::with_capacity(reads.len());
+        // Ohms of the part for each unit of a reading, at the part's plane and as corrected.
+        let mut ohms = Vec::with_capacity(reads.len());
+        let mut ohms_of_corrected = Vec::with_capacity(reads.len());
         for (read, slope) in reads.iter().zip(&slopes) {
-            let per_reading = self.fixture.ohm_per_reading(read.device, self.reference)?;
-            let noise = self.noise(budget, read);
-            random = random + noise.through(per_reading * slope);
-            if std::ptr::eq(*read, part) {
-                scatter = noise;
-            }
             amplitudes.push(budget.amplitudes(self.fixture, read.device)?);
-            ohm_per_reading.push(per_reading);
+            let per_reading =
+                slope * self.fixture.ohm_per_reading(read.device, self.reference)?;
+            ohms.push(per_reading);
+            ohms_of_corrected.push(per_reading * read.turn);
+        }
+        let mut random = Covariance::ZERO;
+        for (read, per_reading) in reads.iter().zip(&ohms) {
+            random = random + self.own_noise(budget, correction, read).through(*per_reading);
+        }
+        let mut scatter = self.own_noise(budget, correction, part);
+        if let Some(correction) = correction {
+            let flat = |moved: &Correction, read: &Read| {
+                self.of_fixture(&crate::simulate::corrected(moved, self.fixture, &read.raw))
+            };
+            let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part));
+            scatter = scatter + of_part.through(part.turn);
+            // One correction for part and blanks: its noise is theirs together.
+            let of_all = |moved: &Correction| {
+                reads
+                    .iter()
+                    .zip(&ohms_of_corrected)
+                    .map(|(read, per_reading)| flat(moved, read) * per_reading)
+                    .sum()
+            };
+            random = random
+                + match blanks {
+                    [] => of_part.through(ohms_of_corrected[0]),
+                    _ => correction.noise_of_standards(budget, of_all),
+                };
         }
         let mut found = Vec::new();
         for (at, cause) in Cause::ALL.into_iter().enumerate() {
@@ -190,19 +209,29 @@ impl Judge<'_> {
             }
             let in_reading = |which: usize| {
                 let read = reads[which];
-                let calibrated = read
-                    .correction
-                    .as_ref()
-                    .and_then(|correction| self.shift(correction, read, cause));
-                sigma * calibrated.unwrap_or(amplitudes[which][at])
+                let calibrated =
+                    correction.and_then(|correction| self.shift(correction, read, cause));
+                // What is added to a reading at the port grows with what is taken off the way.
+                let plain = match cause {
+                    Cause::Reconnect => amplitudes[which][at] * read.turn,
+                    _ => amplitudes[which][at],
+                };
+                sigma * calibrated.unwrap_or(plain)
             };
-            let in_ohms = |which: usize| in_reading(which) * ohm_per_reading[which] * slopes[which];
             if cause.is_of_calibration() {
-                let step = (0..reads.len()).map(in_ohms).sum();
+                let step = (0..reads.len()).map(|k| in_reading(k) * ohms[k]).sum();
                 push(&mut found, cause, 0, step);
             } else {
                 for which in 0..reads.len() {
-                    push(&mut found, cause, which, in_ohms(which));
+                    // A contact or ground loop lies at the part, inside of what blanks remove.
+                    let is_at_part =
+                        which == 0 && matches!(cause, Cause::Contact | Cause::GroundLoop);
+                    let per_reading = if is_at_part {
+                        ohms[0] / slopes[0]
+                    } else {
+                        ohms[which]
+                    };
+                    push(&mut found, cause, which, in_reading(which) * per_reading);
                 }
             }
             let step = in_reading(0);
@@ -249,7 +278,7 @@ impl Judge<'_> {
     fn slopes(
         &self,
         measured: Immittance,
-        blanks: &[Read],
+        blanks: &[&Read],
         device: Immittance,
     ) -> Option<Vec<Complex64>> {
         const STEP: f64 = 1e-5;
@@ -281,15 +310,28 @@ impl Judge<'_> {
             .collect()
     }
 
-    fn noise(&self, budget: &Budget, read: &Read) -> Covariance {
-        let noise = match &read.correction {
+    /// Noise of the reading at the part's plane from the raw readings that are its own.
+    fn own_noise(
+        &self,
+        budget: &Budget,
+        correction: Option<&Correction>,
+        read: &Read,
+    ) -> Covariance {
+        let noise = match correction {
             Some(correction) if self.fixture == Fixture::Reflect => {
-                correction.noise_of_one_port(read.raw.s11, budget)
+                correction.own_noise_of_one_port(read.raw.s11, budget)
             }
-            Some(correction) => correction.noise_of_through(&read.raw, budget),
-            None => return budget.noise_of(read.reading(self.fixture), self.fixture),
+            Some(correction) => correction.own_noise_of_through(&read.raw, budget),
+            None => return budget.noise_of(self.of_fixture(&read.corrected), self.fixture),
         };
         noise.through(read.turn)
+    }
+
+    fn of_fixture(&self, s: &Scattering) -> Complex64 {
+        match self.fixture {
+            Fixture::Reflect => s.s11,
+            _ => s.s21,
+        }
     }
 
     fn shift(&self, correction: &Correction, read: &Read, cause: Cause) -> Option<Complex64> {

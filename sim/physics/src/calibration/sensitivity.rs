@@ -59,6 +59,18 @@ impl Correction {
     ///
     /// Dimensionless; a moved calibration that can't be solved counts as no contribution.
     pub fn noise_of_through(&self, raw: &Scattering, budget: &Budget) -> Covariance {
+        self.own_noise_of_through(raw, budget)
+            + self.noise_of_standards(budget, |moved| moved.apply(raw).s21)
+    }
+
+    /// As [`Correction::noise_of_through`], of the corrected S11 of a one-port at port 1.
+    pub fn noise_of_one_port(&self, raw: Complex64, budget: &Budget) -> Covariance {
+        self.own_noise_of_one_port(raw, budget)
+            + self.noise_of_standards(budget, |moved| moved.apply_one_port(raw))
+    }
+
+    /// The share of [`Correction::noise_of_through`] that comes from the part's own four readings.
+    pub fn own_noise_of_through(&self, raw: &Scattering, budget: &Budget) -> Covariance {
         let through = Fixture::SeriesThrough;
         let own = [
             (raw.s11, Fixture::Reflect),
@@ -75,17 +87,20 @@ impl Correction {
             });
             sum = sum + through_slope(budget.noise_of(reading, kind), slope);
         }
-        sum + self.noise_of_standards(budget, |moved| moved.apply(raw).s21)
+        sum
     }
 
-    /// As [`Correction::noise_of_through`], of the corrected S11 of a one-port at port 1.
-    pub fn noise_of_one_port(&self, raw: Complex64, budget: &Budget) -> Covariance {
-        let own = slope(|step| Some(self.apply_one_port(raw + step)));
-        through_slope(budget.noise_of(raw, Fixture::Reflect), own)
-            + self.noise_of_standards(budget, |moved| moved.apply_one_port(raw))
+    /// The share of [`Correction::noise_of_one_port`] that comes from the part's own reading.
+    pub fn own_noise_of_one_port(&self, raw: Complex64, budget: &Budget) -> Covariance {
+        let slope = slope(|step| Some(self.apply_one_port(raw + step)));
+        through_slope(budget.noise_of(raw, Fixture::Reflect), slope)
     }
 
-    fn noise_of_standards(
+    /// Covariance from the noise of the standards' readings of whatever `reading` makes of a
+    /// correction: one corrected reading, or a sum of several with complex weights. A part and
+    /// its blanks are corrected alike, so what the standards' noise does to one it does to the
+    /// others, and only the sum tells what is left.
+    pub fn noise_of_standards(
         &self,
         budget: &Budget,
         reading: impl Fn(&Self) -> Complex64,
