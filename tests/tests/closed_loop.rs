@@ -135,7 +135,8 @@ impl Case {
                     .map_err(|why| why.to_string())?;
                 match &self.way {
                     Way::Point => {
-                        let off = found.z_ohm[0] - measurement.points[0].device.impedance().unwrap();
+                        let off =
+                            found.z_ohm[0] - measurement.points[0].device.impedance().unwrap();
                         Ok(mahalanobis(off, sweep.total(0)))
                     }
                     Way::Fit(model, truth) => {
@@ -156,7 +157,10 @@ fn from_files(scenario: &Scenario, measurement: &Measurement, has_blanks: bool) 
         Fixture::Reflect => Method::OnePort,
         _ => Method::Full,
     };
-    let method = scenario.calibration.as_ref().map_or(usual, |plan| plan.method);
+    let method = scenario
+        .calibration
+        .as_ref()
+        .map_or(usual, |plan| plan.method);
     let mut standards = StandardSweeps::ideal(method, scenario.reference);
     let mut blanks = Vec::new();
     for (name, sweep) in measurement.raw_standards_and_blanks().unwrap() {
@@ -219,7 +223,9 @@ fn check(cases: &[Case]) {
                  refused{}",
                 case.name,
                 refused.len(),
-                refused.first().map_or(String::new(), |why| format!(", the first: {why}")),
+                refused
+                    .first()
+                    .map_or(String::new(), |why| format!(", the first: {why}")),
             );
             eprintln!("{line}");
             if !BAND.contains(&just) || wide <= *BAND.end() || narrow >= *BAND.start() {
@@ -227,7 +233,11 @@ fn check(cases: &[Case]) {
             }
         }
     }
-    assert!(wrong.is_empty(), "outside of {BAND:?}:\n{}", wrong.join("\n"));
+    assert!(
+        wrong.is_empty(),
+        "outside of {BAND:?}:\n{}",
+        wrong.join("\n")
+    );
 }
 
 #[test]
