@@ -498,7 +498,7 @@ fn a_series_resonance_comes_back() {
             [sweep]
             from = "15 MHz"
             to = "17 MHz"
-            points = 31
+            points = 41
             [strays]
             ground = "2 nH"
             [instrument]
@@ -621,9 +621,9 @@ fn a_crystal_comes_back() {
         motional_resistance = "10 ohm"
         parallel_capacitance = "5 pF"
         [sweep]
-        from = "9.999 MHz"
-        to = "10.001 MHz"
-        points = 41
+        from = "9.99875 MHz"
+        to = "10.00125 MHz"
+        points = 101
         [strays]
         gap = "0.5 pF"
         [instrument]
