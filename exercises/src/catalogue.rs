@@ -17,13 +17,14 @@ use crate::tolerance::Tolerance;
 pub enum Asks {
     /// The level of the reading, dB, from the device.
     Level,
-    /// R + jX in ohms, from the reading.
+    /// R + jX in ohms, from the reading; like the next three of the part itself, with known
+    /// strays and a known wrong load taken out.
     Impedance,
     /// R in ohms, from the reading.
     Resistance,
     /// The capacitance in farads, from the reading.
     Capacitance,
-    /// The inductance in henries, from the reading.
+    /// The inductance in henries, from the reading; of a coil without the capacitance across it.
     Inductance,
     /// The fixture in which the level moves most when the device grows by a tenth.
     Fixture,
@@ -37,10 +38,16 @@ pub enum Asks {
     Averages,
     /// The smallest change that shows, percent of |Z|, in the nudge's direction.
     Change,
+    /// The length of the arm, from the reading of an open at its end.
+    Length,
+    /// Where a part resonates with what comes with it, from both values.
+    SelfResonance,
+    /// The Q of a crystal by itself, from its width in the series-through fixture.
+    Quality,
 }
 
 impl Asks {
-    const ALL: [(&'static str, Self); 11] = [
+    const ALL: [(&'static str, Self); 14] = [
         ("level", Self::Level),
         ("impedance", Self::Impedance),
         ("resistance", Self::Resistance),
@@ -52,6 +59,9 @@ impl Asks {
         ("limit", Self::Limit),
         ("averages", Self::Averages),
         ("change", Self::Change),
+        ("length", Self::Length),
+        ("self-resonance", Self::SelfResonance),
+        ("quality", Self::Quality),
     ];
 
     /// The unit of the answer; `None` where it is no number.
@@ -63,6 +73,9 @@ impl Asks {
             Self::Inductance => Some(Unit::Henry),
             Self::Averages => Some(Unit::One),
             Self::Change => Some(Unit::Percent),
+            Self::Length => Some(Unit::Metre),
+            Self::SelfResonance => Some(Unit::Hertz),
+            Self::Quality => Some(Unit::One),
             Self::Fixture | Self::FixtureThatSees | Self::Limit | Self::Formula => None,
         }
     }
@@ -80,6 +93,9 @@ impl Asks {
             Self::Limit => "noise",
             Self::Averages => "64",
             Self::Change => "30 %",
+            Self::Length => "12.5 mm",
+            Self::SelfResonance => "7.10 MHz",
+            Self::Quality => "120",
         }
     }
 }
@@ -148,6 +164,10 @@ impl Task {
             (Asks::Formula, _) => "Answer with a formula in S and Z0.".to_owned(),
             (Asks::Limit, _) => "Answer with noise or display.".to_owned(),
             (Asks::Averages, _) => format!("Give a whole number, as in {}.", self.asks.example()),
+            (Asks::Quality, Tolerance::Digits(digits)) => format!(
+                "Give {digits} significant digits, as in {}.",
+                self.asks.example()
+            ),
             (_, Tolerance::Digits(digits)) => format!(
                 "Give {digits} significant digits and the unit, as in {}.",
                 self.asks.example()

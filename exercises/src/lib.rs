@@ -24,6 +24,7 @@ mod quote;
 mod scenarios;
 mod slip;
 mod solve;
+mod surround;
 mod tolerance;
 
 pub use answer::{Answer, AnswerError};

@@ -1,5 +1,6 @@
 //! Numbers quoted from a scenario, so that no text holds one that was typed by hand.
 
+pub(crate) mod around;
 pub(crate) mod seen;
 
 use std::fmt;
@@ -187,11 +188,17 @@ fn keys() -> Vec<String> {
 }
 
 fn of_the_scenario() -> impl Iterator<Item = &'static str> {
-    OF_THE_SCENARIO.into_iter().chain(seen::OF_THE_SCENARIO)
+    OF_THE_SCENARIO
+        .into_iter()
+        .chain(around::OF_THE_SCENARIO)
+        .chain(seen::OF_THE_SCENARIO)
 }
 
 fn of_a_fixture() -> impl Iterator<Item = &'static str> {
-    OF_A_FIXTURE.into_iter().chain(seen::OF_A_FIXTURE)
+    OF_A_FIXTURE
+        .into_iter()
+        .chain(around::OF_A_FIXTURE)
+        .chain(seen::OF_A_FIXTURE)
 }
 
 impl std::str::FromStr for Quote {
@@ -237,6 +244,9 @@ impl Quote {
             None if seen::OF_THE_SCENARIO.contains(&self.key.as_str()) => {
                 seen::of_scenario(&self.key, scenario, &bench)
             }
+            None if around::OF_THE_SCENARIO.contains(&self.key.as_str()) => {
+                around::of_scenario(&self.key, scenario, &bench, self.digits)
+            }
             None => self.of_scenario(scenario, &readout),
             Some((name, key)) => Fixture::ALL
                 .into_iter()
@@ -244,6 +254,8 @@ impl Quote {
                 .and_then(|fixture| {
                     if seen::OF_A_FIXTURE.contains(&key) {
                         seen::of_fixture(key, &bench, fixture, self.digits)
+                    } else if around::OF_A_FIXTURE.contains(&key) {
+                        around::of_fixture(key, &bench, fixture, self.digits)
                     } else {
                         self.of_fixture(&readout, fixture, key)
                     }

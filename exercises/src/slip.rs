@@ -34,12 +34,24 @@ pub enum Slip {
     WithoutSquare,
     /// The separation scaled in proportion to the change.
     Proportion,
+    /// What lies around the part left in its value.
+    LeftIn,
+    /// What lies around the part put in once more instead of taken out.
+    WrongWay,
+    /// A reflection that went there and back taken for one way.
+    OneWay,
+    /// A wave in a line taken for one in air.
+    InAir,
+    /// The Q of part and ports together taken for that of the part.
+    Loaded,
+    /// One port counted in a loop that holds both.
+    OnePort,
 }
 
 impl Slip {
     /// All slips, in the order in which an answer is held against them: where two give the
     /// same number, the commoner one is named.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 21] = [
         Self::TenLog,
         Self::LevelSign,
         Self::ReactanceSign,
@@ -55,6 +67,12 @@ impl Slip {
         Self::OneSigma,
         Self::WithoutSquare,
         Self::Proportion,
+        Self::LeftIn,
+        Self::WrongWay,
+        Self::OneWay,
+        Self::InAir,
+        Self::Loaded,
+        Self::OnePort,
     ];
 }
 
@@ -111,6 +129,30 @@ impl fmt::Display for Slip {
             Self::Proportion => f.write_str(
                 "this comes from scaling the distance in proportion to the change, which holds \
                  for small changes: go by the reading itself, and from there back to ohms",
+            ),
+            Self::LeftIn => f.write_str(
+                "this is what the reading says of the part and all that is around it: take out \
+                 what is known not to be the part",
+            ),
+            Self::WrongWay => f.write_str(
+                "this goes the wrong way: what is around the part was put in once more, and it \
+                 has to come out",
+            ),
+            Self::OneWay => f.write_str(
+                "this comes from a wave that goes one way: a reflection runs to the end and back, \
+                 so it turns by twice the length",
+            ),
+            Self::InAir => f.write_str(
+                "this comes from a wave in air: in a line it is slower by the velocity factor, \
+                 and its wavelength is shorter",
+            ),
+            Self::Loaded => f.write_str(
+                "this is the Q of the whole loop: the ports' resistance widens the resonance and \
+                 is no part of the crystal",
+            ),
+            Self::OnePort => f.write_str(
+                "this counts one port: in series-through both are in the loop, twice the \
+                 reference",
             ),
         }
     }

@@ -3,13 +3,14 @@
 use std::f64::consts::TAU;
 
 use jigwise_bench::{
-    Bench, Complex64, Equivalents, Fixture, Immittance, Readout, ReferenceImpedance, SEEN_SIGMA,
-    Verdict,
+    Bench, Complex64, Device, Equivalents, Fixture, Immittance, Part, Readout, ReferenceImpedance,
+    SEEN_SIGMA, SPEED_OF_LIGHT_M_PER_S, Verdict,
 };
 
 use crate::catalogue::{Asks, Task};
 use crate::quote::{Shown, seen};
 use crate::slip::Slip;
+use crate::surround::Surround;
 
 const THOUSAND: f64 = 1_000.0;
 /// How much larger the nudged device is.
@@ -24,6 +25,9 @@ pub(crate) fn value(task: &Task, slip: Option<Slip>) -> Option<Complex64> {
         Asks::Fixture | Asks::FixtureThatSees | Asks::Limit | Asks::Formula => None,
         Asks::Averages => averages(task, slip).map(Complex64::from),
         Asks::Change => change(task, slip).map(Complex64::from),
+        Asks::Length => length(task, &readout, slip).map(Complex64::from),
+        Asks::SelfResonance => self_resonance(task, slip).map(Complex64::from),
+        Asks::Quality => quality(task, slip).map(Complex64::from),
         _ => from_reading(task, &readout, slip),
     }
 }
@@ -66,10 +70,19 @@ fn from_reading(task: &Task, readout: &Readout, slip: Option<Slip>) -> Option<Co
         _ => {}
     }
     let reading = Complex64::from_polar(magnitude, angle_rad);
-    let mut z = fixture
-        .immittance(reading, readout.reference)
-        .ok()?
-        .impedance()?;
+    let back = fixture.immittance(reading, readout.reference).ok()?;
+    let surround = Surround::of(task.scenario());
+    let part = match slip {
+        // Who takes another fixture's formula is told of that first.
+        Some(Slip::OtherFixture(_)) => back,
+        Some(Slip::LeftIn) => surround.map(|_| back)?,
+        Some(Slip::WrongWay) => surround?.put_around(fixture, back)?,
+        _ => match surround {
+            Some(surround) => surround.taken_off(fixture, back)?,
+            None => back,
+        },
+    };
+    let mut z = part.impedance()?;
     match slip {
         Some(Slip::ReactanceSign) => z = z.conj(),
         Some(Slip::SwappedParts) => z = Complex64::new(z.im, z.re),
@@ -89,6 +102,67 @@ fn from_reading(task: &Task, readout: &Readout, slip: Option<Slip>) -> Option<Co
         Some(Slip::PrefixTooLarge) => Some(value * THOUSAND),
         Some(Slip::PrefixTooSmall) => Some(value / THOUSAND),
         _ => Some(value),
+    }
+}
+
+/// The length of the arm from the angle of an open at its end: the wave goes there and back, so
+/// −φ/360° = 2·l·f/(v·c).
+fn length(task: &Task, readout: &Readout, slip: Option<Slip>) -> Option<f64> {
+    let shown = Shown::of(&readout.of(Fixture::Reflect))?;
+    let line = task.scenario().fixtures.strays.before;
+    let metre_per_second = SPEED_OF_LIGHT_M_PER_S
+        * match slip {
+            Some(Slip::InAir) => 1.0,
+            _ => line.velocity_factor,
+        };
+    let ways = match slip {
+        Some(Slip::OneWay) => 1.0,
+        _ => 2.0,
+    };
+    let metre = -shown.angle_deg / 360.0 * metre_per_second / readout.freq_hz? / ways;
+    in_thousands(metre, slip, &[Slip::InAir, Slip::OneWay])
+}
+
+/// 1/(2π√(LC)) of a part and what comes with it.
+fn self_resonance(task: &Task, slip: Option<Slip>) -> Option<f64> {
+    let Device::Part(part) = task.scenario().device else {
+        return None;
+    };
+    let hz = match part {
+        Part::Capacitor(part) => part.self_resonance_hz()?,
+        Part::Inductor(part) => part.self_resonance_hz()?,
+        _ => return None,
+    };
+    match slip {
+        Some(Slip::WithoutTwoPi) => Some(hz * TAU),
+        slip => in_thousands(hz, slip, &[]),
+    }
+}
+
+/// Q = fs/Δf·(R1 + 2·Z0)/R1 of a crystal, Δf its width in series-through.
+fn quality(task: &Task, slip: Option<Slip>) -> Option<f64> {
+    let Device::Part(Part::Crystal(crystal)) = task.scenario().device else {
+        return None;
+    };
+    let z0 = task.scenario().reference.ohm();
+    let r1 = crystal.motional_resistance_ohm;
+    let loaded = crystal.series_resonance_hz / crystal.width_hz(2.0 * z0);
+    match slip {
+        None => Some(loaded * (r1 + 2.0 * z0) / r1),
+        Some(Slip::OnePort) => Some(loaded * (r1 + z0) / r1),
+        Some(Slip::Loaded) => Some(loaded),
+        Some(_) => None,
+    }
+}
+
+/// `value`, or a thousand times off; `None` for a slip that is neither that nor `done` already.
+fn in_thousands(value: f64, slip: Option<Slip>, done: &[Slip]) -> Option<f64> {
+    match slip {
+        None => Some(value),
+        Some(slip) if done.contains(&slip) => Some(value),
+        Some(Slip::PrefixTooLarge) => Some(value * THOUSAND),
+        Some(Slip::PrefixTooSmall) => Some(value / THOUSAND),
+        Some(_) => None,
     }
 }
 

@@ -9,6 +9,7 @@ pub mod exact;
 pub mod jig;
 pub mod parts;
 pub mod raw_chain;
+pub mod scenarios;
 pub mod second_budget;
 pub mod seed;
 pub mod shown;

@@ -87,7 +87,7 @@ fn the_right_answer_passes_and_one_just_outside_does_not() {
 #[test]
 fn the_right_answer_is_the_part_that_was_connected() {
     for (task, right) in value_tasks() {
-        let connected = match (task.asks(), task.scenario().device) {
+        let connected = match (task.asks(), task.scenario().device.clone()) {
             (Asks::Impedance, Device::Fixed(z)) => z,
             (Asks::Resistance, Device::Fixed(z)) => z.re.into(),
             (Asks::Capacitance, Device::Capacitor(farad)) => farad.into(),

@@ -123,8 +123,10 @@ fn case_08_line_ends_marks_and_old_letters() {
     assert_eq!(read_text(&latin, "coil.s1p").unwrap(), plain);
     assert_eq!(read("coil.s1p", text.trim_end()), plain, "no last line end");
 
-    let third = "# MHz RI\r1 0.6 -0.8\r2 x 0\r";
-    says(&refused("coil.s1p", third), Some(3), &["\"x\""]);
+    for end in ["\r", "\r\n", "\n"] {
+        let third = "# MHz RI\n1 0.6 -0.8\n2 x 0\n".replace('\n', end);
+        says(&refused("coil.s1p", &third), Some(3), &["\"x\""]);
+    }
 }
 
 /// Hard case 9: a record goes on in the next lines.

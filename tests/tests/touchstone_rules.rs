@@ -4,9 +4,11 @@
 //! defaults, units, formats, comments, order of two-port columns, noise. What it leaves open
 //! (a wrong extension, numbers that are none) is refused with the place and a remedy.
 
+use std::io::{self, BufReader, Read};
+
 use jigwise_tests::seed::for_all;
 use jigwise_tests::touchstone::{c, near, read, says};
-use jigwise_touchstone::{read_file, read_text};
+use jigwise_touchstone::{read_file, read_from, read_text};
 use num_complex::Complex64;
 use proptest::prelude::*;
 
@@ -71,6 +73,43 @@ fn what_is_no_readable_file_is_named() {
     let directory = read_file(folder.path()).unwrap_err();
     says(&directory, None, &["folder"]);
     assert!(directory.is_unreadable());
+}
+
+/// A line may lie across any two buffers of its source.
+#[test]
+fn buffers_of_any_size_read_the_same() {
+    let latin = [b"\xef\xbb\xbf! 3 \xb5H\r\n".as_slice(), TWO_PORT.as_bytes()].concat();
+    let texts = [
+        latin,
+        TWO_PORT.replace('\n', "\r").into_bytes(),
+        TWO_PORT.replace('\n', "\r\n").into_bytes(),
+        format!("\r\r\n\n{}", TWO_PORT.trim_end()).into_bytes(),
+        TWO_PORT.replace(".21", "x").into_bytes(),
+    ];
+    for text in texts {
+        for name in ["pad.s2p", "pad"] {
+            let whole = read_text(&text, name);
+            for capacity in 1..80 {
+                let source = BufReader::with_capacity(capacity, text.as_slice());
+                assert_eq!(read_from(source, name), whole, "{capacity}");
+            }
+        }
+    }
+}
+
+/// A source that breaks off is an error, not a short sweep.
+#[test]
+fn a_source_that_fails_is_reported() {
+    struct Broken;
+    impl Read for Broken {
+        fn read(&mut self, _: &mut [u8]) -> io::Result<usize> {
+            Err(io::Error::other("cable pulled"))
+        }
+    }
+    let source = BufReader::new(TWO_PORT.as_bytes().chain(Broken));
+    let error = read_from(source, "pad.s2p").unwrap_err();
+    assert!(error.is_unreadable());
+    says(&error, None, &["cable pulled"]);
 }
 
 /// Whatever the bytes, an answer or an error, never a panic.

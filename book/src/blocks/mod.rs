@@ -1,6 +1,10 @@
 //! Fenced blocks that are computed: worked examples, tables, figures, tasks, shell lines.
 
+mod blank;
 mod figure;
+mod got_back;
+mod over;
+mod plane;
 mod resolves;
 mod seen;
 mod shell;
@@ -16,7 +20,7 @@ use crate::page::{Fence, Page, PageError, escaped};
 
 /// Labels of fences that are printed as they stand.
 const PLAIN: [&str; 3] = ["rust", "text", "toml"];
-const COMPUTED: [&str; 13] = [
+const COMPUTED: [&str; 22] = [
     "worked",
     "resolves",
     "compare",
@@ -27,6 +31,15 @@ const COMPUTED: [&str; 13] = [
     "reach",
     "calibrations",
     "crossovers",
+    "got-back",
+    "checks",
+    "blank",
+    "over",
+    "best-over",
+    "apparent",
+    "millimetre",
+    "wire",
+    "plane",
     "signs",
     "task",
     "console",
@@ -107,6 +120,15 @@ pub(crate) fn expanded(page: &Page<'_>) -> Result<String, PageError> {
             "circuit" => figure::circuit(&block)?,
             "chart" => figure::chart(&block)?,
             "signs" => figure::signs(&block)?,
+            "got-back" => got_back::got_back(&block)?,
+            "checks" => got_back::checks(&block)?,
+            "blank" => blank::html(&block)?,
+            "over" => over::curve(&block)?,
+            "best-over" => over::best(&block)?,
+            "apparent" => over::apparent(&block)?,
+            "millimetre" => plane::millimetre(&block)?,
+            "wire" => plane::wire(&block)?,
+            "plane" => plane::moved(&block)?,
             "task" => task::html(&block)?,
             "console" => shell::html(&block)?,
             other => return Err(block.error(unknown(other))),

@@ -103,7 +103,7 @@ fn readout(block: &Block<'_>, index: usize, name: &str) -> Result<(Scenario, Rea
 
 fn part(scenario: &Scenario) -> String {
     match &scenario.title {
-        Some(title) => match scenario.device {
+        Some(title) => match &scenario.device {
             Device::Open | Device::Short => title.clone(),
             Device::Fixed(z) if z.im == 0.0 => format!("{title}, {}", engineering(z.re, "Ω", 2)),
             device => format!("{title}, {device}"),

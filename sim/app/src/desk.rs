@@ -125,6 +125,8 @@ pub struct Desk {
     pub controls: bool,
     /// True while the instrument's entries are open.
     pub entries_open: bool,
+    /// True while strays and calibration are open.
+    pub fixtures_open: bool,
     /// The map as the host has it ready, where there is one.
     pub map_texture: Option<egui::TextureId>,
     /// True while the host still paints it.
@@ -164,6 +166,7 @@ impl Desk {
             wave: true,
             controls: true,
             entries_open: false,
+            fixtures_open: false,
             map_texture: None,
             map_unfinished: false,
             theme: Theme::Light,

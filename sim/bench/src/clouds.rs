@@ -123,10 +123,8 @@ impl Bench {
     /// `None` without an instrument and at the pole of an active part.
     pub fn got_back_after(&self, fixture: Fixture, residuals: &Residuals) -> Option<Immittance> {
         let budget = self.budget()?;
-        let z0 = budget.reference();
-        let ideal = fixture.reading(self.device(), z0).value()?;
         let shift = budget.calibration_shift(residuals, fixture, self.device())?;
-        fixture.immittance(ideal + shift, z0).ok()
+        self.device_of(fixture, self.reading(fixture)? + shift)
     }
 }
 

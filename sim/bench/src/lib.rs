@@ -29,6 +29,7 @@ mod clouds;
 pub mod command;
 mod device;
 mod entries;
+mod fixture_entries;
 mod formula;
 mod plan;
 mod readout;
@@ -49,12 +50,18 @@ pub mod words;
 pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError, ImpedanceTable, parse_reading};
 pub use entries::{BudgetEntry, described_otherwise};
+pub use fixture_entries::StrayEntry;
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::{
     Appraisal, AveragesNeeded, Blend, BlendError, Budget, Cause, Complex64, Coverage, Crossover,
     Direction, DiscImage, Draws, EntryError, Equivalents, Fixture, FixtureAppraisal, Immittance,
     Instrument, Limit, Line, LineEnd, Merits, Nudge, NumberError, Part, Reach, ReferenceImpedance,
-    Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Trust, Verdict, WantedChange,
+    Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Standard, Strays, Termination, Trust,
+    Verdict, WantedChange,
+};
+pub use jigwise_physics::{
+    BlankError, Deembedded, LEFT_SHARE, OpenShort, PlaneBlank, PortExtension,
+    SPEED_OF_LIGHT_M_PER_S, without_empty_gap, without_shorted_branch,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;

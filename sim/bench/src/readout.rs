@@ -93,19 +93,28 @@ impl Bench {
         }
     }
 
-    fn read(&self, fixture: Fixture) -> FixtureReadout {
-        let reading = match &self.chain {
+    /// What a fixture shows through strays and correction; `None` at a pole.
+    pub(crate) fn reading(&self, fixture: Fixture) -> Option<Complex64> {
+        match &self.chain {
             None => fixture.reading(self.device, self.reference).value(),
             Some(chain) => chain.reading(fixture, self.device),
-        };
-        let back = |s| match &self.chain {
-            None => fixture.immittance(s, self.reference).ok(),
-            Some(chain) => chain.device_of(fixture, s),
-        };
+        }
+    }
+
+    /// The device that a reading gives.
+    pub(crate) fn device_of(&self, fixture: Fixture, reading: Complex64) -> Option<Immittance> {
+        match &self.chain {
+            None => fixture.immittance(reading, self.reference).ok(),
+            Some(chain) => chain.device_of(fixture, reading),
+        }
+    }
+
+    fn read(&self, fixture: Fixture) -> FixtureReadout {
+        let reading = self.reading(fixture);
         FixtureReadout {
             fixture,
             reading,
-            got_back: reading.and_then(back),
+            got_back: reading.and_then(|s| self.device_of(fixture, s)),
         }
     }
 

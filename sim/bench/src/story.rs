@@ -152,7 +152,10 @@ fn left_by(method: Method) -> &'static str {
         Method::Response(_) => "Directivity and both matches are left.",
         Method::OnePort => "S11 of one port is corrected; S21 is raw.",
         Method::EnhancedResponse => "In S21 the match of the receiving port is left.",
-        Method::OnePath => "Exact for a part that looks the same from both sides.",
+        Method::OnePath => {
+            "Exact for a part that looks the same from both sides, where the \
+                            standards are what they are taken for."
+        }
         Method::Full => "All twelve terms are corrected.",
         Method::UnknownThrough => {
             "All twelve terms are corrected; the through may be anything \
@@ -192,7 +195,7 @@ mod tests {
             instead = "short"
         "#;
         let scenario = Scenario::from_toml(text, "slips.toml").unwrap();
-        let story = bench_story(&scenario).join(" ");
+        let story = bench_story(&scenario).join(" ").replace('\u{202f}', " ");
         for piece in [
             "100 fF across the gap",
             "an arm of 12",

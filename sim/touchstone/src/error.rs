@@ -34,6 +34,16 @@ impl Located {
             problem: Box::new(problem),
         }
     }
+
+    /// Placed at the line's first word where it has no better place.
+    #[cold]
+    pub fn on(self, line: &[u8]) -> Self {
+        let first = || lines::words(line).next().map_or(0, |word| word.at);
+        Self {
+            column: self.column.or_else(|| Some(lines::column(line, first()))),
+            ..self
+        }
+    }
 }
 
 /// What was wrong. The text of each says what was expected and what to do next.

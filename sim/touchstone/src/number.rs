@@ -138,6 +138,55 @@ fn join(buffer: &mut [u8; STACK], mantissa: &[u8], exponent: i32) -> usize {
 mod tests {
     use super::*;
 
+    /// Against the standard library, which is correctly rounded.
+    #[test]
+    fn numbers_are_the_nearest_double() {
+        let mut state = 20_261_126_u64;
+        let mut next = || {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1);
+            state >> 11
+        };
+        for case in 0..400_000 {
+            let (a, b) = (next() as f64 / 2f64.powi(53), next());
+            let text = match case % 8 {
+                0 => format!("{a}"),
+                1 => format!("-{:.9}", a * 3.0),
+                2 => format!("{:.6e}", a * 10f64.powi((b % 60) as i32 - 30)),
+                3 => format!("{}", b % 1_000_000_007),
+                4 => format!("{b}.{b}"),
+                5 => format!("{:e}", f64::from_bits(b.wrapping_mul(4_097))),
+                6 => format!("+0.{b:017}E-{}", b % 25),
+                _ => format!(".{:08}e+0{}", b % 100_000_000, b % 9),
+            };
+            let expected: f64 = text.parse().unwrap();
+            if !expected.is_finite() {
+                continue;
+            }
+            let (found, end) = number_at(text.as_bytes(), 0).unwrap();
+            assert_eq!(
+                (found.to_bits(), end),
+                (expected.to_bits(), text.len()),
+                "{text}"
+            );
+        }
+        for text in [
+            "",
+            "-",
+            ".",
+            "-.",
+            "1e",
+            "1e+",
+            "1:",
+            "0123456/",
+            "1.1234567:",
+            "1.2.3",
+        ] {
+            assert!(number_at(text.as_bytes(), 0).is_err(), "{text}");
+        }
+    }
+
     #[test]
     fn a_unit_joins_as_text() {
         for (text, unit, hz) in [

@@ -65,6 +65,8 @@ pub fn read_from(source: impl BufRead, name: &str) -> Result<Sweep, TouchstoneEr
             Entry::Noise(point) => noise.push(point),
         }
     }
+    frequency_hz.shrink_to_fit();
+    values.shrink_to_fit();
     Ok(Sweep {
         ports: records.ports(),
         references_ohm: records.references_ohm().to_vec(),

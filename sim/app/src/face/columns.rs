@@ -8,9 +8,11 @@ use jigwise_bench::words::{
     resolvable, trust, verdict,
 };
 use jigwise_bench::{
-    Fixture, FixtureReadout, Readout, Trust, complex_ohm, engineering, fixed, plain_complex, sums,
+    Fixture, FixtureReadout, Readout, Trust, bench_story, complex_ohm, engineering, fixed,
+    plain_complex, sums,
 };
 
+use super::fixtures::fixtures_ui;
 use super::instrument::instrument_ui;
 use super::named::{self, Look};
 use super::paint::{Brush, color};
@@ -22,6 +24,7 @@ const NARROWEST_COLUMN: f32 = 185.0;
 /// All rows.
 pub(super) fn columns_ui(ui: &mut Ui, desk: &mut Desk) {
     rows_ui(ui, desk);
+    fixtures_ui(ui, desk);
     instrument_ui(ui, desk);
 }
 
@@ -66,6 +69,9 @@ fn rows_ui(ui: &mut Ui, desk: &Desk) {
             best(appraisal.best_for_change),
             desk.instrument().name
         ));
+    }
+    for sentence in bench_story(desk.scenario()) {
+        ui.label(sentence);
     }
     caption(ui, desk, "The formula back to ohms, with its numbers");
     row(ui, desk, &readout, |ui, entry| formula(ui, &readout, entry));

@@ -3,6 +3,7 @@
 mod chart;
 mod columns;
 mod entries;
+mod fixtures;
 mod instrument;
 mod layers;
 mod look;

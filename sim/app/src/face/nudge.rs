@@ -48,6 +48,9 @@ pub(super) fn nudge_ui(ui: &mut Ui, desk: &mut Desk) {
         if choice(ui, "entries", desk.entries_open) {
             desk.entries_open = !desk.entries_open;
         }
+        if choice(ui, "fixtures and calibration", desk.fixtures_open) {
+            desk.fixtures_open = !desk.fixtures_open;
+        }
         ui.add_space(12.0);
         let again = Button::new(RichText::new("Calibrate again").strong());
         if ui.add(again).clicked() {

@@ -2,28 +2,56 @@
 
 use std::sync::Arc;
 
-use egui::epaint::{Mesh, Vertex, WHITE_UV};
+use egui::epaint::{Mesh, Tessellator, Vertex, WHITE_UV};
 use egui::{Align2, Color32, FontId, Painter, Pos2, Shape, Stroke, Vec2, pos2};
-use jigwise_bench::scene::{self, Anchor, ChartFrame, Mark, Palette, Point, Rgb};
+use jigwise_bench::NamedInstrument;
+use jigwise_bench::scene::{self, Anchor, ChartFrame, Mark, Palette, Point, ReachFrame, Rgb};
 
-use crate::Theme;
+use crate::{Desk, Theme};
 
 pub(crate) fn color(Rgb([r, g, b]): Rgb) -> Color32 {
     Color32::from_rgb(r, g, b)
 }
 
-/// The grids as last drawn, kept until frame, place or theme change.
+/// What changes seldom, as last drawn: lines baked into one mesh, kept until something it
+/// depends on has changed.
 #[derive(Default)]
 pub(crate) struct Drawn {
     chart: Option<(ChartKey, Arc<[Shape]>)>,
+    reach: Option<(ReachKey, Arc<[Shape]>, Arc<[String; 2]>)>,
+}
+
+/// Where and how something is drawn.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Place {
+    origin: Pos2,
+    theme: Theme,
+    pixels_per_point: f32,
+}
+
+impl Place {
+    fn of(painter: &Painter, origin: Pos2, theme: Theme) -> Self {
+        Self {
+            origin,
+            theme,
+            pixels_per_point: painter.ctx().pixels_per_point(),
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct ChartKey {
     frame: ChartFrame,
-    origin: Pos2,
-    theme: Theme,
-    pixels_per_point: f32,
+    place: Place,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+struct ReachKey {
+    frame: ReachFrame,
+    place: Place,
+    phase_rad: f64,
+    instrument: NamedInstrument,
+    connections: u32,
 }
 
 impl Drawn {
@@ -37,20 +65,47 @@ impl Drawn {
     ) -> Arc<[Shape]> {
         let key = ChartKey {
             frame,
-            origin,
-            theme,
-            pixels_per_point: painter.ctx().pixels_per_point(),
+            place: Place::of(painter, origin, theme),
         };
         match &self.chart {
             Some((kept, shapes)) if *kept == key => Arc::clone(shapes),
             _ => {
-                let shapes: Arc<[Shape]> = Brush::new(painter, origin, theme)
-                    .shapes(&frame.grid())
-                    .into();
+                let shapes = Brush::new(painter, origin, theme).baked(&frame.grid());
                 self.chart = Some((key, Arc::clone(&shapes)));
                 shapes
             }
         }
+    }
+}
+
+impl Desk {
+    /// The reach plot without the device, and its title and description. `None` without an
+    /// instrument.
+    pub(crate) fn reach_backdrop(
+        &mut self,
+        painter: &Painter,
+        frame: ReachFrame,
+        origin: Pos2,
+    ) -> Option<(Arc<[Shape]>, Arc<[String; 2]>)> {
+        let key = ReachKey {
+            frame,
+            place: Place::of(painter, origin, self.theme),
+            phase_rad: ReachFrame::phase_of(self.bench()),
+            instrument: self.instrument(),
+            connections: self.scenario().connections,
+        };
+        if self
+            .drawn
+            .reach
+            .as_ref()
+            .is_none_or(|(kept, ..)| *kept != key)
+        {
+            let scene = frame.backdrop(self.bench())?;
+            let shapes = Brush::new(painter, origin, self.theme).baked(&scene.marks);
+            self.drawn.reach = Some((key, shapes, Arc::new([scene.title, scene.description])));
+        }
+        let (_, shapes, words) = self.drawn.reach.as_ref()?;
+        Some((Arc::clone(shapes), Arc::clone(words)))
     }
 }
 
@@ -80,6 +135,24 @@ impl<'a> Brush<'a> {
 
     pub(crate) fn draw(&self, marks: &[Mark]) {
         self.painter.extend(self.shapes(marks));
+    }
+
+    /// The marks with everything but letters as one mesh, which costs nothing to draw again.
+    /// Letters lie above it and stay shapes: their places in the font's texture may move.
+    fn baked(&self, marks: &[Mark]) -> Arc<[Shape]> {
+        let (letters, lines): (Vec<Shape>, Vec<Shape>) = self
+            .shapes(marks)
+            .into_iter()
+            .partition(|shape| matches!(shape, Shape::Text(_)));
+        let ctx = self.painter.ctx();
+        let options = ctx.tessellation_options(|options| *options);
+        // No discs of the font's texture, whose place may move too.
+        let mut tessellator = Tessellator::new(ctx.pixels_per_point(), options, [1, 1], Vec::new());
+        let mut mesh = Mesh::default();
+        for shape in lines {
+            tessellator.tessellate_shape(shape, &mut mesh);
+        }
+        [Shape::mesh(mesh)].into_iter().chain(letters).collect()
     }
 
     fn shapes(&self, marks: &[Mark]) -> Vec<Shape> {

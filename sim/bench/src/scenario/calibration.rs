@@ -387,8 +387,7 @@ pub(super) fn calibration_table(
 fn write_plan(table: &mut Table, plan: &CalibrationPlan, reference: ReferenceImpedance) {
     let usual = CalibrationPlan::new(plan.method, reference);
     table.insert("method".into(), method_key(plan.method).into());
-    let front_end = i64::try_from(plan.front_end).unwrap_or(i64::MAX);
-    table.insert("front_end".into(), front_end.into());
+    table.insert("front_end".into(), super::typed::seed_value(plan.front_end));
     let Skipped {
         reflections,
         through,

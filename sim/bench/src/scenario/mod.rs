@@ -21,7 +21,7 @@ use self::error::Place;
 use self::instrument::InstrumentTable;
 use self::keyed::RawTable;
 use self::nudge::NudgeTable;
-use self::typed::{Typed, positive, whole_number};
+use self::typed::{Typed, positive};
 use crate::device::Device;
 use crate::value::Unit;
 
@@ -82,7 +82,7 @@ pub struct Scenario {
     pub connections: u32,
     /// The small change that somebody wants to see.
     pub nudge: Nudge,
-    /// Seed of everything drawn at random; up to 2⁶³ − 1 survives a file.
+    /// Seed of everything drawn at random.
     pub seed: u64,
 }
 
@@ -110,7 +110,7 @@ impl Default for Scenario {
 struct ScenarioFile {
     version: Spanned<i64>,
     title: Option<String>,
-    seed: Option<Spanned<i64>>,
+    seed: Option<Spanned<Typed>>,
     device: Spanned<RawTable>,
     at: Option<AtTable>,
     sweep: Option<Spanned<RawTable>>,
@@ -153,7 +153,7 @@ impl Scenario {
         error::check_version(&place, &file.version)?;
         let seed = match &file.seed {
             None => 1,
-            Some(seed) => whole_number(&place, "seed", seed, 0)?,
+            Some(seed) => typed::seed(&place, seed)?,
         };
         let freq_hz = match &file.at {
             None => None,

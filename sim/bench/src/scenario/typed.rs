@@ -88,3 +88,25 @@ pub(super) fn whole_number<N: TryFrom<i64>>(
             )
         })
 }
+
+/// A seed: a whole number from 0 to 2⁶⁴ − 1. TOML's own numbers end at 2⁶³ − 1, so a larger one
+/// is written as text.
+pub(super) fn seed(place: &Place<'_>, value: &Spanned<Typed>) -> Result<u64, ScenarioError> {
+    value.get_ref().0.parse().map_err(|_| {
+        ScenarioError::at(
+            place,
+            Some(value.span().start),
+            format!(
+                "seed is {}, expected a whole number from 0 to 2^64 - 1",
+                value.get_ref().0
+            ),
+        )
+    })
+}
+
+pub(super) fn seed_value(seed: u64) -> toml::Value {
+    match i64::try_from(seed) {
+        Ok(number) => number.into(),
+        Err(_) => seed.to_string().into(),
+    }
+}

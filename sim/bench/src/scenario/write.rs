@@ -5,6 +5,7 @@ use super::calibration::calibration_table;
 use super::device::device_table;
 use super::strays::strays_table;
 use super::sweep::sweep_table;
+use super::typed::seed_value;
 use super::{NamedInstrument, Scenario, direction_key};
 
 impl Scenario {
@@ -15,10 +16,7 @@ impl Scenario {
         if let Some(title) = &self.title {
             root.insert("title".into(), title.clone().into());
         }
-        root.insert(
-            "seed".into(),
-            i64::try_from(self.seed).unwrap_or(i64::MAX).into(),
-        );
+        root.insert("seed".into(), seed_value(self.seed));
         root.insert("device".into(), device_table(&self.device).into());
         if let Some(freq_hz) = self.freq_hz {
             let at = Table::from_iter([("frequency".into(), format!("{freq_hz:e} Hz").into())]);

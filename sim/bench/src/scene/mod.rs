@@ -11,6 +11,7 @@ mod palette;
 mod reach;
 mod region;
 mod sign;
+mod spectrum;
 mod strip;
 mod svg;
 
@@ -21,6 +22,7 @@ pub use map::{MapAim, MapPainting};
 pub use palette::{Palette, Rgb};
 pub use reach::ReachFrame;
 pub use sign::sign;
+pub use spectrum::SpectrumFrame;
 pub use strip::{PhaseFrame, StripFrame};
 pub use svg::svg;
 

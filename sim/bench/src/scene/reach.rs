@@ -57,6 +57,19 @@ impl ReachFrame {
         self.reference.ohm() * 10f64.powf(LOW + part * (HIGH - LOW))
     }
 
+    /// True where `y` is on the line of the wanted percentage, or as near as a finger comes.
+    pub fn is_at_wanted(&self, y: f64) -> bool {
+        const NEAR: f64 = 7.0;
+        (y - self.y_of(self.wanted)).abs() <= NEAR
+    }
+
+    /// The percentage at `y`, as a part of one, within the plot.
+    pub fn share_at(&self, y: f64) -> f64 {
+        let [_, top, _, bottom] = self.area();
+        let part = ((bottom - y) / (bottom - top)).clamp(0.0, 1.0);
+        10f64.powf(BOTTOM + part * (TOP - BOTTOM)) / 100.0
+    }
+
     /// `device` with the |Z| at `x`, its phase kept; an open or short becomes resistive.
     pub fn device_at(&self, x: f64, device: Immittance) -> Immittance {
         with_polar(self.ohm_at(x), phase_rad(device).unwrap_or(0.0)).unwrap_or(device)
@@ -64,6 +77,25 @@ impl ReachFrame {
 
     /// The scene for a bench. `None` without an instrument.
     pub fn scene(&self, bench: &Bench) -> Option<Scene> {
+        let mut scene = self.backdrop(bench)?;
+        scene.marks.extend(self.device_line(bench.device()));
+        Some(scene)
+    }
+
+    /// Where the device is; nothing for an open.
+    pub fn device_line(&self, device: Immittance) -> Option<Mark> {
+        let [_, top, _, bottom] = self.area();
+        let x = self.x_of(device.impedance()?.norm());
+        Some(Mark::line(
+            [x, top],
+            [x, bottom],
+            Stroke::solid(Ink::Device, 2.0),
+        ))
+    }
+
+    /// The scene without the device: grid, curves and crossovers, which depend on the device by
+    /// its phase alone. `None` without an instrument.
+    pub fn backdrop(&self, bench: &Bench) -> Option<Scene> {
         let budget = bench.budget()?;
         let phase_rad = phase_rad(bench.device()).unwrap_or(0.0);
         let crossovers: Vec<Crossover> = Merits::of(budget)
@@ -77,15 +109,6 @@ impl ReachFrame {
         }
         for fixture in Fixture::ALL {
             marks.extend(self.curves(budget, fixture, phase_rad));
-        }
-        let [_, top, _, bottom] = self.area();
-        if let Some(z) = bench.device().impedance() {
-            let x = self.x_of(z.norm());
-            marks.push(Mark::line(
-                [x, top],
-                [x, bottom],
-                Stroke::solid(Ink::Device, 2.0),
-            ));
         }
         let named: Vec<String> = crossovers
             .iter()
@@ -109,6 +132,11 @@ impl ReachFrame {
             },
             marks,
         })
+    }
+
+    /// The phase that the curves are for, radians; 0 for an open and a short.
+    pub fn phase_of(bench: &Bench) -> f64 {
+        phase_rad(bench.device()).unwrap_or(0.0)
     }
 
     fn grid(&self) -> Vec<Mark> {

@@ -1,0 +1,174 @@
+//! The fixtures' strays and how the analyzer was calibrated.
+
+use egui::{RichText, Ui};
+use jigwise_bench::{
+    CalibrationPlan, METHODS, Scenario, Standard, StrayEntry, Termination, Unit, engineering,
+    parse_value,
+};
+
+use super::entries::{TypedText, typed_ui};
+use super::paint::color;
+use super::top::{choice, choice_named};
+use crate::Desk;
+
+/// Strays and calibration, where they are open.
+pub(super) fn fixtures_ui(ui: &mut Ui, desk: &mut Desk) {
+    if !desk.fixtures_open {
+        return;
+    }
+    ui.add_space(6.0);
+    strays_ui(ui, desk);
+    calibration_ui(ui, desk);
+}
+
+fn strays_ui(ui: &mut Ui, desk: &mut Desk) {
+    let faint = color(desk.theme.palette().faint);
+    ui.horizontal_wrapped(|ui| {
+        ui.label("Strays");
+        let removed = desk.scenario().fixtures.removed;
+        if choice(ui, "known and taken out", removed) {
+            change(desk, |scenario| {
+                scenario.fixtures.removed = !removed;
+                Ok(())
+            });
+        }
+        for entry in StrayEntry::ALL {
+            ui.label(RichText::new(entry.name).color(faint));
+            let typed = TypedText {
+                name: entry.name,
+                hint: entry.hint,
+                width: 72.0,
+                shown: entry.shown(&desk.scenario().fixtures.strays),
+            };
+            if let Some(text) = typed_ui(ui, desk, &typed) {
+                change(desk, |scenario| {
+                    entry.change(&mut scenario.fixtures.strays, &text)
+                });
+            }
+        }
+    });
+}
+
+fn calibration_ui(ui: &mut Ui, desk: &mut Desk) {
+    let faint = color(desk.theme.palette().faint);
+    let plan = desk.scenario().calibration.clone();
+    ui.horizontal_wrapped(|ui| {
+        ui.label("Calibrated");
+        if choice_named(ui, "well", "calibrated well", plan.is_none()) {
+            change(desk, |scenario| {
+                scenario.calibration = None;
+                Ok(())
+            });
+        }
+        for (name, method) in METHODS {
+            let chosen = plan.as_ref().is_some_and(|plan| plan.method == method);
+            let spoken = format!("calibrated: {name}");
+            if choice_named(ui, name, &spoken, chosen) {
+                change(desk, |scenario| {
+                    let usual = CalibrationPlan::new(method, scenario.reference);
+                    let plan = scenario.calibration.take().unwrap_or(usual);
+                    scenario.calibration = Some(CalibrationPlan { method, ..plan });
+                    Ok(())
+                });
+            }
+        }
+    });
+    let Some(plan) = plan else {
+        return;
+    };
+    ui.horizontal_wrapped(|ui| {
+        ui.label(RichText::new("Left out").color(faint));
+        let skipped = plan.skipped;
+        for (name, left_out, which) in [
+            ("open", skipped.reflections.open, Piece::Open),
+            ("short", skipped.reflections.short, Piece::Short),
+            ("load", skipped.reflections.load, Piece::Load),
+            ("through", skipped.through, Piece::Through),
+            ("isolation", skipped.isolation, Piece::Isolation),
+        ] {
+            let spoken = format!("the {name} left out");
+            if choice_named(ui, name, &spoken, left_out) {
+                change_plan(desk, |plan| {
+                    *which.of(plan) = !left_out;
+                    Ok(())
+                });
+            }
+        }
+        ui.label(RichText::new("The load is").color(faint));
+        let typed = TypedText {
+            name: "The load is",
+            hint: "its resistance, such as 51 Ω",
+            width: 72.0,
+            shown: load_ohm(&plan).map_or_else(String::new, |ohm| engineering(ohm, "Ω", 4)),
+        };
+        if let Some(text) = typed_ui(ui, desk, &typed) {
+            change_plan(desk, |plan| set_load(plan, &text));
+        }
+        let ideal = plan.taken_for_ideal.load;
+        if choice_named(ui, "taken for ideal", "the load is taken for ideal", ideal) {
+            change_plan(desk, |plan| {
+                plan.taken_for_ideal.load = !ideal;
+                Ok(())
+            });
+        }
+    });
+}
+
+/// A piece of the calibration that can be left out.
+#[derive(Clone, Copy)]
+enum Piece {
+    Open,
+    Short,
+    Load,
+    Through,
+    Isolation,
+}
+
+impl Piece {
+    fn of(self, plan: &mut CalibrationPlan) -> &mut bool {
+        let skipped = &mut plan.skipped;
+        match self {
+            Self::Open => &mut skipped.reflections.open,
+            Self::Short => &mut skipped.reflections.short,
+            Self::Load => &mut skipped.reflections.load,
+            Self::Through => &mut skipped.through,
+            Self::Isolation => &mut skipped.isolation,
+        }
+    }
+}
+
+fn load_ohm(plan: &CalibrationPlan) -> Option<f64> {
+    match plan.standards.reflections.load.termination {
+        Termination::Load { resistance_ohm, .. } => Some(resistance_ohm),
+        _ => None,
+    }
+}
+
+fn set_load(plan: &mut CalibrationPlan, text: &str) -> Result<(), String> {
+    let ohm = parse_value(text, Unit::Ohm).map_err(|error| format!("The load is: {error}"))?;
+    if ohm <= 0.0 {
+        return Err(format!("The load is: \"{text}\" is not above zero"));
+    }
+    plan.standards.reflections.load = Standard::load(ohm);
+    // A load that is known can do no harm: whoever types another one wants to see it taken for
+    // what it is not.
+    plan.taken_for_ideal.load = true;
+    Ok(())
+}
+
+fn change_plan(desk: &mut Desk, edit: impl FnOnce(&mut CalibrationPlan) -> Result<(), String>) {
+    change(desk, |scenario| match &mut scenario.calibration {
+        Some(plan) => edit(plan),
+        None => Ok(()),
+    });
+}
+
+/// Edits the scenario; what can't be computed leaves it as it was and says why.
+fn change(desk: &mut Desk, edit: impl FnOnce(&mut Scenario) -> Result<(), String>) {
+    let mut scenario = desk.scenario().clone();
+    let result = edit(&mut scenario).and_then(|()| {
+        desk.set_scenario(scenario)
+            .map_err(|error| error.to_string())
+    });
+    desk.entries.say(result);
+}
