@@ -116,7 +116,11 @@ fn the_file_is_read_by_the_rules_and_by_our_reader() {
         let mut rest = rest.into_iter().filter(|line| !line.trim().is_empty());
         assert_eq!(rest.next().unwrap().to_uppercase(), "# HZ S RI R 50");
         let rows: Vec<Vec<f64>> = rest
-            .map(|line| line.split_whitespace().map(|w| w.parse().unwrap()).collect())
+            .map(|line| {
+                line.split_whitespace()
+                    .map(|w| w.parse().unwrap())
+                    .collect()
+            })
             .collect();
         let ports = if fixture == "reflect" { 1 } else { 2 };
         assert_eq!((rows.len(), sweep.len(), sweep.ports()), (11, 11, ports));
@@ -154,7 +158,11 @@ fn corrected_readings_are_the_part_and_raw_ones_are_not() {
             let part = Immittance::from_impedance(z).unwrap();
             let e = budget.figure_of_merit(which, part).unwrap();
             let off = |sweep| (ohms(fixture, sweep, k) - z).norm() / z.norm();
-            assert!(off(&corrected) < 4.0 * e, "{fixture} {freq_hz}: {}", off(&corrected));
+            assert!(
+                off(&corrected) < 4.0 * e,
+                "{fixture} {freq_hz}: {}",
+                off(&corrected)
+            );
             if e < 0.04 {
                 assert!(off(&raw) > 0.15, "{fixture} {freq_hz}: {}", off(&raw));
                 in_reach += 1;
@@ -239,7 +247,11 @@ fn without_sweep(more: &str) -> String {
 fn refusals_are_sentences() {
     let bench = Bench::new(COIL);
     let out = bench.path("coil.s1p");
-    bench.refuses("reflect", &["--with-standards"], &["--out", "files of their own"]);
+    bench.refuses(
+        "reflect",
+        &["--with-standards"],
+        &["--out", "files of their own"],
+    );
     bench.refuses("shunt-through", &["--out", &out], &["coil.s1p", ".s2p"]);
     let two = bench.path("coil.s2p");
     bench.refuses("reflect", &["--out", &two], &["coil.s2p", ".s1p"]);
@@ -249,7 +261,11 @@ fn refusals_are_sentences() {
     assert_eq!(left.len(), 1, "nothing but the scenario: {left:?}");
 
     let bench = Bench::new(&without_sweep(""));
-    bench.refuses("reflect", &[], &["bench.toml", "no [sweep]", "from = \"1 MHz\""]);
+    bench.refuses(
+        "reflect",
+        &[],
+        &["bench.toml", "no [sweep]", "from = \"1 MHz\""],
+    );
 }
 
 /// A device known only at frequencies that the sweep leaves.
@@ -280,7 +296,11 @@ fn standards_that_coincide_are_refused() {
         )
     };
     let bench = Bench::new(&calibration("12.5 ns"));
-    bench.refuses("reflect", &[], &["bench.toml", "open", "short", "20 MHz", "offset"]);
+    bench.refuses(
+        "reflect",
+        &[],
+        &["bench.toml", "open", "short", "20 MHz", "offset"],
+    );
     Bench::new(&calibration("1 ns")).sweep("reflect", &[]);
 }
 
@@ -321,7 +341,10 @@ fn a_51_ohm_load_reads_low_in_all_three() {
         let low = (z / PART - 1.0) * 100.0;
         assert!((low + 1.9608).norm() < 1e-4, "{low} %");
     }
-    assert!(text.contains("The load is not ideal and is taken for ideal."), "{text}");
+    assert!(
+        text.contains("The load is not ideal and is taken for ideal."),
+        "{text}"
+    );
 
     // The same in files of a perfect instrument.
     let (before, _) = COIL.split_once("[instrument]").unwrap();
@@ -364,7 +387,10 @@ fn another_part_instead_of_a_standard_shows() {
     for z in ohms {
         assert!((z / PART - 50.0 / 47.0).norm() < 1e-9, "{z}");
     }
-    assert!(text.contains("Connected where the load was asked for"), "{text}");
+    assert!(
+        text.contains("Connected where the load was asked for"),
+        "{text}"
+    );
 }
 
 /// Nothing connected where the short was asked for: the port has read the open twice. Without
@@ -383,9 +409,15 @@ fn an_open_instead_of_the_short_is_refused_or_plain_to_see() {
     let bench = Bench::new(&format!("{COIL}{slip}"));
     let sweep = bench.file("coil.s1p", "reflect", &[]);
     let told = sweep.comments().concat();
-    assert!(told.contains("Connected where the short was asked for: nothing."), "{told}");
+    assert!(
+        told.contains("Connected where the short was asked for: nothing."),
+        "{told}"
+    );
     for (k, &freq_hz) in sweep.frequency_hz().iter().enumerate() {
         let z = coil_ohm(freq_hz);
-        assert!((ohms("reflect", &sweep, k) - z).norm() > 0.5 * z.norm(), "{freq_hz}");
+        assert!(
+            (ohms("reflect", &sweep, k) - z).norm() > 0.5 * z.norm(),
+            "{freq_hz}"
+        );
     }
 }

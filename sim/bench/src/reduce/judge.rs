@@ -171,14 +171,16 @@ impl Judge<'_> {
         let mut ohms_of_corrected = Vec::with_capacity(reads.len());
         for (read, slope) in reads.iter().zip(&slopes) {
             amplitudes.push(budget.amplitudes(self.fixture, read.device)?);
-            let per_reading =
-                slope * self.fixture.ohm_per_reading(read.device, self.reference)?;
+            let per_reading = slope * self.fixture.ohm_per_reading(read.device, self.reference)?;
             ohms.push(per_reading);
             ohms_of_corrected.push(per_reading * read.turn);
         }
         let mut random = Covariance::ZERO;
         for (read, per_reading) in reads.iter().zip(&ohms) {
-            random = random + self.own_noise(budget, correction, read).through(*per_reading);
+            random = random
+                + self
+                    .own_noise(budget, correction, read)
+                    .through(*per_reading);
         }
         let mut scatter = self.own_noise(budget, correction, part);
         if let Some(correction) = correction {
