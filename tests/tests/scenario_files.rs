@@ -4,7 +4,10 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jigwise_bench::{Bench, Device, Scenario};
+use jigwise_bench::{
+    Bench, Device, Direction, Instrument, NamedInstrument, Nudge, ReferenceImpedance, Scenario,
+};
+use jigwise_physics::Systematic;
 use jigwise_tests::scenarios::scenario;
 use jigwise_tests::seed::for_all;
 use proptest::prelude::*;

@@ -6,7 +6,7 @@ use egui_kittest::Harness;
 use egui_kittest::kittest::{AccessKitNode, NodeT, Queryable};
 use jigwise_bench::scene::ChartKind;
 use jigwise_bench::words::fixture_title;
-use jigwise_bench::{Complex64, Device, Scenario, fixed, sums};
+use jigwise_bench::{Complex64, Device, Fixture, Scenario, fixed, sums};
 use jigwise_sim::face::desk_ui;
 use jigwise_sim::{Desk, Stage, Theme};
 
@@ -158,7 +158,7 @@ fn arrows_step_by_the_stated_amounts() {
 fn tab_reaches_every_control() {
     let mut harness = window("100");
     let mut reached = std::collections::BTreeSet::new();
-    for _ in 0..40 {
+    for _ in 0..60 {
         harness.key_press(Key::Tab);
         harness.run_steps(2);
         if let Some(node) = harness.query_by(|node| node.is_focused()) {
@@ -371,14 +371,96 @@ fn the_reach_plot_moves_the_same_device() {
     let mut harness = harness(start, [1280.0, 720.0]);
     harness.run_steps(10);
     let plot = harness.get_by(|node| node.role() == Role::GraphicsObject);
-    let at = plot.rect().center() + Vec2::new(60.0, 0.0);
+    // Away from the line of the wanted percentage, which lies in the middle.
+    let at = plot.rect().center() + Vec2::new(60.0, 60.0);
     harness.hover_at(at);
     harness.run_steps(1);
     harness.drag_at(at);
     harness.run_steps(2);
     assert!(z(&harness).norm() > 100.0);
     assert_eq!(z(&harness).im, 0.0);
+    assert_eq!(harness.state().wanted, 0.1);
     harness.drop_at(at);
+}
+
+#[test]
+fn the_wanted_percentage_is_dragged_on_the_reach_plot() {
+    let mut start = desk("100");
+    start.stage = Stage::Reach;
+    let mut harness = harness(start, [1280.0, 720.0]);
+    harness.run_steps(10);
+    let plot = harness.get_by(|node| node.role() == Role::GraphicsObject);
+    let rect = plot.rect();
+    let frame = jigwise_bench::scene::ReachFrame {
+        size: [f64::from(rect.width()), f64::from(rect.height())],
+        reference: jigwise_bench::ReferenceImpedance::FIFTY_OHM,
+        wanted: 0.1,
+    };
+    let line = (0..rect.height() as i32)
+        .map(f64::from)
+        .min_by(|a, b| {
+            let away = |y: f64| (frame.share_at(y) / 0.1).ln().abs();
+            away(*a).total_cmp(&away(*b))
+        })
+        .unwrap();
+    let at = rect.min + Vec2::new(rect.width() / 3.0, line as f32);
+    harness.hover_at(at);
+    harness.run_steps(1);
+    harness.drag_at(at);
+    harness.run_steps(2);
+    let lower = at + Vec2::new(40.0, 50.0);
+    harness.hover_at(lower);
+    harness.run_steps(2);
+    harness.drop_at(lower);
+    harness.run_steps(2);
+    let wanted = harness.state().wanted;
+    assert!(wanted < 0.1, "{wanted}");
+    assert!(
+        (wanted / frame.share_at(line + 50.0) - 1.0).abs() < 0.05,
+        "{wanted}"
+    );
+    assert_eq!(z(&harness), Complex64::new(100.0, 0.0), "the device stays");
+}
+
+#[test]
+fn a_standard_left_out_shows_in_the_readout() {
+    let mut harness = window("100");
+    harness.get_by_label("fixtures and calibration").click();
+    harness.run_steps(4);
+    harness.get_by_label("calibrated: full").click();
+    harness.run_steps(4);
+    let back = |harness: &Harness<'_, Desk>| {
+        harness
+            .state()
+            .got_back(Fixture::SeriesThrough)
+            .and_then(|device| device.impedance())
+            .unwrap()
+    };
+    assert!((back(&harness) - 100.0).norm() < 1e-9);
+    harness.get_by_label("the short left out").click();
+    harness.run_steps(4);
+    assert!((back(&harness) - 100.0).norm() > 1.0, "{}", back(&harness));
+    harness.get_by_label_contains("Not measured: short");
+    harness.get_by_label("the short left out").click();
+    harness.run_steps(4);
+    assert!((back(&harness) - 100.0).norm() < 1e-9);
+
+    type_into(&mut harness, "The load is", "51");
+    harness.run_steps(4);
+    for fixture in Fixture::ALL {
+        let low = harness
+            .state()
+            .got_back(fixture)
+            .unwrap()
+            .impedance()
+            .unwrap();
+        assert!(
+            (low / 100.0 - 50.0 / 51.0).norm() < 1e-9,
+            "{fixture:?}: {low}"
+        );
+    }
+    type_into(&mut harness, "Gap", "-1 pF");
+    harness.get_by_label_contains("Gap: gap capacitance is");
 }
 
 #[test]

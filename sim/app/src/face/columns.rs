@@ -23,9 +23,10 @@ const NARROWEST_COLUMN: f32 = 185.0;
 
 /// All rows.
 pub(super) fn columns_ui(ui: &mut Ui, desk: &mut Desk) {
-    rows_ui(ui, desk);
+    // What was just opened is above the rows, where it is seen without scrolling.
     fixtures_ui(ui, desk);
     instrument_ui(ui, desk);
+    rows_ui(ui, desk);
 }
 
 fn rows_ui(ui: &mut Ui, desk: &Desk) {
