@@ -44,8 +44,10 @@ pub fn run(arguments: &[&str], out: &mut dyn Write, err: &mut dyn Write) -> Exit
 pub fn json(arguments: &[&str]) -> Value {
     let outcome = jig(&[arguments, &["--json"]].concat());
     assert_eq!(outcome.code, ExitCode::SUCCESS, "{}", outcome.err);
+    // Outside of texts, which may speak of a resonance.
+    let outside = outcome.out.split('"').step_by(2).collect::<String>();
     for word in ["inf", "Inf", "NaN", "nan"] {
-        assert!(!outcome.out.contains(word), "{word} in {}", outcome.out);
+        assert!(!outside.contains(word), "{word} in {}", outcome.out);
     }
     serde_json::from_str(&outcome.out).expect("one JSON value")
 }

@@ -15,3 +15,4 @@ pub mod seed;
 pub mod shown;
 pub mod strays;
 pub mod touchstone;
+pub mod workbench;

@@ -29,11 +29,13 @@ mod clouds;
 pub mod command;
 mod device;
 mod entries;
+mod findings;
 mod fixture_entries;
 mod formula;
 mod plan;
 mod readout;
 mod reduce;
+pub mod report;
 mod roundtrip;
 mod scenario;
 pub mod scene;
@@ -50,6 +52,7 @@ pub mod words;
 pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError, ImpedanceTable, parse_reading};
 pub use entries::{BudgetEntry, described_otherwise};
+pub use findings::{Findings, MODELS, Wanted, model_key, model_words};
 pub use fixture_entries::StrayEntry;
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::{
@@ -67,16 +70,17 @@ pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use reduce::{
-    Judged, Knowledge, Recipe, ReduceError, ReducedPoint, Reduction, Remark, Source,
-    StandardSweeps, judge, reduce, reduce_with,
+    CONSISTENCY_LIMIT, Ensemble, EnsembleError, Judged, Knowledge, PartPoint, Recipe, ReduceError,
+    ReducedPoint, Reducer, Reduction, Remark, Source, StandardSweeps, Survey, blank_names, judge,
+    reduce, reduce_with,
 };
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
-    CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario, ScenarioError, Skipped,
-    Spacing, SweepPlan, direction_key, make_nudge, method_key, nearest, parse_direction,
-    parse_share,
+    CalibrationFile, CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario,
+    ScenarioError, Skipped, Spacing, SweepPlan, direction_key, make_nudge, method_key, nearest,
+    parse_direction, parse_share, ports_of,
 };
-pub use show::{complex_ohm, engineering, fixed, plain_complex};
+pub use show::{complex_ohm, engineering, fixed, plain_complex, with_spread};
 pub use simulate::{MeasuredPoint, Measurement};
 pub use story::bench_story;
 pub use value::{Quantity, Unit, ValueError, parse_quantity, parse_value};

@@ -109,6 +109,35 @@ pub fn plain_complex(value: num_complex::Complex64, digits: usize) -> String {
     )
 }
 
+/// A value and its uncertainty `spread` with one prefix, the latter with two digits.
+///
+/// ```
+/// use jigwise_bench::with_spread;
+///
+/// assert_eq!(with_spread(4_703.2, 23.7, "Ω"), "(4.703 ± 0.024)\u{202f}kΩ");
+/// assert_eq!(with_spread(2e-9, 0.0, "H"), "2.0000\u{202f}nH");
+/// assert_eq!(with_spread(0.0712, 0.065, ""), "(0.071 ± 0.065)");
+/// ```
+pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
+    const MOST_DECIMALS: i32 = 9;
+    if spread <= 0.0 || !spread.is_finite() || !value.is_finite() {
+        return engineering(value, unit, 5);
+    }
+    let largest = value.abs().max(spread);
+    let exponent = exponent_of(&format!("{largest:.3e}"));
+    let (power, prefix) = match prefix_for(exponent) {
+        Some(known) if !unit.is_empty() => known,
+        _ => (0, ""),
+    };
+    let scaled = shifted(spread, power);
+    let decimals = (1 - exponent_of(&format!("{scaled:.1e}"))).clamp(0, MOST_DECIMALS) as usize;
+    let both = format!(
+        "({} ± {scaled:.decimals$})",
+        fixed(shifted(value, power), decimals)
+    );
+    with_unit(&both, prefix, unit)
+}
+
 fn exponent_of(scientific: &str) -> i32 {
     scientific
         .split_once('e')

@@ -166,6 +166,16 @@ pub fn trust(trust: Trust) -> &'static str {
     }
 }
 
+/// Which statement of uncertainty to trust, as a key.
+pub fn trust_key(trust: Trust) -> &'static str {
+    match trust {
+        Trust::Linear => "linear",
+        Trust::Disc => "region",
+        Trust::NoDeviation => "region-only",
+        Trust::Unbounded => "bound-only",
+    }
+}
+
 /// Where a relative change has no meaning: up to which ohms a part can't be told from an open,
 /// or from a short, in each fixture. Empty for any other device.
 pub fn beside_an_end(readout: &Readout, bench: &Bench) -> Vec<String> {

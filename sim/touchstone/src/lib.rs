@@ -85,7 +85,7 @@ pub use records::{Entry, Records};
 pub use remark::Remark;
 pub use sweep::{Mode, NoisePoint, Sweep, SweepError};
 pub use write::{Options, WriteError, write_text, write_to};
-pub use write_file::write_file;
+pub use write_file::{write_file, write_whole};
 
 /// The most ports a file may have: a matrix of this size takes 4 MB.
 pub const MOST_PORTS: usize = 512;

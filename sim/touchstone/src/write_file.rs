@@ -32,7 +32,7 @@ pub fn write_file(
     if !fits {
         return Err(WriteError::Name { file: name, ports });
     }
-    let written = replace_with(path, |out| write_to(out, sweep, options));
+    let written = write_whole(path, |out| write_to(out, sweep, options));
     written.map_err(|error| match error {
         WriteError::Io { file: None, source } => WriteError::Io {
             file: Some(name),
@@ -42,10 +42,14 @@ pub fn write_file(
     })
 }
 
-fn replace_with(
+/// Writes any file whole or not at all, in the way of [`write_file`].
+///
+/// # Errors
+/// What `write` returns, and what the system refuses; the old file is left as it was.
+pub fn write_whole<E: From<io::Error>>(
     path: &Path,
-    write: impl FnOnce(&mut BufWriter<&File>) -> Result<(), WriteError>,
-) -> Result<(), WriteError> {
+    write: impl FnOnce(&mut BufWriter<&File>) -> Result<(), E>,
+) -> Result<(), E> {
     let (beside, file) = create_beside(path)?;
     let filled = (|| {
         let mut out = BufWriter::new(&file);
@@ -54,7 +58,7 @@ fn replace_with(
         file.sync_all()?;
         drop(out);
         fs::rename(&beside, path)?;
-        Ok(())
+        Ok::<(), E>(())
     })();
     if filled.is_err() {
         // The first error is the one to report; what is left over does no harm.
@@ -111,7 +115,7 @@ mod tests {
         fs::create_dir_all(&folder).unwrap();
         let path = folder.join("coil.s1p");
         fs::write(&path, "old").unwrap();
-        let failed = replace_with(&path, |out| {
+        let failed = write_whole::<WriteError>(&path, |out| {
             out.write_all(&[b'n'; 100_000])?;
             out.flush()?;
             Err(io::Error::other("disk full").into())

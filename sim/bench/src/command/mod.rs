@@ -5,6 +5,7 @@ mod appraisal;
 mod blend;
 mod crossovers;
 mod plan;
+mod progress;
 mod question;
 mod reach;
 mod read;
@@ -48,7 +49,7 @@ enum Verb {
     Roundtrip(roundtrip::RoundtripArguments),
     Blend(blend::BlendArguments),
     Sweep(sweep::SweepArguments),
-    Reduce(reduce::Reduce),
+    Reduce(Box<reduce::Reduce>),
 }
 
 /// A fixture as an argument.
@@ -84,6 +85,8 @@ enum CommandError {
     Formula(FormulaError),
     Touchstone(TouchstoneError),
     Reduce { file: String, error: ReduceError },
+    InFile { file: String, message: String },
+    Point(ReduceError),
     Sweep(SweepError),
     Write(WriteError),
     Usage(String),
@@ -103,6 +106,8 @@ impl fmt::Display for CommandError {
             Self::Formula(error) => error.fmt(f),
             Self::Touchstone(error) => error.fmt(f),
             Self::Reduce { file, error } => write!(f, "{file}: {error}"),
+            Self::InFile { file, message } => write!(f, "{file}: {message}"),
+            Self::Point(error) => error.fmt(f),
             Self::Sweep(error) => error.fmt(f),
             Self::Write(error) => error.fmt(f),
             Self::Usage(message) => f.write_str(message),
@@ -139,6 +144,7 @@ from_error!(
     Entry(EntryError),
     Formula(FormulaError),
     Touchstone(TouchstoneError),
+    Point(ReduceError),
     Sweep(SweepError),
     Write(WriteError),
     Output(io::Error)

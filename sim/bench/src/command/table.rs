@@ -12,6 +12,17 @@ impl Table {
         }
     }
 
+    /// A table whose columns are known only now.
+    pub(super) fn of(heading: Vec<String>) -> Self {
+        Self {
+            rows: vec![heading],
+        }
+    }
+
+    pub(super) fn push(&mut self, cells: Vec<String>) {
+        self.rows.push(cells);
+    }
+
     pub(super) fn row<const N: usize>(&mut self, cells: [String; N]) {
         self.rows.push(cells.to_vec());
     }

@@ -81,6 +81,18 @@ pub enum ReduceError {
 
 impl std::error::Error for ReduceError {}
 
+impl ReduceError {
+    /// What else than the part's sweep it is about, as named in its words: "the load at port 1".
+    pub fn what(&self) -> Option<&'static str> {
+        match self {
+            Self::MissesFrequency { what, .. }
+            | Self::TooFewPorts { what }
+            | Self::OtherReference { what, .. } => Some(what),
+            _ => None,
+        }
+    }
+}
+
 impl From<NumberError> for ReduceError {
     fn from(error: NumberError) -> Self {
         Self::Number(error)

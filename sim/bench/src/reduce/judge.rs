@@ -2,7 +2,8 @@
 
 use jigwise_physics::{
     Budget, Cause, Complex64, Correction, Covariance, Coverage, DiscImage, Fixture, Immittance,
-    PortExtension, ReferenceImpedance, Scattering, Trust, coverage_region, distance_from_pole,
+    Method, PortExtension, ReferenceImpedance, Scattering, Trust, coverage_region,
+    distance_from_pole,
 };
 use jigwise_touchstone::Sweep;
 
@@ -43,6 +44,12 @@ pub(super) struct Judge<'a> {
     pub(super) fixture: Fixture,
     pub(super) reference: ReferenceImpedance,
     pub(super) recipe: &'a Recipe,
+    /// The budget, or `None` where the uncertainty is not asked for now.
+    pub(super) budget: Option<&'a Budget>,
+    /// What is made of the standards, where there are any.
+    pub(super) method: Method,
+    /// True where S12 is a reading of its own and not S21 taken twice.
+    pub(super) is_two_way: bool,
 }
 
 /// One reading, corrected and moved to the part's plane.
@@ -54,46 +61,82 @@ struct Read {
     turn: Complex64,
 }
 
+/// Most blanks that a fixture has.
+const MOST_BLANKS: usize = 2;
+
+/// A reading, of the part or of a blank, on its way to the part's ohms.
+struct Side<'a> {
+    read: &'a Read,
+    amplitudes: [Complex64; Cause::ALL.len()],
+    /// dZ by d of this reading for what the fixture holds.
+    ohm_per_reading: Complex64,
+    /// d of the part by dZ of what the fixture holds.
+    slope: Complex64,
+}
+
+impl Side<'_> {
+    /// dZ of the part by d of this reading at the part's plane.
+    fn ohms(&self) -> Complex64 {
+        self.ohm_per_reading * self.slope
+    }
+
+    /// dZ of the part by d of this reading as corrected, before the plane is moved.
+    fn ohms_of_corrected(&self) -> Complex64 {
+        self.ohms() * self.read.turn
+    }
+}
+
+impl Read {
+    fn power_out(&self, fixture: Fixture) -> f64 {
+        let back = self.corrected.s11.norm_sqr();
+        if fixture == Fixture::Reflect {
+            back
+        } else {
+            back + self.corrected.s21.norm_sqr()
+        }
+    }
+}
+
 impl Judge<'_> {
     /// The point, and where an instrument is known each systematic source's step in ohms: the
     /// change of Z by one standard uncertainty of one real number.
     pub(super) fn point(
         &self,
         k: usize,
-        mut steps: Option<&mut Vec<(Source, Complex64)>>,
+        steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Result<ReducedPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
         let correction = self
             .recipe
             .standards
             .as_ref()
-            .map(|standards| standards.correction(freq_hz, self.reference))
+            .map(|standards| standards.correction(self.method, freq_hz, self.reference))
             .transpose()?;
         let correction = correction.as_ref();
         let part = self.read(self.sweep, k, freq_hz, correction)?;
-        let blanks = self
-            .recipe
-            .blanks
-            .iter()
-            .map(|sweep| {
-                let k = point_at(sweep, freq_hz).unwrap_or_default();
-                self.read(sweep, k, freq_hz, correction)
-            })
-            .collect::<Result<Vec<_>, ReduceError>>()?;
-        let devices: Vec<Immittance> = blanks.iter().map(|blank| blank.device).collect();
-        let found = without_blanks(self.fixture, part.device, &devices)
+        let mut blanks = Vec::with_capacity(self.recipe.blanks.len());
+        let mut devices = [Immittance::OPEN; MOST_BLANKS];
+        for (sweep, device) in self.recipe.blanks.iter().zip(&mut devices) {
+            let k = point_at(sweep.frequency_hz(), freq_hz).unwrap_or_default();
+            let blank = self.read(sweep, k, freq_hz, correction)?;
+            *device = blank.device;
+            blanks.push(blank);
+        }
+        let found = without_blanks(self.fixture, part.device, &devices[..blanks.len()])
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
         let reading = self.of_fixture(&part.corrected);
-        let knowledge = self.recipe.budget.as_ref().and_then(|budget| {
-            let sources = steps.as_deref_mut();
-            let reads: Vec<&Read> = [&part].into_iter().chain(&blanks).collect();
-            self.knowledge(budget, correction, &reads, found.part, sources)
+        let knowledge = self.budget.and_then(|budget| {
+            self.knowledge(budget, correction, &part, &blanks, found.part, steps)
         });
         Ok(ReducedPoint {
             freq_hz,
             reading,
             device: found.part,
             consistency: self.fixture.consistency(part.corrected.s11, reading),
+            reciprocity: self
+                .is_two_way
+                .then(|| (part.corrected.s21 - part.corrected.s12).norm()),
+            power_out: part.power_out(self.fixture),
             removed: found.removed,
             knowledge,
         })
@@ -153,108 +196,98 @@ impl Judge<'_> {
         })
     }
 
-    /// `None` for an open and at a pole, where no error of the reading is small in ohms. The
-    /// first of `reads` is the part with its fixture, the others are the blanks.
+    /// `None` for an open and at a pole, where no error of the reading is small in ohms.
     fn knowledge(
         &self,
         budget: &Budget,
         correction: Option<&Correction>,
-        reads: &[&Read],
+        part: &Read,
+        blanks: &[Read],
         device: Immittance,
         steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Option<Knowledge> {
-        let (part, blanks) = reads.split_first()?;
         let slopes = self.slopes(part.device, blanks, device)?;
-        let mut amplitudes = Vec::with_capacity(reads.len());
-        // Ohms of the part for each unit of a reading, at the part's plane and as corrected.
-        let mut ohms = Vec::with_capacity(reads.len());
-        let mut ohms_of_corrected = Vec::with_capacity(reads.len());
-        for (read, slope) in reads.iter().zip(&slopes) {
-            amplitudes.push(budget.amplitudes(self.fixture, read.device)?);
-            let per_reading = slope * self.fixture.ohm_per_reading(read.device, self.reference)?;
-            ohms.push(per_reading);
-            ohms_of_corrected.push(per_reading * read.turn);
+        let reads = [Some(part), blanks.first(), blanks.get(1)];
+        let mut sides = [const { None::<Side<'_>> }; 1 + MOST_BLANKS];
+        for ((read, slope), side) in reads.into_iter().flatten().zip(slopes).zip(&mut sides) {
+            *side = Some(Side {
+                read,
+                amplitudes: budget.amplitudes(self.fixture, read.device)?,
+                ohm_per_reading: self.fixture.ohm_per_reading(read.device, self.reference)?,
+                slope,
+            });
         }
-        let mut random = Covariance::ZERO;
-        for (read, per_reading) in reads.iter().zip(&ohms) {
-            random = random
-                + self
-                    .own_noise(budget, correction, read)
-                    .through(*per_reading);
+        let (random, mut scatter) = self.noise(budget, correction, &sides)?;
+        let sides = || sides.iter().flatten().enumerate();
+        let mut total = random;
+        let mut found = steps;
+        if let Some(found) = found.as_deref_mut() {
+            found.clear();
         }
-        let mut scatter = self.own_noise(budget, correction, part);
-        if let Some(correction) = correction {
-            let flat = |moved: &Correction, read: &Read| {
-                self.of_fixture(&crate::simulate::corrected(moved, self.fixture, &read.raw))
-            };
-            let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part));
-            scatter = scatter + of_part.through(part.turn);
-            // One correction for part and blanks: its noise is theirs together.
-            let of_all = |moved: &Correction| {
-                reads
-                    .iter()
-                    .zip(&ohms_of_corrected)
-                    .map(|(read, per_reading)| flat(moved, read) * per_reading)
-                    .sum()
-            };
-            random = random
-                + match blanks {
-                    [] => of_part.through(ohms_of_corrected[0]),
-                    _ => correction.noise_of_standards(budget, of_all),
-                };
-        }
-        let mut found = Vec::new();
+        let mut add = |source: Source, is_real: bool, step: Complex64| {
+            let turned = (!is_real).then_some(step * Complex64::I);
+            for step in [Some(step), turned].into_iter().flatten() {
+                total = total + Covariance::along(step);
+                if let Some(found) = found.as_deref_mut() {
+                    found.push((source, step));
+                }
+            }
+        };
         for (at, cause) in Cause::ALL.into_iter().enumerate() {
             let sigma = budget.sigma(cause, self.fixture);
             if sigma == 0.0 || !cause.stays_over_a_sweep() {
                 continue;
             }
-            let in_reading = |which: usize| {
-                let read = reads[which];
+            let in_reading = |side: &Side<'_>| {
                 let calibrated =
-                    correction.and_then(|correction| self.shift(correction, read, cause));
+                    correction.and_then(|correction| self.shift(correction, side.read, cause));
                 // What is added to a reading at the port grows with what is taken off the way.
                 let plain = match cause {
-                    Cause::Reconnect => amplitudes[which][at] * read.turn,
-                    _ => amplitudes[which][at],
+                    Cause::Reconnect => side.amplitudes[at] * side.read.turn,
+                    _ => side.amplitudes[at],
                 };
                 sigma * calibrated.unwrap_or(plain)
             };
-            if cause.is_of_calibration() {
-                let step = (0..reads.len()).map(|k| in_reading(k) * ohms[k]).sum();
-                push(&mut found, cause, 0, step);
-            } else {
-                for which in 0..reads.len() {
-                    // A contact or ground loop lies at the part, inside of what blanks remove.
-                    let is_at_part =
-                        which == 0 && matches!(cause, Cause::Contact | Cause::GroundLoop);
-                    let per_reading = if is_at_part {
-                        ohms[0] / slopes[0]
-                    } else {
-                        ohms[which]
+            let mut of_calibration = Complex64::ZERO;
+            for (which, side) in sides() {
+                let step = in_reading(side);
+                // A contact or ground loop lies at the part, inside of what blanks remove.
+                let is_at_part = which == 0 && matches!(cause, Cause::Contact | Cause::GroundLoop);
+                let in_ohms = if is_at_part {
+                    step * side.ohm_per_reading
+                } else {
+                    step * side.ohms()
+                };
+                if cause.is_of_calibration() {
+                    of_calibration += in_ohms;
+                } else {
+                    let source = Source::Cause {
+                        cause,
+                        connection: which,
                     };
-                    push(&mut found, cause, which, in_reading(which) * per_reading);
+                    add(source, cause.is_real(), in_ohms);
+                }
+                if which == 0 {
+                    scatter = scatter + Covariance::along(step);
+                    if !cause.is_real() {
+                        scatter = scatter + Covariance::along(step * Complex64::I);
+                    }
                 }
             }
-            let step = in_reading(0);
-            scatter = scatter + Covariance::along(step);
-            if !cause.is_real() {
-                scatter = scatter + Covariance::along(step * Complex64::I);
+            if cause.is_of_calibration() {
+                let source = Source::Cause {
+                    cause,
+                    connection: 0,
+                };
+                add(source, cause.is_real(), of_calibration);
             }
         }
         if !blanks.is_empty() && self.recipe.blank_share > 0.0 {
             let taken = device.impedance()? - part.device.impedance()?;
-            found.push((Source::Removal, taken * self.recipe.blank_share));
+            add(Source::Removal, true, taken * self.recipe.blank_share);
         }
-        let total = found
-            .iter()
-            .map(|(_, step)| Covariance::along(*step))
-            .fold(random, |sum, one| sum + one);
         if !total.is_finite() {
             return None;
-        }
-        if let Some(steps) = steps {
-            *steps = found;
         }
         let sigma = scatter.principal_variances().0.sqrt();
         let distance = distance_from_pole(self.fixture, part.device, self.reference)?;
@@ -280,36 +313,76 @@ impl Judge<'_> {
     fn slopes(
         &self,
         measured: Immittance,
-        blanks: &[&Read],
+        blanks: &[Read],
         device: Immittance,
-    ) -> Option<Vec<Complex64>> {
+    ) -> Option<[Complex64; 1 + MOST_BLANKS]> {
         const STEP: f64 = 1e-5;
+        let mut slopes = [Complex64::ONE; 1 + MOST_BLANKS];
         device.impedance()?;
         if blanks.is_empty() {
-            return Some(vec![Complex64::ONE]);
+            return Some(slopes);
         }
-        let all: Vec<Immittance> = [measured]
-            .into_iter()
-            .chain(blanks.iter().map(|blank| blank.device))
-            .collect();
-        (0..all.len())
-            .map(|which| {
-                let z = all[which].impedance()?;
-                let step = z * STEP;
-                let at = |z: Complex64| {
-                    let mut moved = all.clone();
-                    moved[which] = Immittance::from_impedance(z).ok()?;
-                    let found = without_blanks(self.fixture, moved[0], &moved[1..]).ok()?;
-                    found.part.impedance()
+        let mut all = [measured; 1 + MOST_BLANKS];
+        for (slot, blank) in all[1..].iter_mut().zip(blanks) {
+            *slot = blank.device;
+        }
+        let all = &all[..=blanks.len()];
+        for which in 0..all.len() {
+            let z = all[which].impedance()?;
+            let step = z * STEP;
+            let at = |z: Complex64| {
+                let mut moved = [measured; 1 + MOST_BLANKS];
+                moved[..all.len()].copy_from_slice(all);
+                moved[which] = Immittance::from_impedance(z).ok()?;
+                let found = without_blanks(self.fixture, moved[0], &moved[1..all.len()]).ok()?;
+                found.part.impedance()
+            };
+            let slope = (at(z + step)? - at(z - step)?) / (2.0 * step);
+            // A blank that is a perfect open or short takes nothing away.
+            slopes[which] = if slope.is_nan() {
+                Complex64::ZERO
+            } else {
+                slope
+            };
+        }
+        Some(slopes)
+    }
+
+    /// Covariance from noise: of the part's R and X, Ω², and of the reading of what the fixture
+    /// holds.
+    fn noise(
+        &self,
+        budget: &Budget,
+        correction: Option<&Correction>,
+        sides: &[Option<Side<'_>>],
+    ) -> Option<(Covariance, Covariance)> {
+        let sides = || sides.iter().flatten();
+        let part = sides().next()?;
+        let mut random = Covariance::ZERO;
+        for side in sides() {
+            let own = self.own_noise(budget, correction, side.read);
+            random = random + own.through(side.ohms());
+        }
+        let mut scatter = self.own_noise(budget, correction, part.read);
+        if let Some(correction) = correction {
+            let flat = |moved: &Correction, read: &Read| {
+                self.of_fixture(&crate::simulate::corrected(moved, self.fixture, &read.raw))
+            };
+            let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part.read));
+            scatter = scatter + of_part.through(part.read.turn);
+            // One correction for part and blanks: its noise is theirs together.
+            let of_all = |moved: &Correction| {
+                sides()
+                    .map(|side| flat(moved, side.read) * side.ohms_of_corrected())
+                    .sum()
+            };
+            random = random
+                + match sides().count() {
+                    1 => of_part.through(part.ohms_of_corrected()),
+                    _ => correction.noise_of_standards(budget, of_all),
                 };
-                let slope = (at(z + step)? - at(z - step)?) / (2.0 * step);
-                // A blank that is a perfect open or short takes nothing away.
-                if slope.is_nan() {
-                    return Some(Complex64::ZERO);
-                }
-                Some(slope)
-            })
-            .collect()
+        }
+        Some((random, scatter))
     }
 
     /// Noise of the reading at the part's plane from the raw readings that are its own.
@@ -343,13 +416,5 @@ impl Judge<'_> {
             correction.shift(&read.raw, cause).map(|s| s.s21)
         };
         shift.map(|shift| shift * read.turn)
-    }
-}
-
-fn push(found: &mut Vec<(Source, Complex64)>, cause: Cause, connection: usize, step: Complex64) {
-    let source = Source::Cause { cause, connection };
-    found.push((source, step));
-    if !cause.is_real() {
-        found.push((source, step * Complex64::I));
     }
 }

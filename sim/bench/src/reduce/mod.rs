@@ -1,23 +1,27 @@
 //! From a measured sweep to ohms.
+//!
+//! [`reduce`] and [`reduce_with`] give a whole sweep at once. A [`Reducer`] gives any run of its
+//! points, computed on all cores, so that a long sweep never stands in memory a second time.
+//! [`Ensemble`] does so for one part measured in several fixtures.
 
+mod ensemble;
 mod error;
 mod judge;
 mod recipe;
-
-use std::borrow::Cow;
-use std::fmt;
+mod reducer;
+mod remark;
 
 use jigwise_physics::{
     BlankError, Complex64, Covariance, Equivalents, Fixture, Immittance, ReferenceImpedance,
 };
 use jigwise_touchstone::Sweep;
 
-use self::judge::Judge;
-use crate::words::reading_name;
-
+pub use self::ensemble::{Ensemble, EnsembleError, PartPoint};
 pub use self::error::ReduceError;
 pub use self::judge::{Knowledge, Source};
-pub use self::recipe::{Recipe, StandardSweeps};
+pub use self::recipe::{Recipe, StandardSweeps, blank_names};
+pub use self::reducer::{Reducer, Survey};
+pub use self::remark::{CONSISTENCY_LIMIT, Remark};
 
 /// A sweep turned into impedances.
 #[derive(Debug, Clone)]
@@ -44,6 +48,11 @@ pub struct ReducedPoint {
     /// |S21 − S11 − 1| for shunt, |S21 + S11 − 1| for series; `None` where only one reading
     /// exists. Zero for one lumped part at the reference plane.
     pub consistency: Option<f64>,
+    /// |S21 − S12|; `None` where the second is no reading of its own.
+    pub reciprocity: Option<f64>,
+    /// Part of the power that comes back out: |S11|² in reflect, |S11|² + |S21|² in the
+    /// through fixtures. At most 1 for a passive part.
+    pub power_out: f64,
     /// Size of what blanks took out, relative to the part.
     pub removed: f64,
     /// How well it is known; `None` without an instrument, and for an open.
@@ -108,18 +117,11 @@ pub fn reduce_with(
     fixture: Fixture,
     recipe: &Recipe,
 ) -> Result<Reduction, ReduceError> {
-    let sweep = ready(sweep, fixture)?;
-    recipe.check(&sweep, fixture)?;
-    let judge = Judge {
-        sweep: &sweep,
-        fixture,
-        reference: ReferenceImpedance::new(sweep.references_ohm()[0])?,
-        recipe,
-    };
-    let mut points = Vec::with_capacity(sweep.len());
+    let reducer = Reducer::new(sweep, fixture, recipe)?;
+    let mut points = Vec::with_capacity(reducer.len());
     let mut left_out = Vec::new();
-    for k in 0..sweep.len() {
-        match judge.point(k, None) {
+    for found in reducer.run(0..reducer.len()) {
+        match found {
             Ok(point) => points.push(point),
             Err(ReduceError::Blank { freq_hz, error }) => left_out.push((freq_hz, error)),
             Err(error) => return Err(error),
@@ -130,7 +132,7 @@ pub fn reduce_with(
     }
     Ok(Reduction {
         fixture,
-        reference: judge.reference,
+        reference: reducer.reference(),
         points,
         left_out,
     })
@@ -155,170 +157,54 @@ pub struct Judged {
 const MOST_FITTED: usize = 2_001;
 
 /// Reduces a sweep, thinned evenly to at most 2001 points, for [`jigwise_physics::ImpedanceSweep`].
-/// Points without a finite impedance are left out. Without an instrument there is neither
+/// Points without a finite impedance, and one at 0 Hz, are left out. Without an instrument there is neither
 /// scatter nor shift.
 ///
 /// # Errors
 /// As [`reduce_with`].
 pub fn judge(sweep: &Sweep, fixture: Fixture, recipe: &Recipe) -> Result<Judged, ReduceError> {
-    let sweep = ready(sweep, fixture)?;
-    recipe.check(&sweep, fixture)?;
-    let judge = Judge {
-        sweep: &sweep,
-        fixture,
-        reference: ReferenceImpedance::new(sweep.references_ohm()[0])?,
-        recipe,
-    };
-    let mut judged = Judged::default();
-    let stride = sweep.len().div_ceil(MOST_FITTED);
-    let mut steps = Vec::new();
-    for k in (0..sweep.len()).step_by(stride) {
-        let point = match judge.point(k, Some(&mut steps)) {
-            Ok(point) => point,
-            Err(ReduceError::Blank { .. }) => continue,
-            Err(error) => return Err(error),
-        };
-        let Some(z) = point.device.impedance() else {
-            continue;
-        };
-        let random = match (&recipe.budget, point.knowledge) {
-            (Some(_), None) => continue,
-            (_, knowledge) => knowledge.map_or(Covariance::ZERO, |k| k.random),
-        };
-        if judged.freq_hz.is_empty() && recipe.budget.is_some() {
-            judged.sources = steps.iter().map(|(source, _)| *source).collect();
-            judged.shifts = vec![Vec::new(); steps.len()];
+    Reducer::new(sweep, fixture, recipe)?.judged()
+}
+
+impl Reducer<'_> {
+    /// As [`judge`].
+    ///
+    /// # Errors
+    /// As [`reduce_with`].
+    pub fn judged(&self) -> Result<Judged, ReduceError> {
+        let mut judged = Judged::default();
+        let stride = self.len().div_ceil(MOST_FITTED);
+        let mut steps = Vec::new();
+        for k in (0..self.len()).step_by(stride) {
+            match self.judge(true).point(k, Some(&mut steps)) {
+                Ok(point) => judged.push(&point, self.has_budget(), &steps),
+                Err(ReduceError::Blank { .. }) => {}
+                Err(error) => return Err(error),
+            }
         }
-        for (shifts, (_, step)) in judged.shifts.iter_mut().zip(&steps) {
+        Ok(judged)
+    }
+}
+
+impl Judged {
+    fn push(&mut self, point: &ReducedPoint, has_budget: bool, steps: &[(Source, Complex64)]) {
+        let at_rest = point.freq_hz == 0.0;
+        let Some(z) = point.device.impedance().filter(|_| !at_rest) else {
+            return;
+        };
+        let random = match (has_budget, point.knowledge) {
+            (true, None) => return,
+            (_, knowledge) => knowledge.map_or(Covariance::ZERO, |known| known.random),
+        };
+        if self.freq_hz.is_empty() && has_budget {
+            self.sources = steps.iter().map(|(source, _)| *source).collect();
+            self.shifts = vec![Vec::new(); steps.len()];
+        }
+        for (shifts, (_, step)) in self.shifts.iter_mut().zip(steps) {
             shifts.push(*step);
         }
-        judged.freq_hz.push(point.freq_hz);
-        judged.z_ohm.push(z);
-        judged.random.push(random);
-    }
-    Ok(judged)
-}
-
-/// The sweep with what the fixture needs, on one reference.
-fn ready(sweep: &Sweep, fixture: Fixture) -> Result<Cow<'_, Sweep>, ReduceError> {
-    if sweep.ports() > 2 {
-        return Err(ReduceError::ManyPorts {
-            ports: sweep.ports(),
-        });
-    }
-    if !sweep.modes().is_empty() {
-        return Err(ReduceError::MixedMode);
-    }
-    let first_ohm = sweep.references_ohm()[0];
-    let through = fixture != Fixture::Reflect;
-    if through && sweep.ports() < 2 {
-        return Err(ReduceError::OnePort { fixture });
-    }
-    if through && (0..sweep.len()).all(|k| sweep.s(k, 2, 1) == Complex64::ZERO) {
-        return Err(ReduceError::NoThrough { fixture });
-    }
-    if through && sweep.reference_ohm().is_nan() {
-        let moved = sweep.renormalised(&[first_ohm]);
-        return moved.map(Cow::Owned).map_err(ReduceError::References);
-    }
-    Ok(Cow::Borrowed(sweep))
-}
-
-/// Something about a reduced sweep that its owner should know.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Remark {
-    /// Readings beyond one, which no passive part gives.
-    BeyondOne {
-        /// The fixture.
-        fixture: Fixture,
-        /// How many points.
-        count: usize,
-        /// Of how many.
-        of: usize,
-        /// The largest magnitude.
-        largest: f64,
-    },
-    /// Points with a negative resistance.
-    NegativeResistance {
-        /// How many points.
-        count: usize,
-        /// Of how many.
-        of: usize,
-    },
-    /// S11 and S21 do not belong to one lumped part at the reference plane.
-    Inconsistent {
-        /// The largest |S21 ∓ S11 − 1|.
-        largest: f64,
-        /// Where, Hz.
-        freq_hz: f64,
-    },
-}
-
-/// Above this the fixture's own identity is broken by more than a few percent of full scale.
-const CONSISTENCY_LIMIT: f64 = 0.05;
-
-impl Reduction {
-    /// What should be said beside the numbers.
-    pub fn remarks(&self) -> Vec<Remark> {
-        let of = self.points.len();
-        let mut remarks = Vec::new();
-        let beyond = || {
-            self.points
-                .iter()
-                .map(|p| p.reading.norm())
-                .filter(|m| *m > 1.0)
-        };
-        let count = beyond().count();
-        if count > 0 {
-            remarks.push(Remark::BeyondOne {
-                fixture: self.fixture,
-                count,
-                of,
-                largest: beyond().fold(0.0, f64::max),
-            });
-        }
-        let count = self.points.iter().filter(|p| p.device.is_active()).count();
-        if count > 0 {
-            remarks.push(Remark::NegativeResistance { count, of });
-        }
-        let worst = self
-            .points
-            .iter()
-            .filter_map(|p| Some((p.consistency?, p.freq_hz)))
-            .max_by(|a, b| a.0.total_cmp(&b.0));
-        if let Some((largest, freq_hz)) = worst.filter(|(c, _)| *c > CONSISTENCY_LIMIT) {
-            remarks.push(Remark::Inconsistent { largest, freq_hz });
-        }
-        remarks
-    }
-}
-
-impl fmt::Display for Remark {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match *self {
-            Self::BeyondOne {
-                fixture,
-                count,
-                of,
-                largest,
-            } => write!(
-                f,
-                "|{}| is above one at {count} of {of} points (largest {largest:.5}): no passive \
-                 part does that, so what is above one is calibration error or noise",
-                reading_name(fixture)
-            ),
-            Self::NegativeResistance { count, of } => write!(
-                f,
-                "the resistance is below zero at {count} of {of} points: unless the part is \
-                 active, the error of the reading is larger than the resistance there"
-            ),
-            Self::Inconsistent { largest, freq_hz } => write!(
-                f,
-                "S21 and S11 miss the identity of this fixture by up to {largest:.3} (at {}): \
-                 the part is not one lumped part at the reference plane, the wrong fixture was \
-                 named, or S11 was not corrected",
-                crate::engineering(freq_hz, "Hz", 4)
-            ),
-        }
+        self.freq_hz.push(point.freq_hz);
+        self.z_ohm.push(z);
+        self.random.push(random);
     }
 }

@@ -1,5 +1,7 @@
 //! How a sweep is turned into ohms: standards, blanks, plane, instrument.
 
+use std::sync::Arc;
+
 use jigwise_physics::{BlankError, Deembedded, Fixture, Immittance};
 use jigwise_physics::{
     Budget, Complex64, Correction, Definitions, Isolation, Kit, MeasuredStandards, Method,
@@ -13,8 +15,9 @@ use super::ReduceError;
 /// How a sweep is turned into ohms. The default takes the file as corrected at the part.
 #[derive(Debug, Clone, Default)]
 pub struct Recipe {
-    /// Raw sweeps of standards; the part's file is raw then, and so are the blanks.
-    pub standards: Option<StandardSweeps>,
+    /// Raw sweeps of standards; the part's file is raw then, and so are the blanks. Several
+    /// recipes may share them.
+    pub standards: Option<Arc<StandardSweeps>>,
     /// How far the planes are moved towards the part, port 1 first.
     pub extension: [PortExtension; 2],
     /// The fixture without the part: for shunt-through shorted, for series-through empty, for
@@ -60,7 +63,7 @@ impl StandardSweeps {
     }
 
     /// Every sweep with the name it goes by in messages.
-    fn named(&self) -> Vec<(&'static str, &Sweep)> {
+    pub(crate) fn named(&self) -> Vec<(&'static str, &Sweep)> {
         let [one, two] = &self.reflections;
         [
             ("the open at port 1", &one.open),
@@ -84,10 +87,13 @@ impl StandardSweeps {
     /// The correction at one frequency.
     pub(super) fn correction(
         &self,
+        method: Method,
         freq_hz: f64,
         reference: ReferenceImpedance,
     ) -> Result<Correction, ReduceError> {
-        let at = |sweep: &Sweep, to, from| point_at(sweep, freq_hz).map(|k| sweep.s(k, to, from));
+        let at = |sweep: &Sweep, to, from| {
+            point_at(sweep.frequency_hz(), freq_hz).map(|k| sweep.s(k, to, from))
+        };
         let trio = |sweeps: &Trio<Option<Sweep>>| {
             let one = |sweep: &Option<Sweep>| sweep.as_ref().and_then(|sweep| at(sweep, 1, 1));
             Trio {
@@ -126,7 +132,7 @@ impl StandardSweeps {
             put(&mut trio.short, known.short);
             put(&mut trio.load, known.load);
         }
-        solve(self.method, &measured, &taken)
+        solve(method, &measured, &taken)
             .map_err(|error| ReduceError::Calibration { freq_hz, error })
     }
 }
@@ -140,9 +146,8 @@ const NO_SWEEPS: Trio<Option<Sweep>> = Trio {
 /// Two frequencies that differ by no more than this part are one.
 const SAME_FREQUENCY: f64 = 1e-9;
 
-/// The point of a sweep at a frequency.
-pub(super) fn point_at(sweep: &Sweep, freq_hz: f64) -> Option<usize> {
-    let all = sweep.frequency_hz();
+/// The point at a frequency, among rising ones.
+pub(super) fn point_at(all: &[f64], freq_hz: f64) -> Option<usize> {
     let above = all.partition_point(|f| *f < freq_hz);
     [above.checked_sub(1), Some(above)]
         .into_iter()
@@ -184,7 +189,7 @@ impl Recipe {
             let missing = part
                 .frequency_hz()
                 .iter()
-                .find(|freq_hz| point_at(sweep, **freq_hz).is_none());
+                .find(|freq_hz| point_at(sweep.frequency_hz(), **freq_hz).is_none());
             if let Some(&freq_hz) = missing {
                 return Err(ReduceError::MissesFrequency { what, freq_hz });
             }
@@ -193,8 +198,8 @@ impl Recipe {
     }
 }
 
-/// What the blanks of a fixture are called.
-pub(super) const fn blank_names(fixture: Fixture) -> &'static [&'static str] {
+/// What the blanks of a fixture are called, in the order in which a recipe takes them.
+pub const fn blank_names(fixture: Fixture) -> &'static [&'static str] {
     match fixture {
         Fixture::Reflect => &["the empty fixture", "the shorted fixture"],
         Fixture::ShuntThrough => &["the shorted branch"],

@@ -186,7 +186,7 @@ const KEYS: [&str; 8] = [
     "load",
     "through",
 ];
-const OFFSET_KEYS: [&str; 3] = ["delay", "line_impedance", "loss"];
+pub(super) const OFFSET_KEYS: [&str; 3] = ["delay", "line_impedance", "loss"];
 
 /// How often the part was connected after the calibration, and the plan where there is one.
 pub(super) fn calibration(
@@ -246,8 +246,7 @@ pub(super) fn calibration(
     if let Some(table) =
         keyed.table("open", "calibration.open", &standard_keys(&["capacitance"]))?
     {
-        let capacitance = polynomial(&table, "capacitance", Unit::Farad)?;
-        plan.standards.reflections.open = Standard::open(capacitance).behind(offset_line(&table)?);
+        plan.standards.reflections.open = open_of(&table)?;
         (plan.taken_for_ideal.open, plan.instead.open) = ends(&table)?;
     }
     if let Some(table) = keyed.table(
@@ -255,23 +254,12 @@ pub(super) fn calibration(
         "calibration.short",
         &standard_keys(&["inductance"]),
     )? {
-        let inductance = polynomial(&table, "inductance", Unit::Henry)?;
-        plan.standards.reflections.short = Standard::short(inductance).behind(offset_line(&table)?);
+        plan.standards.reflections.short = short_of(&table)?;
         (plan.taken_for_ideal.short, plan.instead.short) = ends(&table)?;
     }
     let load_keys = standard_keys(&["resistance", "inductance", "capacitance"]);
     if let Some(table) = keyed.table("load", "calibration.load", &load_keys)? {
-        let termination = Termination::Load {
-            resistance_ohm: table
-                .positive("resistance", Unit::Ohm)?
-                .unwrap_or(reference.ohm()),
-            inductance_h: table.not_negative("inductance", Unit::Henry)?,
-            capacitance_f: table.not_negative("capacitance", Unit::Farad)?,
-        };
-        plan.standards.reflections.load = Standard {
-            termination,
-            offset: offset_line(&table)?,
-        };
+        plan.standards.reflections.load = load_of(&table, reference)?;
         (plan.taken_for_ideal.load, plan.instead.load) = ends(&table)?;
     }
     let through_keys: Vec<&str> = OFFSET_KEYS.iter().chain(&["taken_as"]).copied().collect();
@@ -298,7 +286,34 @@ fn ends(table: &Keyed<'_>) -> Result<(bool, Option<Device>), ScenarioError> {
     Ok((taken_as(table)?, instead))
 }
 
-fn offset_line(table: &Keyed<'_>) -> Result<OffsetLine, ScenarioError> {
+pub(super) fn open_of(table: &Keyed<'_>) -> Result<Standard, ScenarioError> {
+    let capacitance = polynomial(table, "capacitance", Unit::Farad)?;
+    Ok(Standard::open(capacitance).behind(offset_line(table)?))
+}
+
+pub(super) fn short_of(table: &Keyed<'_>) -> Result<Standard, ScenarioError> {
+    let inductance = polynomial(table, "inductance", Unit::Henry)?;
+    Ok(Standard::short(inductance).behind(offset_line(table)?))
+}
+
+pub(super) fn load_of(
+    table: &Keyed<'_>,
+    reference: ReferenceImpedance,
+) -> Result<Standard, ScenarioError> {
+    let termination = Termination::Load {
+        resistance_ohm: table
+            .positive("resistance", Unit::Ohm)?
+            .unwrap_or(reference.ohm()),
+        inductance_h: table.not_negative("inductance", Unit::Henry)?,
+        capacitance_f: table.not_negative("capacitance", Unit::Farad)?,
+    };
+    Ok(Standard {
+        termination,
+        offset: offset_line(table)?,
+    })
+}
+
+pub(super) fn offset_line(table: &Keyed<'_>) -> Result<OffsetLine, ScenarioError> {
     let flush = OffsetLine::FLUSH;
     let loss_ohm_per_s = match table.text("loss")? {
         None => 0.0,

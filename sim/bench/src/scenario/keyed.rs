@@ -89,7 +89,7 @@ impl<'a> Keyed<'a> {
         Self::at(place, name, table.span().start, table.get_ref(), known)
     }
 
-    fn at(
+    pub(super) fn at(
         place: &'a Place<'a>,
         name: &'a str,
         start: usize,

@@ -1,6 +1,7 @@
 //! The physical question, in memory and in a file.
 
 mod calibration;
+mod calibration_file;
 mod device;
 mod error;
 mod instrument;
@@ -27,6 +28,7 @@ use crate::value::Unit;
 
 pub(crate) use self::calibration::ideal_kit;
 pub use self::calibration::{CalibrationPlan, METHODS, Skipped, method_key};
+pub use self::calibration_file::{CalibrationFile, ports_of};
 pub use self::error::{ScenarioError, nearest};
 pub use self::instrument::NamedInstrument;
 pub(crate) use self::instrument::{Reader, read_entry};

@@ -14,6 +14,7 @@ mod sign;
 mod spectrum;
 mod strip;
 mod svg;
+mod sweep;
 
 pub use chart::{ChartFrame, ChartKind, chart};
 pub use circuit::{circuit, envelope};
@@ -24,7 +25,9 @@ pub use reach::ReachFrame;
 pub use sign::sign;
 pub use spectrum::SpectrumFrame;
 pub use strip::{PhaseFrame, StripFrame};
-pub use svg::svg;
+pub(crate) use svg::escaped;
+pub use svg::{properties, svg, svg_file};
+pub use sweep::{CurvePoint, SweepAxis, SweepFrame, ValueScale, chosen_strip};
 
 use jigwise_physics::Fixture;
 

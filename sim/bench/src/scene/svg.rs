@@ -8,13 +8,61 @@ use super::{Anchor, Ink, Mark, Palette, Point, Scene, Stroke};
 /// Colours are custom properties (`--jw-text`, `--jw-reflect` and so on) that a stylesheet may
 /// set; without one they are those of [`Palette::LIGHT`].
 pub fn svg(scene: &Scene, id: &str) -> String {
-    let [width, height] = scene.size;
     let mut out = String::new();
+    begin(&mut out, scene, id, "");
+    for mark in &scene.marks {
+        write_mark(&mut out, mark);
+    }
+    out.push_str("</svg>");
+    out
+}
+
+/// A scene as a file of its own: with its size, a plain typeface and the palette of the
+/// reader's theme.
+pub fn svg_file(scene: &Scene, id: &str) -> String {
+    let [width, height] = scene.size.map(number);
+    let mut out = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
+    let size = format!(" width=\"{width}\" height=\"{height}\"");
+    begin(&mut out, scene, id, &size);
+    let _ = write!(
+        out,
+        "<style>text{{font-family:sans-serif}}svg{{{}}}\
+         @media (prefers-color-scheme:dark){{svg{{{}}}}}</style>\
+         <rect width=\"{width}\" height=\"{height}\" style=\"fill:var(--jw-ground)\"/>",
+        properties(&Palette::LIGHT),
+        properties(&Palette::DARK),
+    );
+    for mark in &scene.marks {
+        write_mark(&mut out, mark);
+    }
+    out.push_str("</svg>\n");
+    out
+}
+
+/// A palette as the custom properties that scenes are drawn with.
+pub fn properties(palette: &Palette) -> String {
+    [
+        ("text", palette.text),
+        ("faint", palette.faint),
+        ("grid", palette.grid),
+        ("paper", palette.paper),
+        ("ground", palette.ground),
+        ("device", palette.device),
+        ("reflect", palette.fixtures[0]),
+        ("shunt", palette.fixtures[1]),
+        ("series", palette.fixtures[2]),
+    ]
+    .map(|(name, color)| format!("--jw-{name}:{}", color.hex()))
+    .join(";")
+}
+
+fn begin(out: &mut String, scene: &Scene, id: &str, more: &str) {
+    let [width, height] = scene.size;
     // Writing to a String can't fail.
     let _ = write!(
         out,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"jw-figure\" viewBox=\"0 0 {} {}\" \
-         role=\"img\" aria-labelledby=\"{id}-title {id}-desc\">\
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"jw-figure\" viewBox=\"0 0 {} {}\"\
+         {more} role=\"img\" aria-labelledby=\"{id}-title {id}-desc\">\
          <title id=\"{id}-title\">{}</title><desc id=\"{id}-desc\">{}</desc>",
         number(width),
         number(height),
@@ -22,11 +70,6 @@ pub fn svg(scene: &Scene, id: &str) -> String {
         escaped(&scene.description),
         id = escaped(id),
     );
-    for mark in &scene.marks {
-        write_mark(&mut out, mark);
-    }
-    out.push_str("</svg>");
-    out
 }
 
 fn write_mark(out: &mut String, mark: &Mark) {
@@ -155,7 +198,7 @@ fn number(value: f64) -> String {
     if text == "-0" { "0" } else { text }.to_owned()
 }
 
-fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     text.replace('&', "&amp;")
         .replace('<', "&lt;")
         .replace('>', "&gt;")

@@ -1,0 +1,234 @@
+//! A sweep ready to be reduced, point by point and on all cores.
+
+use std::borrow::Cow;
+use std::ops::Range;
+
+use jigwise_physics::{Complex64, Fixture, Method, ReferenceImpedance};
+use jigwise_touchstone::Sweep;
+
+use super::judge::Judge;
+use super::remark::Tally;
+use super::{Recipe, ReduceError, ReducedPoint, Remark};
+
+/// A run shorter than this is not worth a thread.
+const WORTH_A_THREAD: usize = 512;
+
+/// A sweep that fits its fixture and recipe.
+#[derive(Debug)]
+pub struct Reducer<'a> {
+    sweep: Cow<'a, Sweep>,
+    fixture: Fixture,
+    reference: ReferenceImpedance,
+    recipe: &'a Recipe,
+    method: Method,
+    is_two_way: bool,
+}
+
+impl<'a> Reducer<'a> {
+    /// Checks that the sweep holds what the fixture needs and that standards and blanks fit it.
+    ///
+    /// A through reading of one direction (S12 = S22 = 0) is corrected by the one-path method
+    /// where one was asked for that needs both.
+    ///
+    /// # Errors
+    /// [`ReduceError`] as for [`super::reduce_with`], but for what shows only point by point.
+    pub fn new(
+        sweep: &'a Sweep,
+        fixture: Fixture,
+        recipe: &'a Recipe,
+    ) -> Result<Self, ReduceError> {
+        let sweep = ready(sweep, fixture)?;
+        recipe.check(&sweep, fixture)?;
+        let through = fixture != Fixture::Reflect;
+        let one_way = through && sweep.is_one_path();
+        let asked = recipe
+            .standards
+            .as_ref()
+            .map_or(Method::None, |standards| standards.method);
+        let method = if one_way && asked.needs_both_directions() {
+            Method::OnePath
+        } else {
+            asked
+        };
+        let is_two_way =
+            through && !one_way && (recipe.standards.is_none() || method.needs_both_directions());
+        Ok(Self {
+            reference: ReferenceImpedance::new(sweep.references_ohm()[0])?,
+            sweep,
+            fixture,
+            recipe,
+            method,
+            is_two_way,
+        })
+    }
+
+    /// The fixture.
+    pub fn fixture(&self) -> Fixture {
+        self.fixture
+    }
+
+    /// The reference of the readings.
+    pub fn reference(&self) -> ReferenceImpedance {
+        self.reference
+    }
+
+    /// What is made of the standards; [`Method::None`] where there are none.
+    pub fn method(&self) -> Method {
+        self.method
+    }
+
+    /// The frequencies, Hz, rising.
+    pub fn freq_hz(&self) -> &[f64] {
+        self.sweep.frequency_hz()
+    }
+
+    /// Number of frequencies, at least one.
+    #[expect(
+        clippy::len_without_is_empty,
+        reason = "a sweep has at least one point"
+    )]
+    pub fn len(&self) -> usize {
+        self.sweep.len()
+    }
+
+    pub(super) fn has_budget(&self) -> bool {
+        self.recipe.budget.is_some()
+    }
+
+    pub(super) fn judge(&self, with_budget: bool) -> Judge<'_> {
+        Judge {
+            sweep: &self.sweep,
+            fixture: self.fixture,
+            reference: self.reference,
+            recipe: self.recipe,
+            budget: self.recipe.budget.as_ref().filter(|_| with_budget),
+            method: self.method,
+            is_two_way: self.is_two_way,
+        }
+    }
+
+    /// One point.
+    ///
+    /// # Errors
+    /// [`ReduceError`] where the standards can't be solved or the blanks can't correct it.
+    ///
+    /// # Panics
+    /// Where the point does not exist.
+    pub fn point(&self, index: usize) -> Result<ReducedPoint, ReduceError> {
+        self.judge(true).point(index, None)
+    }
+
+    /// A run of points, in order, computed on all cores.
+    ///
+    /// # Panics
+    /// Where a point does not exist.
+    pub fn run(&self, points: Range<usize>) -> Vec<Result<ReducedPoint, ReduceError>> {
+        on_all_cores(points, |index| self.point(index))
+    }
+
+    /// Goes through the whole sweep once without its uncertainty, and finds everything that can
+    /// be wrong with it.
+    ///
+    /// # Errors
+    /// The first refusal other than that of a blank; and that one where no point is left.
+    pub fn survey(&self) -> Result<Survey, ReduceError> {
+        const RUN: usize = 8_192;
+        let mut tally = Tally::default();
+        let mut left_out = 0;
+        let mut first_left_out = None;
+        for start in (0..self.len()).step_by(RUN) {
+            let run = start..(start + RUN).min(self.len());
+            for found in on_all_cores(run, |index| self.judge(false).point(index, None)) {
+                match found {
+                    Ok(point) => tally.add(&point),
+                    Err(error @ ReduceError::Blank { .. }) => {
+                        left_out += 1;
+                        first_left_out.get_or_insert(error);
+                    }
+                    Err(error) => return Err(error),
+                }
+            }
+        }
+        if left_out == self.len()
+            && let Some(error) = first_left_out
+        {
+            return Err(error);
+        }
+        let mut remarks = Vec::new();
+        let asked = self.recipe.standards.as_ref().map(|s| s.method);
+        if let Some(asked) = asked.filter(|asked| *asked != self.method) {
+            remarks.push(Remark::OneWay { asked });
+        }
+        remarks.extend(tally.remarks(self.fixture));
+        Ok(Survey {
+            remarks,
+            left_out,
+            first_left_out,
+        })
+    }
+}
+
+/// What a first walk through a sweep found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Survey {
+    /// What should be said beside the numbers.
+    pub remarks: Vec<Remark>,
+    /// How many points the blanks can't correct.
+    pub left_out: usize,
+    /// Why the first of them can't be corrected.
+    pub first_left_out: Option<ReduceError>,
+}
+
+/// `make` of every index, in order; a thread for each core where the run is long.
+pub(super) fn on_all_cores<T: Send>(run: Range<usize>, make: impl Fn(usize) -> T + Sync) -> Vec<T> {
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let threads = cores.min(run.len() / WORTH_A_THREAD).max(1);
+    if threads == 1 {
+        return run.map(make).collect();
+    }
+    let share = run.len().div_ceil(threads);
+    let mut all = Vec::with_capacity(run.len());
+    std::thread::scope(|scope| {
+        let make = &make;
+        let workers: Vec<_> = run
+            .clone()
+            .step_by(share)
+            .map(|start| {
+                let part = start..(start + share).min(run.end);
+                scope.spawn(move || part.map(make).collect::<Vec<T>>())
+            })
+            .collect();
+        for worker in workers {
+            match worker.join() {
+                Ok(part) => all.extend(part),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+    });
+    all
+}
+
+/// The sweep with what the fixture needs, on one reference.
+fn ready(sweep: &Sweep, fixture: Fixture) -> Result<Cow<'_, Sweep>, ReduceError> {
+    if sweep.ports() > 2 {
+        return Err(ReduceError::ManyPorts {
+            ports: sweep.ports(),
+        });
+    }
+    if !sweep.modes().is_empty() {
+        return Err(ReduceError::MixedMode);
+    }
+    let first_ohm = sweep.references_ohm()[0];
+    let through = fixture != Fixture::Reflect;
+    if through && sweep.ports() < 2 {
+        return Err(ReduceError::OnePort { fixture });
+    }
+    if through && (0..sweep.len()).all(|k| sweep.s(k, 2, 1) == Complex64::ZERO) {
+        return Err(ReduceError::NoThrough { fixture });
+    }
+    if through && sweep.reference_ohm().is_nan() {
+        let moved = sweep.renormalised(&[first_ohm]);
+        return moved.map(Cow::Owned).map_err(ReduceError::References);
+    }
+    Ok(Cow::Borrowed(sweep))
+}
