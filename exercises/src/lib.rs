@@ -31,7 +31,7 @@ pub use answer::{Answer, AnswerError};
 pub use catalogue::{Asks, Catalogue, CatalogueError, Task, catalogue};
 pub use check::Verdict;
 pub use formula::FormulaVerdict;
-pub use quote::{Quote, QuoteError, Shown, fill};
+pub use quote::{Quote, QuoteError, Shown, fill, seems_larger_at};
 pub use scenarios::{UnknownScenario, scenario, scenario_names};
 pub use slip::Slip;
 pub use solve::nudged_level;

@@ -3,6 +3,8 @@
 pub(crate) mod around;
 pub(crate) mod seen;
 
+pub use around::seems_larger_at;
+
 use std::fmt;
 
 use jigwise_bench::words::fixture_key;

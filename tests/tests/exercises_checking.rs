@@ -2,9 +2,10 @@
 //! one just outside the tolerance does not, and every slip is told by its name.
 
 use std::collections::HashSet;
+use std::f64::consts::TAU;
 
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Complex64, Device, Fixture};
+use jigwise_bench::{Complex64, Device, Fixture, Part};
 use jigwise_exercises::{Answer, Asks, Slip, Task, Verdict, catalogue};
 use jigwise_tests::second_budget;
 
@@ -97,6 +98,18 @@ fn the_right_answer_is_the_part_that_was_connected() {
                 let swr = z.re / 50.0;
                 (20.0 * ((swr - 1.0) / (swr + 1.0)).log10()).into()
             }
+            // Handbook: L of a coil at low frequency, 1/(2π√(LC)) and, of a crystal,
+            // Q = 1/(2π·fs·C1·R1).
+            (Asks::Inductance, Device::Part(Part::Inductor(coil))) => coil.inductance_h.into(),
+            (Asks::SelfResonance, Device::Part(Part::Capacitor(part))) => {
+                (1.0 / (TAU * (part.esl_h * part.capacitance_f).sqrt())).into()
+            }
+            (Asks::Quality, Device::Part(Part::Crystal(crystal))) => {
+                let omega = TAU * crystal.series_resonance_hz;
+                let rc = crystal.motional_resistance_ohm * crystal.motional_capacitance_f;
+                (1.0 / (omega * rc)).into()
+            }
+            (Asks::Length, Device::Open) => task.scenario().fixtures.strays.before.length_m.into(),
             // Held against a second budget below.
             (Asks::Averages | Asks::Change, _) => continue,
             other => panic!("{}: {other:?}", task.key()),

@@ -3,8 +3,9 @@
 
 use jigwise_bench::words::{fixture_key, percent};
 use jigwise_bench::{
-    Bench, BlankError, Complex64, Deembedded, Device, Equivalents, Fixture, Immittance, LEFT_SHARE,
-    OpenShort, Scenario, complex_ohm, engineering, without_empty_gap, without_shorted_branch,
+    Bench, BlankError, Complex64, Deembedded, Device, Equivalents, Fixture, FixtureStrays,
+    Immittance, LEFT_SHARE, OpenShort, Scenario, complex_ohm, engineering, without_empty_gap,
+    without_shorted_branch,
 };
 
 use super::Block;
@@ -22,6 +23,11 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
     };
     let fixture = block.fixture(fixture)?;
     let scenario = block.scenario(name)?;
+    if scenario.fixtures == FixtureStrays::NONE || scenario.fixtures.removed {
+        return Err(block.error(format!(
+            "scenario \"{name}\" has no strays left to take off; choose one that has"
+        )));
+    }
     let read = |device: Device| -> Result<Immittance, PageError> {
         let scenario = Scenario {
             device,

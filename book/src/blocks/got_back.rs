@@ -132,6 +132,12 @@ pub(super) fn checks(block: &Block<'_>) -> Result<String, PageError> {
     let z0 = rows[0].scenario.reference.ohm();
     let mut body = String::new();
     for row in &rows {
+        if row.scenario.calibration.is_none() {
+            let name = row.scenario.title.as_deref().unwrap_or(&row.label);
+            return Err(block.error(format!(
+                "\"{name}\" has no calibration to check; give it a [calibration] with a method"
+            )));
+        }
         let read = |device: Device| -> Result<Option<Complex64>, PageError> {
             let scenario = Scenario {
                 device,

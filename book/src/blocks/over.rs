@@ -7,6 +7,7 @@ use jigwise_bench::{
     Bench, Complex64, Coverage, Device, Equivalents, Fixture, Part, Scenario, SweepPlan,
     engineering, fixed,
 };
+use jigwise_exercises::seems_larger_at;
 
 use super::Block;
 use super::figure::figure;
@@ -15,7 +16,7 @@ use super::seen::part;
 use super::table::table;
 use crate::page::PageError;
 
-const SIZE: [f64; 2] = [420.0, 320.0];
+const SIZE: [f64; 2] = [420.0, 340.0];
 /// Rows of the table of best fixtures.
 const ROWS: usize = 8;
 /// Shares of the resonance at which a part is looked at, after those where its value is one and
@@ -136,10 +137,7 @@ pub(super) fn apparent(block: &Block<'_>) -> Result<String, PageError> {
     };
     let resonance_hz = resonance_hz.ok_or_else(none)?;
     let mut body = String::new();
-    let shares = TOO_LARGE
-        .map(|high: f64| (1.0 - 1.0 / (1.0 + high)).sqrt())
-        .into_iter()
-        .chain(BEYOND);
+    let shares = TOO_LARGE.map(seems_larger_at).into_iter().chain(BEYOND);
     for share in shares {
         let hz = share * resonance_hz;
         let device = scenario

@@ -194,6 +194,12 @@ pub(super) fn moved(block: &Block<'_>) -> Result<String, PageError> {
         .reflection(reading, hz)
         .map_err(|error| block.error(error))?;
     let delay_s = found.extension.one_way_delay_s;
+    let turn_rad = 2.0
+        * found
+            .extension
+            .exponent(hz)
+            .map_err(|error| block.error(error))?
+            .im;
     let steps = [
         format!(
             "The end is left empty and swept from {} to {}. The angle falls in a straight line: \
@@ -214,7 +220,7 @@ pub(super) fn moved(block: &Block<'_>) -> Result<String, PageError> {
         format!(
             "At {} a reflection turns by {}° on the way there and back.",
             engineering(hz, "Hz", 3),
-            fixed(720.0 * hz * delay_s, 1)
+            fixed(turn_rad.to_degrees(), 1)
         ),
         format!(
             "Where the calibration ends the part reads {}.",

@@ -1,6 +1,7 @@
 use jigwise_bench::words::{fixture_title, reading_name};
 use jigwise_bench::{
-    Bench, Device, Fixture, FixtureReadout, Readout, Scenario, engineering, fixed, plain_complex,
+    Bench, Device, Fixture, FixtureReadout, Readout, Scenario, engineering, fixed, method_key,
+    plain_complex,
 };
 use jigwise_exercises::nudged_level;
 
@@ -49,8 +50,12 @@ pub(super) fn ends(block: &Block<'_>) -> Result<String, PageError> {
     };
     let fixture = block.fixture(fixture)?;
     let mut rows = String::new();
+    let mut corrected = String::new();
     for (index, name) in names(block) {
         let (scenario, readout) = readout(block, index, name)?;
+        if let Some(plan) = &scenario.calibration {
+            corrected = format!(", calibration: {}", method_key(plan.method));
+        }
         let entry = readout.of(fixture);
         rows.push_str("<tr>");
         rows.push_str(&heading("row", &part(&scenario)));
@@ -81,7 +86,7 @@ pub(super) fn ends(block: &Block<'_>) -> Result<String, PageError> {
     .collect();
     Ok(table(
         &format!(
-            "What the {} fixture reads",
+            "What the {} fixture reads{corrected}",
             fixture_title(fixture).to_lowercase()
         ),
         &head,

@@ -62,8 +62,16 @@ pub(super) const OF_A_FIXTURE: [&str; 8] = [
     "back-error",
 ];
 
-/// f/f0 at which a part with one resonance seems larger by `share`: 1/(1 − (f/f0)²) = 1 + share.
-fn seems_larger_at(share: f64) -> f64 {
+/// f/f0 at which a capacitor or coil with one resonance at f0 and no losses seems larger by
+/// `share`, a part of one above zero: 1/(1 − (f/f0)²) = 1 + share.
+///
+/// ```
+/// use jigwise_exercises::seems_larger_at;
+///
+/// assert!((seems_larger_at(0.01) - 0.0995).abs() < 5e-5);
+/// assert!((seems_larger_at(0.1) - 0.3015).abs() < 5e-5);
+/// ```
+pub fn seems_larger_at(share: f64) -> f64 {
     (1.0 - 1.0 / (1.0 + share)).sqrt()
 }
 

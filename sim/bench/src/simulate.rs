@@ -269,8 +269,9 @@ impl Measurement {
     }
 
     /// The raw sweeps of standards and blanks, each with the word that names it: open, short,
-    /// load (one port each, of port 1), through, and for two ports open-2, short-2, load-2 and
-    /// isolation; then the fixture's blanks.
+    /// load (one port each, of port 1), and for two ports open-2, short-2, load-2, through,
+    /// isolation and switch (the switch terms, S21 for the forward direction, S12 for the reverse
+    /// one, free of noise); then the fixture's blanks.
     ///
     /// # Errors
     /// As [`Measurement::corrected`].
@@ -307,6 +308,14 @@ impl Measurement {
             if self.points.iter().all(|point| isolation(point).is_some()) {
                 let s = self.points.iter().filter_map(isolation).flatten().collect();
                 sweeps.push(("isolation", self.file("raw isolation", 2, s)?));
+            }
+            let switch = |point: &MeasuredPoint| {
+                let switch = point.standards.switch_terms?;
+                Some([zero, switch.reverse, switch.forward, zero])
+            };
+            if self.points.iter().all(|point| switch(point).is_some()) {
+                let s = self.points.iter().filter_map(switch).flatten().collect();
+                sweeps.push(("switch", self.file("switch terms", 2, s)?));
             }
         }
         let names: &[&str] = match self.fixture {

@@ -49,7 +49,7 @@ enum Verb {
     Roundtrip(roundtrip::RoundtripArguments),
     Blend(blend::BlendArguments),
     Sweep(sweep::SweepArguments),
-    Reduce(reduce::Reduce),
+    Reduce(Box<reduce::Reduce>),
 }
 
 /// A fixture as an argument.

@@ -68,12 +68,22 @@ const MOST_BLANKS: usize = 2;
 struct Side<'a> {
     read: &'a Read,
     amplitudes: [Complex64; Cause::ALL.len()],
-    /// dZ of the part by dZ of this reading's device.
+    /// dZ by d of this reading for what the fixture holds.
+    ohm_per_reading: Complex64,
+    /// d of the part by dZ of what the fixture holds.
     slope: Complex64,
-    /// dZ of the part by d of this reading, at the part's plane.
-    ohms: Complex64,
-    /// The same by d of the reading as corrected, before the plane was moved.
-    ohms_of_corrected: Complex64,
+}
+
+impl Side<'_> {
+    /// dZ of the part by d of this reading at the part's plane.
+    fn ohms(&self) -> Complex64 {
+        self.ohm_per_reading * self.slope
+    }
+
+    /// dZ of the part by d of this reading as corrected, before the plane is moved.
+    fn ohms_of_corrected(&self) -> Complex64 {
+        self.ohms() * self.read.turn
+    }
 }
 
 impl Read {
@@ -93,7 +103,7 @@ impl Judge<'_> {
     pub(super) fn point(
         &self,
         k: usize,
-        mut steps: Option<&mut Vec<(Source, Complex64)>>,
+        steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Result<ReducedPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
         let correction = self
@@ -116,8 +126,7 @@ impl Judge<'_> {
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
         let reading = self.of_fixture(&part.corrected);
         let knowledge = self.budget.and_then(|budget| {
-            let sources = steps.as_deref_mut();
-            self.knowledge(budget, correction, &part, &blanks, found.part, sources)
+            self.knowledge(budget, correction, &part, &blanks, found.part, steps)
         });
         Ok(ReducedPoint {
             freq_hz,
@@ -199,40 +208,17 @@ impl Judge<'_> {
     ) -> Option<Knowledge> {
         let slopes = self.slopes(part.device, blanks, device)?;
         let reads = [Some(part), blanks.first(), blanks.get(1)];
-        let mut random = Covariance::ZERO;
         let mut sides = [const { None::<Side<'_>> }; 1 + MOST_BLANKS];
         for ((read, slope), side) in reads.into_iter().flatten().zip(slopes).zip(&mut sides) {
-            let ohms = slope * self.fixture.ohm_per_reading(read.device, self.reference)?;
-            random = random + self.own_noise(budget, correction, read).through(ohms);
             *side = Some(Side {
                 read,
                 amplitudes: budget.amplitudes(self.fixture, read.device)?,
+                ohm_per_reading: self.fixture.ohm_per_reading(read.device, self.reference)?,
                 slope,
-                ohms,
-                ohms_of_corrected: ohms * read.turn,
             });
         }
+        let (random, mut scatter) = self.noise(budget, correction, &sides)?;
         let sides = || sides.iter().flatten().enumerate();
-        let mut scatter = self.own_noise(budget, correction, part);
-        if let Some(correction) = correction {
-            let flat = |moved: &Correction, read: &Read| {
-                self.of_fixture(&crate::simulate::corrected(moved, self.fixture, &read.raw))
-            };
-            let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part));
-            scatter = scatter + of_part.through(part.turn);
-            // One correction for part and blanks: its noise is theirs together.
-            let of_all = |moved: &Correction| {
-                sides()
-                    .map(|(_, side)| flat(moved, side.read) * side.ohms_of_corrected)
-                    .sum()
-            };
-            let ohms = self.fixture.ohm_per_reading(part.device, self.reference)?;
-            random = random
-                + match blanks {
-                    [] => of_part.through(ohms * part.turn),
-                    _ => correction.noise_of_standards(budget, of_all),
-                };
-        }
         let mut total = random;
         let mut found = steps;
         if let Some(found) = found.as_deref_mut() {
@@ -265,22 +251,21 @@ impl Judge<'_> {
             let mut of_calibration = Complex64::ZERO;
             for (which, side) in sides() {
                 let step = in_reading(side);
-                if cause.is_of_calibration() {
-                    of_calibration += step * side.ohms;
+                // A contact or ground loop lies at the part, inside of what blanks remove.
+                let is_at_part = which == 0 && matches!(cause, Cause::Contact | Cause::GroundLoop);
+                let in_ohms = if is_at_part {
+                    step * side.ohm_per_reading
                 } else {
-                    // A contact or ground loop lies at the part, inside of what blanks remove.
-                    let is_at_part =
-                        which == 0 && matches!(cause, Cause::Contact | Cause::GroundLoop);
-                    let per_reading = if is_at_part {
-                        side.ohms / side.slope
-                    } else {
-                        side.ohms
-                    };
+                    step * side.ohms()
+                };
+                if cause.is_of_calibration() {
+                    of_calibration += in_ohms;
+                } else {
                     let source = Source::Cause {
                         cause,
                         connection: which,
                     };
-                    add(source, cause.is_real(), step * per_reading);
+                    add(source, cause.is_real(), in_ohms);
                 }
                 if which == 0 {
                     scatter = scatter + Covariance::along(step);
@@ -361,6 +346,43 @@ impl Judge<'_> {
             };
         }
         Some(slopes)
+    }
+
+    /// Covariance from noise: of the part's R and X, Ω², and of the reading of what the fixture
+    /// holds.
+    fn noise(
+        &self,
+        budget: &Budget,
+        correction: Option<&Correction>,
+        sides: &[Option<Side<'_>>],
+    ) -> Option<(Covariance, Covariance)> {
+        let sides = || sides.iter().flatten();
+        let part = sides().next()?;
+        let mut random = Covariance::ZERO;
+        for side in sides() {
+            let own = self.own_noise(budget, correction, side.read);
+            random = random + own.through(side.ohms());
+        }
+        let mut scatter = self.own_noise(budget, correction, part.read);
+        if let Some(correction) = correction {
+            let flat = |moved: &Correction, read: &Read| {
+                self.of_fixture(&crate::simulate::corrected(moved, self.fixture, &read.raw))
+            };
+            let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part.read));
+            scatter = scatter + of_part.through(part.read.turn);
+            // One correction for part and blanks: its noise is theirs together.
+            let of_all = |moved: &Correction| {
+                sides()
+                    .map(|side| flat(moved, side.read) * side.ohms_of_corrected())
+                    .sum()
+            };
+            random = random
+                + match sides().count() {
+                    1 => of_part.through(part.ohms_of_corrected()),
+                    _ => correction.noise_of_standards(budget, of_all),
+                };
+        }
+        Some((random, scatter))
     }
 
     /// Noise of the reading at the part's plane from the raw readings that are its own.

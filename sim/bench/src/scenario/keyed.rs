@@ -38,7 +38,7 @@ impl<'de> Deserialize<'de> for Entry {
             }
 
             fn visit_f64<E: de::Error>(self, value: f64) -> Result<Entry, E> {
-                Ok(Entry::One(Typed(format!("{value:e}"))))
+                Ok(Entry::One(Typed(format!("{value:?}"))))
             }
 
             fn visit_bool<E: de::Error>(self, value: bool) -> Result<Entry, E> {

@@ -29,7 +29,7 @@ impl<'de> Deserialize<'de> for Typed {
             }
 
             fn visit_f64<E: de::Error>(self, value: f64) -> Result<Typed, E> {
-                Ok(Typed(format!("{value:e}")))
+                Ok(Typed(format!("{value:?}")))
             }
         }
         deserializer.deserialize_any(TypedVisitor)

@@ -9,12 +9,17 @@ use crate::show::engineering;
 use crate::words::fixture_title;
 
 const LABEL: f64 = 11.0;
+/// Height of the strip above a panel with its name.
+const NAME: f64 = 20.0;
 /// Share of the height that the upper panel takes.
 const UPPER: f64 = 0.62;
 /// Shares of the part's own size by which a fixture's curve must differ to be named.
 const DIFFERS: f64 = 0.02;
 /// A curve that jumps by more than this share of a turn between two points has wrapped round.
 const WRAPPED_DEG: f64 = 180.0;
+/// How an extreme is looked for between two points: rounds, each in so many pieces.
+const ROUNDS: usize = 5;
+const PIECES: usize = 20;
 
 /// The plot's place, and which fixtures are drawn into it.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,7 +60,7 @@ impl SpectrumFrame {
                 "a plot over frequency needs a [sweep]; give it from, to and points".to_owned(),
             )
         })?;
-        let freq_hz = sweep.freq_hz();
+        let freq_hz = with_extremes(scenario, sweep.freq_hz())?;
         let curves = self.curves(scenario, &freq_hz)?;
         let sizes = curves
             .iter()
@@ -76,10 +81,10 @@ impl SpectrumFrame {
             left: 50.0,
             right: (width - 12.0).max(51.0),
             panels: [
-                [8.0, height * UPPER],
+                [NAME, height * UPPER],
                 [
-                    height * UPPER + 14.0,
-                    (height - 24.0).max(height * UPPER + 15.0),
+                    height * UPPER + NAME,
+                    (height - 24.0).max(height * UPPER + NAME + 1.0),
                 ],
             ],
             decades: [low.floor(), high.ceil().max(low.floor() + 1.0)],
@@ -152,11 +157,9 @@ impl SpectrumFrame {
             .zip(&part.z_ohm)
             .filter_map(|(hz, z)| Some((*hz, z.as_ref()?.norm())))
             .collect();
-        let place = |most: bool| {
-            let sign = if most { -1.0 } else { 1.0 };
-            let size = |k: &usize| sign * sizes[*k].1;
-            let at = (0..sizes.len()).min_by(|a, b| size(a).total_cmp(&size(b)))?;
-            Some(between_points(scenario, &sizes, at, sign))
+        let place = |sign: f64| {
+            let by_size = |a: &&(f64, f64), b: &&(f64, f64)| (sign * a.1).total_cmp(&(sign * b.1));
+            sizes.iter().min_by(by_size)
         };
         let mut text = format!(
             "{}, {}.",
@@ -165,12 +168,12 @@ impl SpectrumFrame {
         );
         // A crystal's two resonances differ in the fourth digit.
         let digits = if self.is_narrow(freq_hz) { 5 } else { 3 };
-        for (word, extreme) in [("least", place(false)), ("most", place(true))] {
+        for (word, extreme) in [("least", place(1.0)), ("most", place(-1.0))] {
             if let Some((hz, ohm)) = extreme {
                 text.push_str(&format!(
                     " |Z| is {word}, {}, at {}.",
-                    engineering(ohm, "Ω", 3),
-                    engineering(hz, "Hz", digits)
+                    engineering(*ohm, "Ω", 3),
+                    engineering(*hz, "Hz", digits)
                 ));
             }
         }
@@ -201,34 +204,48 @@ impl SpectrumFrame {
     }
 }
 
-/// The extreme beside point `at` of the sweep, with its |Z|: a resonance is sharper than the
-/// sweep is fine. `sign` is 1 for the least and −1 for the most.
-fn between_points(scenario: &Scenario, sizes: &[(f64, f64)], at: usize, sign: f64) -> (f64, f64) {
-    const ROUNDS: usize = 5;
-    const PIECES: usize = 20;
-    let mut best = sizes[at];
-    let Some((before, after)) = at
-        .checked_sub(1)
-        .and_then(|k| Some((sizes[k].0, sizes.get(at + 1)?.0)))
-    else {
-        return best;
+/// The frequencies with those between them at which |Z| is least and most: a resonance is often
+/// sharper than the sweep is fine.
+fn with_extremes(scenario: &Scenario, mut freq_hz: Vec<f64>) -> Result<Vec<f64>, ScenarioError> {
+    let size = |hz: f64| -> Result<Option<f64>, ScenarioError> {
+        let device = scenario.device.immittance(Some(hz));
+        let device = device.map_err(|error| ScenarioError::of_device(scenario, error))?;
+        Ok(device.impedance().map(|z| z.norm()))
     };
-    let mut step = (after - before) / PIECES as f64;
-    let mut low = before;
-    for _ in 0..ROUNDS {
-        for k in 0..=PIECES {
-            let hz = low + step * k as f64;
-            let z = scenario.device.immittance(Some(hz)).ok();
-            if let Some(z) = z.and_then(jigwise_physics::Immittance::impedance)
-                && sign * z.norm() < sign * best.1
-            {
-                best = (hz, z.norm());
+    let sizes = freq_hz
+        .iter()
+        .map(|hz| Ok(size(*hz)?.map(|ohm| (*hz, ohm))))
+        .collect::<Result<Vec<_>, ScenarioError>>()?;
+    let mut found = Vec::new();
+    for sign in [1.0, -1.0] {
+        let least = sizes
+            .iter()
+            .enumerate()
+            .filter_map(|(k, point)| Some((k, (*point)?)))
+            .min_by(|a, b| (sign * a.1.1).total_cmp(&(sign * b.1.1)));
+        let Some((k, mut best)) = least.filter(|(k, _)| (1..freq_hz.len() - 1).contains(k)) else {
+            continue;
+        };
+        let (before, after) = (freq_hz[k - 1], freq_hz[k + 1]);
+        let (mut low, mut step) = (before, (after - before) / PIECES as f64);
+        for _ in 0..ROUNDS {
+            for piece in 0..=PIECES {
+                let hz = (low + step * piece as f64).min(after);
+                if let Some(ohm) = size(hz)?
+                    && sign * ohm < sign * best.1
+                {
+                    best = (hz, ohm);
+                }
             }
+            low = (best.0 - step).max(before);
+            step *= 2.0 / PIECES as f64;
         }
-        low = (best.0 - step).max(before);
-        step *= 2.0 / PIECES as f64;
+        found.push(best.0);
     }
-    best
+    freq_hz.extend(found);
+    freq_hz.sort_by(f64::total_cmp);
+    freq_hz.dedup();
+    Ok(freq_hz)
 }
 
 fn size(z: Complex64) -> f64 {
@@ -302,6 +319,10 @@ impl Axes {
                 fill: Ink::Paper,
             });
         }
+        for (name, [top, _]) in ["|Z|", "phase of Z"].into_iter().zip(self.panels) {
+            let at = [self.left, top - NAME / 2.0];
+            marks.push(Mark::text(at, name, LABEL, Anchor::Start, Ink::Text));
+        }
         let name = |y: f64, text: String| {
             Mark::text([self.left - 4.0, y], text, LABEL, Anchor::End, Ink::Faint)
         };
@@ -312,6 +333,15 @@ impl Axes {
             marks.push(Mark::line([self.left, y], [self.right, y], fine));
             if (power - low as i32) % every == 0 {
                 marks.push(name(y, engineering(10f64.powi(power), "Ω", 1)));
+            }
+            // Lines at 2 and 5 where one or two decades fill the panel.
+            if high - low <= 2.0 && f64::from(power) < high {
+                for digit in [2.0, 5.0] {
+                    let ohm = digit * 10f64.powi(power);
+                    let y = self.y_of(0, ohm.log10());
+                    marks.push(Mark::line([self.left, y], [self.right, y], fine));
+                    marks.push(name(y, engineering(ohm, "Ω", 1)));
+                }
             }
         }
         for deg in [-90.0, 0.0, 90.0] {
