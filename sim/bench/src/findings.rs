@@ -224,13 +224,19 @@ impl Findings {
         })
     }
 
+    /// The self-resonance: that of the circuit where one describes the part, otherwise where the
+    /// reactance or susceptance of the readings crosses zero.
+    pub fn self_resonance(&self) -> Option<jigwise_physics::Value> {
+        let of_circuit = self
+            .values()
+            .and_then(|(_, values)| values.value(Quantity::SelfResonance));
+        let crossing = || self.resonance.as_ref().ok()?.value(Quantity::SelfResonance);
+        of_circuit.or_else(crossing)
+    }
+
     /// What has to be said about the part changing kind, where it does.
     pub fn change_of_kind(&self) -> Option<String> {
-        let hz = self
-            .resonance
-            .as_ref()
-            .ok()?
-            .value(Quantity::SelfResonance)?;
+        let hz = self.self_resonance()?;
         let (_, top) = self.spots.last()?;
         let Err(ExtractError::ChangedKind { was, is, .. }) = top else {
             return None;

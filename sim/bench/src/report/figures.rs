@@ -1,6 +1,6 @@
 //! The figures of a report.
 
-use jigwise_physics::{Complex64, Fixture, Quantity, Trust};
+use jigwise_physics::{Complex64, Fixture, Trust};
 
 use super::{Gathered, K, PlotPoint, Report};
 use crate::scene::{CurvePoint, Scene, SweepAxis, SweepFrame, ValueScale, chosen_strip};
@@ -23,17 +23,9 @@ const SIZE: [f64; 2] = [720.0, 300.0];
 /// All figures of a report, in the order of the page.
 pub fn figures(report: &Report) -> Vec<Figure> {
     let all = &report.gathered;
-    let resonance = report
-        .findings
-        .as_ref()
-        .ok()
-        .and_then(|found| {
-            found
-                .resonance
-                .as_ref()
-                .ok()?
-                .value(Quantity::SelfResonance)
-        })
+    let findings = report.findings.as_ref().ok();
+    let resonance = findings
+        .and_then(crate::Findings::self_resonance)
         .map(|value| value.value);
     vec![
         magnitude(all, resonance),

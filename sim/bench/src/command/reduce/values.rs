@@ -108,11 +108,7 @@ fn refused(found: &Extracted) -> impl Iterator<Item = RefusedJson> {
 impl ValuesJson {
     pub(super) fn of(findings: &Findings) -> Self {
         let chosen = findings.values();
-        let resonance = findings
-            .resonance
-            .as_ref()
-            .ok()
-            .and_then(|found| found.value(jigwise_physics::Quantity::SelfResonance));
+        let resonance = findings.self_resonance();
         let no_fit = findings.tried.iter().filter_map(|(model, found)| {
             Some(RefusedJson {
                 what: model_key(*model).to_owned(),
