@@ -402,11 +402,7 @@ fn a_killed_run_leaves_whole_files() {
             &out,
         ];
         assert_eq!(jig(&arguments).code, ExitCode::SUCCESS);
-        whole.push(
-            FILES
-                .map(|file| bench.read(&format!("out/{file}")))
-                .to_vec(),
-        );
+        whole.push(FILES.map(|file| undated(&bench, file)).to_vec());
         work += &format!("\n{}\n", arguments.join("\n"));
     }
     let work = work.trim_end();
