@@ -190,7 +190,7 @@ fn from_files(scenario: &Scenario, measurement: &Measurement, has_blanks: bool) 
         blanks.clear();
     }
     Recipe {
-        standards: Some(standards),
+        standards: Some(standards.into()),
         blanks,
         ..Recipe::default()
     }
