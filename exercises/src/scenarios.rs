@@ -56,6 +56,7 @@ junk_box![
     "grid-leak-handheld",
     "hairpin-ground",
     "high-resistor",
+    "junk-box-choke",
     "ladder-crystal",
     "ladder-resistor",
     "large-fringing-open",

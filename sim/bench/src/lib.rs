@@ -63,9 +63,10 @@ pub use jigwise_physics::{
     Verdict, WantedChange,
 };
 pub use jigwise_physics::{
-    BlankError, Deembedded, LEFT_SHARE, OpenShort, PlaneBlank, PortExtension,
+    BlankError, Deembedded, Extracted, Goodness, LEFT_SHARE, OpenShort, PlaneBlank, PortExtension,
     SPEED_OF_LIGHT_M_PER_S, without_empty_gap, without_shorted_branch,
 };
+pub use jigwise_physics::Quantity as PartQuantity;
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};

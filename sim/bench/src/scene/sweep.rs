@@ -126,6 +126,8 @@ pub struct SweepFrame {
     pub unit: &'static str,
     /// Frequencies with a name, such as a resonance.
     pub named_hz: Vec<(f64, String)>,
+    /// Frequency in Hz and value of a thin line through the curve, such as a circuit's.
+    pub through: Vec<(f64, f64)>,
 }
 
 impl SweepFrame {
@@ -195,6 +197,21 @@ impl SweepFrame {
             marks.push(Mark::text([x, top - 9.0], name, LABEL, anchor, Ink::Text));
         }
         marks.extend(self.curve(curve, &y_of));
+        let inside = |flat: &f64| *flat >= span.0 && *flat <= span.1;
+        let through: Vec<Point> = self
+            .through
+            .iter()
+            .filter_map(|&(hz, value)| {
+                let flat = self.flat(value).filter(inside)?;
+                Some([self.x_of(hz), y_of(flat)])
+            })
+            .collect();
+        if through.len() > 1 {
+            marks.push(Mark::Line {
+                points: through,
+                stroke: Stroke::solid(Ink::Text, 1.1),
+            });
+        }
         marks.push(Mark::Line {
             points: vec![
                 [left, top],
@@ -508,6 +525,7 @@ mod tests {
             scale: ValueScale::Logarithmic,
             unit: "Ω",
             named_hz: Vec::new(),
+            through: vec![(1e6, 1.0), (4e6, 4.0)],
         };
         let point = |k: u32, fixture| CurvePoint {
             freq_hz: 1e6 * f64::from(k),
