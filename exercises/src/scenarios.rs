@@ -91,6 +91,7 @@ junk_box![
     "trimmer-gap-removed",
     "trimmer-over",
     "trimmer-pin",
+    "unmarked-coil",
 ];
 
 /// A name that is none of the junk box.

@@ -96,7 +96,11 @@ fn is_data(line: &str) -> bool {
 fn changed(text: &str, why: &str, change: impl Fn(&str) -> String) -> String {
     let mut out = format!("! {why}\n");
     for line in text.lines() {
-        out.push_str(&if is_data(line) { change(line) } else { line.to_owned() });
+        out.push_str(&if is_data(line) {
+            change(line)
+        } else {
+            line.to_owned()
+        });
         out.push('\n');
     }
     out
@@ -111,11 +115,11 @@ fn one_path(text: &str) -> String {
 }
 
 fn above_one(text: &str) -> String {
-    let why = "every reading times 1.004, as of an analyzer that drifted since its calibration";
+    let why = "every reading times 1.02, as of an analyzer that drifted since its calibration";
     changed(text, why, |line| {
         let mut words = line.split_whitespace();
         let first = words.next().unwrap();
-        let larger = words.map(|word| format!(" {}", 1.004 * word.parse::<f64>().unwrap()));
+        let larger = words.map(|word| format!(" {}", 1.02 * word.parse::<f64>().unwrap()));
         format!("{first}{}", larger.collect::<String>())
     })
 }

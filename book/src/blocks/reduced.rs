@@ -19,7 +19,7 @@ use crate::press::project;
 
 /// Where the shipped measurements are, below the project.
 const MEASUREMENTS: &str = "exercises/measurements";
-const WHAT: [&str; 5] = ["steps", "magnitude", "fit", "apparent", "causes"];
+const WHAT: [&str; 6] = ["steps", "magnitude", "fit", "stated", "apparent", "causes"];
 const KEYS: [&str; 5] = ["part", "calibration", "blank", "instrument", "at"];
 
 /// A measurement with how it is reduced.
@@ -36,18 +36,21 @@ struct Measured {
 
 pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
     let [what, folder] = block.words[..] else {
-        return Err(block.error(
-            "expected reduced WHAT FOLDER, as in reduced steps choke",
-        ));
+        return Err(block.error("expected reduced WHAT FOLDER, as in reduced steps choke"));
     };
     if !WHAT.contains(&what) {
-        return Err(block.error(not_among(what, "nothing that is shown of a reduction", &WHAT)));
+        return Err(block.error(not_among(
+            what,
+            "nothing that is shown of a reduction",
+            &WHAT,
+        )));
     }
     let measured = Measured::of(block, folder)?;
     match what {
         "steps" => tables::steps(block, &measured),
         "magnitude" => magnitude(block, &measured),
         "fit" => tables::fit(block, &measured),
+        "stated" => tables::stated(block, &measured),
         "apparent" => tables::apparent(block, &measured),
         _ => tables::causes(block, &measured),
     }
@@ -120,9 +123,8 @@ impl Measured {
         let reference = ReferenceImpedance::new(sweep.references_ohm()[0])
             .map_err(|error| block.error(error))?;
         if let Some((index, path)) = calibration {
-            let file = CalibrationFile::read(&path, reference).map_err(|error| {
-                block.body_error(index, without_project(&error.to_string()))
-            })?;
+            let file = CalibrationFile::read(&path, reference)
+                .map_err(|error| block.body_error(index, without_project(&error.to_string())))?;
             recipe.standards = Some(file.standards);
         }
         let budget = instrument
@@ -160,6 +162,14 @@ impl Measured {
     fn findings(&self, block: &Block<'_>) -> Result<Findings, PageError> {
         let judged = self.judged(block)?;
         Findings::of(&judged, &Wanted::Automatic).map_err(|error| block.error(error))
+    }
+
+    /// How many points the blanks can't correct.
+    fn left_out(&self, block: &Block<'_>) -> Result<usize, PageError> {
+        let survey = self.reducer(block, &self.recipe)?.survey();
+        survey
+            .map(|found| found.left_out)
+            .map_err(|error| block.error(error))
     }
 
     /// The measured point nearest to each frequency asked for.
@@ -235,7 +245,11 @@ fn magnitude(block: &Block<'_>, measured: &Measured) -> Result<String, PageError
         return Err(block.error("the report has no figure of |Z|; name another"));
     };
     let mut scene = found.scene;
-    scene.description = format!("{} {}.", found.caption, capital(&measured.instrument_words()));
+    scene.description = format!(
+        "{} {}.",
+        found.caption,
+        capital(&measured.instrument_words())
+    );
     Ok(figure(&scene, &block.id))
 }
 

@@ -88,7 +88,22 @@ fn command_line(command: &str) -> String {
         quoted ^= c == '"';
         c == ' ' && !quoted
     });
-    set(std::iter::once("$").chain(pieces), "    ", " \\")
+    // An option and its value stay together.
+    let mut glued: Vec<String> = vec!["$".to_owned()];
+    for piece in pieces {
+        match glued.last_mut() {
+            Some(last) if is_option(last) && !is_option(piece) => {
+                last.push(' ');
+                last.push_str(piece);
+            }
+            _ => glued.push(piece.to_owned()),
+        }
+    }
+    set(glued.iter().map(String::as_str), "    ", " \\")
+}
+
+fn is_option(words: &str) -> bool {
+    words.starts_with("--") && !words.contains(' ')
 }
 
 /// A line of output; a long sentence goes on in the next line, a row of a table does not.
@@ -96,7 +111,11 @@ fn folded(line: &str) -> String {
     if line.chars().count() <= COLUMNS || line.trim_start().contains("  ") {
         return format!("{line}\n");
     }
-    set(line.split(' '), "  ", "")
+    let indent = &line[..line.len() - line.trim_start().len()];
+    format!(
+        "{indent}{}",
+        set(line.trim_start().split(' '), &format!("{indent}  "), "")
+    )
 }
 
 /// Runs `cargo jig …` or `cargo lab …` in this process.
@@ -124,7 +143,12 @@ fn run(command: &str) -> Result<(ExitCode, String), String> {
     };
     out.extend(err);
     String::from_utf8(out)
-        .map(|output| (code, output.replace(&format!("{}/", project().display()), "")))
+        .map(|output| {
+            (
+                code,
+                output.replace(&format!("{}/", project().display()), ""),
+            )
+        })
         .map_err(|_| "its output is not text".to_owned())
 }
 
@@ -174,10 +198,19 @@ mod tests {
 
     #[test]
     fn long_lines_go_on_and_tables_stay() {
-        let command = format!("cargo jig reduce --at \"1 MHz\" {}", "exercises/x.s2p ".repeat(9));
+        let command = format!(
+            "cargo jig reduce --at \"1 MHz\" {}",
+            "exercises/x.s2p ".repeat(9)
+        );
         let shown = command_line(command.trim());
-        assert!(shown.lines().all(|line| line.chars().count() <= COLUMNS), "{shown}");
-        assert!(shown.starts_with("$ cargo jig reduce --at \"1 MHz\" "), "{shown}");
+        assert!(
+            shown.lines().all(|line| line.chars().count() <= COLUMNS),
+            "{shown}"
+        );
+        assert!(
+            shown.starts_with("$ cargo jig reduce --at \"1 MHz\" "),
+            "{shown}"
+        );
         let joined = shown.trim_end().replace(" \\\n   ", "");
         assert_eq!(joined, format!("$ {}", command.trim()));
         let sentence = "a word ".repeat(30);

@@ -19,7 +19,12 @@ const DIGITS: usize = 4;
 const SMALL: f64 = 0.01;
 
 fn head(names: &[&str]) -> String {
-    headings(&names.iter().map(|name| (*name).to_owned()).collect::<Vec<_>>())
+    headings(
+        &names
+            .iter()
+            .map(|name| (*name).to_owned())
+            .collect::<Vec<_>>(),
+    )
 }
 
 fn hertz(hz: f64) -> String {
@@ -133,9 +138,14 @@ pub(super) fn fit(block: &Block<'_>, measured: &Measured) -> Result<String, Page
         body.push_str(&line(refused.quantity.symbol(), &cells));
     }
     let caption = format!(
-        "{} in {}, described as {}; {}, k = 2",
+        "{} in {}{}, described as {}; {}, k = 2",
         measured.name,
         fixture_key(measured.fixture),
+        if measured.recipe.blanks.is_empty() {
+            ""
+        } else {
+            " without its blank"
+        },
         model_words(model),
         measured.instrument_words()
     );
@@ -146,11 +156,45 @@ pub(super) fn fit(block: &Block<'_>, measured: &Measured) -> Result<String, Page
     let tied = found
         .correlation(PartQuantity::Inductance, PartQuantity::WindingCapacitance)
         .map_or(String::new(), |r| {
-            format!(" L and the capacitance across it are correlated by {}.", fixed(r, 2))
+            format!(
+                " L and the capacitance across it are correlated by {}.",
+                fixed(r, 2)
+            )
         });
     Ok(format!(
         "{values}{}",
         paragraph("How well it fits", &format!("{}{tied}", fits(&goodness)))
+    ))
+}
+
+/// `stated`: the values as a report states them.
+pub(super) fn stated(block: &Block<'_>, measured: &Measured) -> Result<String, PageError> {
+    let findings = measured.findings(block)?;
+    let Some((model, found)) = findings.values() else {
+        return Err(block.error(format!("no circuit to state: {}", findings.why)));
+    };
+    let values: Vec<String> = found
+        .values
+        .iter()
+        .map(|value| {
+            let shown = with_spread(value.value, K * value.u, value.quantity.unit());
+            format!("{} = {shown}", value.quantity.symbol())
+        })
+        .collect();
+    let all = measured.sweep.frequency_hz();
+    Ok(paragraph(
+        "Result",
+        &format!(
+            "{}; k = 2, about 95\u{202f}%. Described as {} from {} points between {} and {}, \
+             in {}; {}.",
+            values.join(", "),
+            model_words(model),
+            all.len() - found.left_out - measured.left_out(block)?,
+            hertz(all[0]),
+            hertz(all[all.len() - 1]),
+            fixture_key(measured.fixture),
+            measured.instrument_words()
+        ),
     ))
 }
 
@@ -192,8 +236,9 @@ pub(super) fn apparent(block: &Block<'_>, measured: &Measured) -> Result<String,
         let point = reducer.point(index).map_err(|error| block.error(error))?;
         let share = point.freq_hz / resonance_hz;
         let [off, law] = match point.inductance_h() {
-            Some(henry) => [henry / inductance, 1.0 / (1.0 - share * share)]
-                .map(|ratio| percent(ratio - 1.0)),
+            Some(henry) => {
+                [henry / inductance, 1.0 / (1.0 - share * share)].map(|ratio| percent(ratio - 1.0))
+            }
             None => ["no inductor there", "–"].map(str::to_owned),
         };
         let magnitude = point.magnitude_ohm();
@@ -267,10 +312,15 @@ pub(super) fn causes(block: &Block<'_>, measured: &Measured) -> Result<String, P
     let total: Vec<f64> = (0..at.len())
         .map(|k| rows.iter().map(|(.., squares)| squares[k]).sum())
         .collect();
-    let is_small =
-        |squares: &[f64]| squares.iter().zip(&total).all(|(part, all)| *part < SMALL * all);
-    let (small, mut large): (Vec<_>, Vec<_>) =
-        rows.into_iter().partition(|(.., squares)| is_small(squares));
+    let is_small = |squares: &[f64]| {
+        squares
+            .iter()
+            .zip(&total)
+            .all(|(part, all)| *part < SMALL * all)
+    };
+    let (small, mut large): (Vec<_>, Vec<_>) = rows
+        .into_iter()
+        .partition(|(.., squares)| is_small(squares));
     large.sort_by(|a, b| b.2[0].total_cmp(&a.2[0]));
     let cells = |squares: &[f64], last: &str| {
         let mut cells: Vec<String> = squares
@@ -297,7 +347,10 @@ pub(super) fn causes(block: &Block<'_>, measured: &Measured) -> Result<String, P
     }
     body.push_str(&line("together, root of the squares", &cells(&total, "–")));
     let mut names = vec!["".to_owned()];
-    names.extend(at.iter().map(|k| format!("u(X) at {}", hertz(judged.freq_hz[*k]))));
+    names.extend(
+        at.iter()
+            .map(|k| format!("u(X) at {}", hertz(judged.freq_hz[*k]))),
+    );
     names.push("Shared by".to_owned());
     let left = if measured.recipe.blanks.is_empty() {
         String::new()

@@ -164,7 +164,10 @@ fn magnitude(
         frame.through = across(all)
             .filter_map(|hz| Some((hz, found.impedance_ohm(hz)?.norm())))
             .collect();
-        line = format!(" The thin line is {} with the values found.", model_words(model));
+        line = format!(
+            " The thin line is {} with the values found.",
+            model_words(model)
+        );
     }
     let extremes = extremes(&curve, "Ω");
     Figure {
