@@ -92,6 +92,7 @@ junk_box![
     "trimmer-over",
     "trimmer-pin",
     "unmarked-coil",
+    "unmarked-coil-screened",
 ];
 
 /// A name that is none of the junk box.
