@@ -8,9 +8,9 @@
 //! 99.9 % band of a binomial number with n = 1000 and 0.95, exact (scipy). Regions that are too
 //! large leave the band as well as those too small.
 //!
-//! Response and enhanced response are not here: they leave directivity and match, which no
-//! budget of the standards holds, in the reading. One-port, one-path, full and unknown through
-//! leave nothing.
+//! Response and enhanced response are not here: the one leaves directivity and both matches in
+//! the reading, the other the match of the receiving port, and no budget of standards holds
+//! these. One-port, one-path, full and unknown through leave nothing.
 
 use jigwise_bench::{
     Budget, Fixture, Judged, Measurement, Recipe, Scenario, StandardSweeps, judge,
@@ -190,7 +190,7 @@ fn from_files(scenario: &Scenario, measurement: &Measurement, has_blanks: bool) 
         blanks.clear();
     }
     Recipe {
-        standards: Some(standards),
+        standards: Some(standards.into()),
         blanks,
         ..Recipe::default()
     }

@@ -96,10 +96,8 @@ fn parsed(text: &str) -> (Vec<Element>, String) {
             Event::End(_) => {
                 open.pop();
             }
-            Event::Text(text) => {
-                if open.last().is_none_or(|name| name != "style") {
-                    words.push_str(&String::from_utf8_lossy(&text));
-                }
+            Event::Text(text) if open.last().is_none_or(|name| name != "style") => {
+                words.push_str(&String::from_utf8_lossy(&text));
             }
             Event::GeneralRef(entity) => {
                 let name = String::from_utf8_lossy(&entity).into_owned();

@@ -319,3 +319,107 @@ fn the_line_comes_back_from_its_sweep() {
         "{longer} ps and {delay} ps"
     );
 }
+
+/// The line's three ends as standards of the fixture that the line is: what is left is the part
+/// at its end. The three terms at 100 MHz were computed from the same files with numpy:
+/// e00 −0.002971−0.002164j, e11 −0.000459−0.001491j, e10e01 0.903641−0.422523j.
+#[test]
+fn the_line_as_a_fixture_is_taken_out() {
+    use num_complex::Complex64;
+
+    let Some(folder) = folder("the_line_as_a_fixture_is_taken_out") else {
+        return;
+    };
+    let path = |file: &str| folder.join(file).to_str().unwrap().to_owned();
+    let [open, short, load] =
+        ["Open", "Short", "Load"].map(|end| path(&format!("P1-MSL_{end}_50.s1p")));
+    let run = |part: &str| {
+        let arguments = [
+            "reduce",
+            part,
+            "--fixture",
+            "reflect",
+            "--open",
+            &open,
+            "--short",
+            &short,
+            "--load",
+            &load,
+            "--at",
+            "100M",
+        ];
+        (json(&arguments)["points"][0].clone(), jig(&arguments).err)
+    };
+    let (e00, e11, tracking) = (
+        Complex64::new(-0.002971, -0.002164),
+        Complex64::new(-0.000459, -0.001491),
+        Complex64::new(0.903641, -0.422523),
+    );
+    let through = path("P1-MSL_Thru_100-P2.s2p");
+    let sweep = read_file(&through).unwrap();
+    let k = (0..sweep.len())
+        .find(|k| (sweep.frequency_hz()[*k] - 100e6).abs() < 1.0)
+        .unwrap();
+    let above = sweep.s(k, 1, 1) - e00;
+    let gamma = above / (tracking + e11 * above);
+    let z = 50.0 * (1.0 + gamma) / (1.0 - gamma);
+    let (point, _) = run(&through);
+    // Six decimals of each term, and dZ/dΓ near 100 Ω.
+    near("R", point["r_ohm"].as_f64().unwrap(), z.re, 5e-4);
+    near("X", point["x_ohm"].as_f64().unwrap(), z.im, 5e-4);
+
+    // The load itself is its own standard.
+    let (point, _) = run(&load);
+    near(
+        "R of the load",
+        point["r_ohm"].as_f64().unwrap(),
+        50.0,
+        1e-9,
+    );
+
+    // The other end's open through this end's line is no more than nearly an open, and the
+    // heading of its file is told.
+    let (point, said) = run(&path("P2-MSL_Open_50.s1p"));
+    let size = point["magnitude_ohm"].as_f64().unwrap();
+    assert!(size > 1_000.0, "{size}");
+    assert!(said.contains("S22"), "{said}");
+}
+
+/// What is odd about the files is told in the report in plain words.
+#[test]
+fn the_report_tells_the_traps() {
+    let Some(folder) = folder("the_report_tells_the_traps") else {
+        return;
+    };
+    let out = tempfile::tempdir().unwrap();
+    let place = out.path().join("report");
+    let page = |file: &str, fixture: &str| {
+        let path = folder.join(file);
+        let path = path.to_str().unwrap();
+        let place = place.to_str().unwrap();
+        let arguments = ["reduce", path, "--fixture", fixture, "--out", place];
+        let done = jig(&arguments);
+        assert_eq!(done.code, std::process::ExitCode::SUCCESS, "{}", done.err);
+        std::fs::read_to_string(Path::new(place).join("report.html")).unwrap()
+    };
+    let open = page("P1-MSL_Open_50.s1p", "reflect");
+    for words in [
+        "|S11| is above one at 20 of 10000 points",
+        "Above one at 20 of 10000 points",
+        "Below zero at 20 of 10000 points, down to −20.9",
+        "Above its self-resonance at 717",
+    ] {
+        assert!(open.contains(words), "{words}");
+    }
+    let second = page("P2-MSL_Open_50.s1p", "reflect");
+    assert!(second.contains("The comments name S22"));
+    let through = page("P1-MSL_Thru_100-P2.s2p", "series-through");
+    for words in [
+        // From the file's own digits: 0.02009 at 3.674 GHz.
+        "|S21 − S12|: largest 0.0201 at 3.674",
+        "The directions differ more than a plain part does",
+        "This is not one lumped part at the plane",
+    ] {
+        assert!(through.contains(words), "{words}");
+    }
+}

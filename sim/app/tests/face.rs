@@ -494,3 +494,58 @@ fn the_wanted_percentage_is_typed() {
     assert_eq!(harness.state().wanted, 0.03);
     assert!(harness.query_by_label_contains("out of range").is_some());
 }
+
+/// Steps 2 and 3 of the self-study evening without a pointer: place 4.7 kΩ, see who notices,
+/// calibrate again, see the ohms move while the separation stays.
+#[test]
+fn the_first_evening_by_keyboard_alone() {
+    let mut harness = window("100");
+    let mut tab_to = |harness: &mut Harness<'_, Desk>, name: &str| {
+        for _ in 0..60 {
+            harness.key_press(Key::Tab);
+            harness.run_steps(2);
+            let focused = harness.query_by(|node| node.is_focused());
+            let label = focused.and_then(|node| node.accesskit_node().label());
+            if label.as_deref() == Some(name) {
+                return;
+            }
+        }
+        panic!("Tab never comes to {name}");
+    };
+    tab_to(&mut harness, "Part");
+    harness.event(egui::Event::Text("4.7k".to_owned()));
+    harness.run_steps(1);
+    harness.key_press(Key::Enter);
+    harness.run_steps(4);
+    assert_eq!(z(&harness), Complex64::new(4_700.0, 0.0));
+    let verdicts = |harness: &Harness<'_, Desk>| {
+        Fixture::ALL.map(|fixture| value(harness, &format!("{}, verdict", fixture_title(fixture))))
+    };
+    let seen = verdicts(&harness);
+    let notices = |text: &String| text.starts_with("sees it");
+    assert_eq!(
+        seen.iter().filter(|text| notices(text)).count(),
+        1,
+        "{seen:?}"
+    );
+    assert!(notices(&seen[Fixture::SeriesThrough as usize]), "{seen:?}");
+
+    let ohms = |harness: &Harness<'_, Desk>| {
+        Fixture::ALL.map(|fixture| {
+            value(
+                harness,
+                &format!("{}, ohms got back", fixture_title(fixture)),
+            )
+        })
+    };
+    let before = ohms(&harness);
+    tab_to(&mut harness, "Calibrate again");
+    harness.key_press(Key::Enter);
+    harness.run_steps(4);
+    let after = ohms(&harness);
+    for (before, after) in before.iter().zip(&after) {
+        assert_ne!(before, after, "the ohms stayed");
+    }
+    assert_eq!(verdicts(&harness), seen, "the separation moved");
+    harness.get_by_label_contains("calibration 1 (seed");
+}
