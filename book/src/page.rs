@@ -41,6 +41,11 @@ impl PageError {
     pub fn line(&self) -> usize {
         self.line
     }
+
+    /// What is wrong, without its place.
+    pub(crate) fn message(&self) -> &str {
+        &self.message
+    }
 }
 
 impl std::error::Error for PageError {}

@@ -56,6 +56,7 @@ junk_box![
     "grid-leak-handheld",
     "hairpin-ground",
     "high-resistor",
+    "junk-box-choke",
     "ladder-crystal",
     "ladder-resistor",
     "large-fringing-open",
@@ -90,6 +91,8 @@ junk_box![
     "trimmer-gap-removed",
     "trimmer-over",
     "trimmer-pin",
+    "unmarked-coil",
+    "unmarked-coil-screened",
 ];
 
 /// A name that is none of the junk box.

@@ -104,6 +104,23 @@ fn the_right_answer_is_the_part_that_was_connected() {
             (Asks::SelfResonance, Device::Part(Part::Capacitor(part))) => {
                 (1.0 / (TAU * (part.esl_h * part.capacitance_f).sqrt())).into()
             }
+            (Asks::SelfResonance, Device::Part(Part::Inductor(coil))) => {
+                (1.0 / (TAU * (coil.inductance_h * coil.parallel_capacitance_f).sqrt())).into()
+            }
+            // Handbook: a winding with its resistance, and the capacitance across both; the
+            // resistance of its skin grows with the root of the frequency.
+            (Asks::Impedance, Device::Part(Part::Inductor(coil))) => {
+                let hz = task.scenario().freq_hz.unwrap();
+                let skin = coil
+                    .skin
+                    .map_or(0.0, |skin| skin.resistance_ohm * (hz / skin.at_hz).sqrt());
+                let winding = Complex64::new(
+                    coil.series_resistance_ohm + skin,
+                    TAU * hz * coil.inductance_h,
+                );
+                let across = Complex64::new(0.0, TAU * hz * coil.parallel_capacitance_f);
+                (winding.inv() + across).inv()
+            }
             (Asks::Quality, Device::Part(Part::Crystal(crystal))) => {
                 let omega = TAU * crystal.series_resonance_hz;
                 let rc = crystal.motional_resistance_ohm * crystal.motional_capacitance_f;

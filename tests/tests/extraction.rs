@@ -634,3 +634,27 @@ fn exact_sweeps_without_scatter_give_the_values_back() {
         assert_eq!(found.goodness.unwrap().p, None);
     }
 }
+
+/// The circuit found is the part itself where the readings are exact: Z = 1/(1/(R + jωL) + jωC)
+/// between the points, too.
+#[test]
+fn a_fitted_circuit_gives_its_impedance_between_the_points() {
+    let freq_hz = log_sweep(1e5, 1e8, 61);
+    let part = coil();
+    let z_ohm = exact(Part::Inductor(part), &freq_hz);
+    let none = vec![Covariance::ZERO; freq_hz.len()];
+    let sweep = ImpedanceSweep::new(&freq_hz, &z_ohm, &none, &[]).unwrap();
+    let found = sweep.fit(Model::Inductor).unwrap();
+    for hz in [1.3e5, 2.2e6, 31e6, 97e6] {
+        let omega = std::f64::consts::TAU * hz;
+        let winding = Complex64::new(part.series_resistance_ohm, omega * part.inductance_h);
+        let across = Complex64::new(0.0, omega * part.parallel_capacitance_f);
+        let expected = (winding.inv() + across).inv();
+        let z = found.impedance_ohm(hz).unwrap();
+        assert!((z - expected).norm() < 1e-6 * expected.norm(), "{hz}: {z}");
+    }
+    assert_eq!(found.impedance_ohm(0.0), None);
+    assert_eq!(found.impedance_ohm(f64::NAN), None);
+    let spot = sweep.point_values(1e6).unwrap();
+    assert_eq!(spot.impedance_ohm(1e6), None);
+}

@@ -5,6 +5,7 @@ mod figure;
 mod got_back;
 mod over;
 mod plane;
+mod reduced;
 mod resolves;
 mod seen;
 mod shell;
@@ -20,7 +21,7 @@ use crate::page::{Fence, Page, PageError, escaped};
 
 /// Labels of fences that are printed as they stand.
 const PLAIN: [&str; 3] = ["rust", "text", "toml"];
-const COMPUTED: [&str; 22] = [
+const COMPUTED: [&str; 23] = [
     "worked",
     "resolves",
     "compare",
@@ -41,6 +42,7 @@ const COMPUTED: [&str; 22] = [
     "wire",
     "plane",
     "signs",
+    "reduced",
     "task",
     "console",
 ];
@@ -129,6 +131,7 @@ pub(crate) fn expanded(page: &Page<'_>) -> Result<String, PageError> {
             "millimetre" => plane::millimetre(&block)?,
             "wire" => plane::wire(&block)?,
             "plane" => plane::moved(&block)?,
+            "reduced" => reduced::html(&block)?,
             "task" => task::html(&block)?,
             "console" => shell::html(&block)?,
             other => return Err(block.error(unknown(other))),

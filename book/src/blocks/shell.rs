@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use super::Block;
 use crate::page::{PageError, escaped};
+use crate::press::project;
 
 /// `console`, then lines that begin with `$`. A line ends with 0, or the fence says
 /// `console fails` and it does not.
@@ -35,7 +36,10 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
             ));
         }
         first.get_or_insert(command);
-        shown.push_str(&format!("$ {command}\n{output}"));
+        shown.push_str(&command_line(command));
+        for line in output.lines() {
+            shown.push_str(&folded(line));
+        }
     }
     // A table keeps its lines, a sentence is broken where the page ends.
     let wrap = match first {
@@ -50,6 +54,70 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
     ))
 }
 
+/// Columns of the terminal that is shown.
+const COLUMNS: usize = 100;
+
+/// Words set in lines of at most [`COLUMNS`] where they can be; each further line begins with
+/// `indent`, each but the last ends with `joint`.
+fn set<'a>(words: impl Iterator<Item = &'a str>, indent: &str, joint: &str) -> String {
+    let mut text = String::new();
+    let mut column = 0;
+    for word in words {
+        let length = word.chars().count();
+        if column > 0 && column + 1 + length + joint.chars().count() > COLUMNS {
+            text.push_str(&format!("{joint}\n{indent}{word}"));
+            column = indent.len() + length;
+        } else {
+            if column > 0 {
+                text.push(' ');
+                column += 1;
+            }
+            text.push_str(word);
+            column += length;
+        }
+    }
+    text.push('\n');
+    text
+}
+
+/// A command as it may be typed, broken by backslashes where it is long.
+fn command_line(command: &str) -> String {
+    // What quotes hold together is not broken.
+    let mut quoted = false;
+    let pieces = command.split(|c: char| {
+        quoted ^= c == '"';
+        c == ' ' && !quoted
+    });
+    // An option and its value stay together.
+    let mut glued: Vec<String> = vec!["$".to_owned()];
+    for piece in pieces {
+        match glued.last_mut() {
+            Some(last) if is_option(last) && !is_option(piece) => {
+                last.push(' ');
+                last.push_str(piece);
+            }
+            _ => glued.push(piece.to_owned()),
+        }
+    }
+    set(glued.iter().map(String::as_str), "    ", " \\")
+}
+
+fn is_option(words: &str) -> bool {
+    words.starts_with("--") && !words.contains(' ')
+}
+
+/// A line of output; a long sentence goes on in the next line, a row of a table does not.
+fn folded(line: &str) -> String {
+    if line.chars().count() <= COLUMNS || line.trim_start().contains("  ") {
+        return format!("{line}\n");
+    }
+    let indent = &line[..line.len() - line.trim_start().len()];
+    format!(
+        "{indent}{}",
+        set(line.trim_start().split(' '), &format!("{indent}  "), "")
+    )
+}
+
 /// Runs `cargo jig …` or `cargo lab …` in this process.
 fn run(command: &str) -> Result<(ExitCode, String), String> {
     let words = words(command)?;
@@ -61,7 +129,7 @@ fn run(command: &str) -> Result<(ExitCode, String), String> {
             "\"{cargo}\": only cargo jig and cargo lab are run here"
         ));
     }
-    let arguments = words[1..].iter().map(OsString::from);
+    let arguments = words[1..].iter().map(|word| from_project(word));
     let mut out = Vec::new();
     let mut err = Vec::new();
     let code = match verb.as_str() {
@@ -75,8 +143,23 @@ fn run(command: &str) -> Result<(ExitCode, String), String> {
     };
     out.extend(err);
     String::from_utf8(out)
-        .map(|output| (code, output))
+        .map(|output| {
+            (
+                code,
+                output.replace(&format!("{}/", project().display()), ""),
+            )
+        })
         .map_err(|_| "its output is not text".to_owned())
+}
+
+/// What names something in the project is found wherever the book is built.
+fn from_project(word: &str) -> OsString {
+    let path = project().join(word);
+    if word.contains('/') && path.exists() {
+        path.into()
+    } else {
+        word.into()
+    }
 }
 
 /// Splits at blanks; quotes hold together what they enclose.
@@ -111,6 +194,29 @@ mod tests {
         let found = words("cargo lab check x \"330 - j120\" ''").unwrap();
         assert_eq!(found, ["cargo", "lab", "check", "x", "330 - j120", ""]);
         assert!(words("cargo \"lab").is_err());
+    }
+
+    #[test]
+    fn long_lines_go_on_and_tables_stay() {
+        let command = format!(
+            "cargo jig reduce --at \"1 MHz\" {}",
+            "exercises/x.s2p ".repeat(9)
+        );
+        let shown = command_line(command.trim());
+        assert!(
+            shown.lines().all(|line| line.chars().count() <= COLUMNS),
+            "{shown}"
+        );
+        assert!(
+            shown.starts_with("$ cargo jig reduce --at \"1 MHz\" "),
+            "{shown}"
+        );
+        let joined = shown.trim_end().replace(" \\\n   ", "");
+        assert_eq!(joined, format!("$ {}", command.trim()));
+        let sentence = "a word ".repeat(30);
+        assert!(folded(sentence.trim()).lines().count() > 1);
+        let row = "1 MHz      ".repeat(12);
+        assert_eq!(folded(&row).lines().count(), 1);
     }
 
     #[test]

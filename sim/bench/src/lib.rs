@@ -55,6 +55,7 @@ pub use entries::{BudgetEntry, described_otherwise};
 pub use findings::{Findings, MODELS, Wanted, model_key, model_words};
 pub use fixture_entries::StrayEntry;
 pub use formula::{Formula, FormulaError};
+pub use jigwise_physics::Quantity as PartQuantity;
 pub use jigwise_physics::{
     Appraisal, AveragesNeeded, Blend, BlendError, Budget, Cause, Complex64, Coverage, Crossover,
     Direction, DiscImage, Draws, EntryError, Equivalents, Fixture, FixtureAppraisal, Immittance,
@@ -63,7 +64,7 @@ pub use jigwise_physics::{
     Verdict, WantedChange,
 };
 pub use jigwise_physics::{
-    BlankError, Deembedded, LEFT_SHARE, OpenShort, PlaneBlank, PortExtension,
+    BlankError, Deembedded, Extracted, Goodness, LEFT_SHARE, OpenShort, PlaneBlank, PortExtension,
     SPEED_OF_LIGHT_M_PER_S, without_empty_gap, without_shorted_branch,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};

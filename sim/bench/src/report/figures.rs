@@ -1,11 +1,12 @@
 //! The figures of a report.
 
-use jigwise_physics::{Complex64, Fixture, Trust};
+use jigwise_physics::{Complex64, Extracted, Fixture, Model, Trust};
 
 use super::{Gathered, K, PlotPoint, Report};
 use crate::scene::{CurvePoint, Scene, SweepAxis, SweepFrame, ValueScale, chosen_strip};
 use crate::show::engineering;
 use crate::words::fixture_title;
+use crate::{Findings, model_words};
 
 /// A picture with the name of its file.
 #[derive(Debug, Clone)]
@@ -23,12 +24,12 @@ const SIZE: [f64; 2] = [720.0, 300.0];
 /// All figures of a report, in the order of the page.
 pub fn figures(report: &Report) -> Vec<Figure> {
     let all = &report.gathered;
-    let findings = report.findings.as_ref().ok();
-    let resonance = findings
-        .and_then(crate::Findings::self_resonance)
+    let found = report.findings.as_ref().ok();
+    let resonance = found
+        .and_then(Findings::self_resonance)
         .map(|value| value.value);
     vec![
-        magnitude(all, resonance),
+        magnitude(all, resonance, found.and_then(Findings::values)),
         phase(all, resonance),
         part_of_z(
             all,
@@ -65,6 +66,7 @@ fn frame(
             .map(|hz| (hz, format!("self-resonance {}", engineering(hz, "Hz", 4))))
             .into_iter()
             .collect(),
+        through: Vec::new(),
     }
 }
 
@@ -134,7 +136,14 @@ fn extremes(points: &[CurvePoint], unit: &str) -> String {
     }
 }
 
-fn magnitude(all: &Gathered, resonance: Option<f64>) -> Figure {
+/// Points of a circuit's line.
+const THROUGH: usize = 400;
+
+fn magnitude(
+    all: &Gathered,
+    resonance: Option<f64>,
+    circuit: Option<(Model, &Extracted)>,
+) -> Figure {
     let size = |p: &PlotPoint| p.z_ohm.map(Complex64::norm).filter(|ohm| *ohm > 0.0);
     let curve = curve(all, size, |p| {
         if !is_linear(p) {
@@ -143,17 +152,41 @@ fn magnitude(all: &Gathered, resonance: Option<f64>) -> Figure {
         let (value, (along, _)) = (size(p)?, p.u_polar_ohm?);
         Some((value - K * along, value + K * along))
     });
-    let frame = frame(all, resonance, ValueScale::Logarithmic, "Ω");
+    let mut frame = frame(all, resonance, ValueScale::Logarithmic, "Ω");
+    let mut line = String::new();
+    if let Some((model, found)) = circuit {
+        frame.through = across(all)
+            .filter_map(|hz| Some((hz, found.impedance_ohm(hz)?.norm())))
+            .collect();
+        line = format!(
+            " The thin line is {} with the values found.",
+            model_words(model)
+        );
+    }
     let extremes = extremes(&curve, "Ω");
     Figure {
         name: "magnitude",
         scene: frame.scene(
             "Size of the impedance, |Z|, over frequency",
-            &format!("|Z|: {extremes}."),
+            &format!("|Z|: {extremes}.{line}"),
             &curve,
         ),
-        caption: format!("|Z|: {extremes}. {}", band_words(all)),
+        caption: format!("|Z|: {extremes}. {}{line}", band_words(all)),
     }
+}
+
+/// Frequencies spread as the axis is.
+fn across(all: &Gathered) -> impl Iterator<Item = f64> {
+    let (first_hz, last_hz) = all.span_hz;
+    let logarithmic = axis(all).is_logarithmic();
+    (0..=THROUGH).map(move |k| {
+        let share = k as f64 / THROUGH as f64;
+        if logarithmic {
+            first_hz * (last_hz / first_hz).powf(share)
+        } else {
+            first_hz + (last_hz - first_hz) * share
+        }
+    })
 }
 
 fn phase(all: &Gathered, resonance: Option<f64>) -> Figure {

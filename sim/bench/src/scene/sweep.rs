@@ -126,6 +126,8 @@ pub struct SweepFrame {
     pub unit: &'static str,
     /// Frequencies with a name, such as a resonance.
     pub named_hz: Vec<(f64, String)>,
+    /// Frequency in Hz and value of a thin line through the curve, such as a circuit's.
+    pub through: Vec<(f64, f64)>,
 }
 
 impl SweepFrame {
@@ -160,10 +162,39 @@ impl SweepFrame {
         if low > high {
             return (0.0, 1.0);
         }
+        // A line through it shows its peak, too, where that is no more than a half of the height.
+        let more = high - low;
+        let ends = |limit: f64| {
+            self.through
+                .iter()
+                .filter_map(move |p| Some(self.flat(p.1)?.min(limit)))
+        };
+        let high = ends(high + more).fold(high, f64::max);
         let middle = 0.5 * (low + high);
         // A flat line still gets a scale; the curve keeps clear of the frame.
         let half = (0.5 * (high - low)).max(0.15) * 1.12;
         (middle - half, middle + half)
+    }
+
+    /// The thin line where it is inside, one piece for each time it comes in.
+    fn through(&self, span: (f64, f64), y_of: &impl Fn(f64) -> f64) -> Vec<Mark> {
+        let mut pieces: Vec<Vec<Point>> = vec![Vec::new()];
+        for &(hz, value) in &self.through {
+            match self.flat(value).filter(|at| *at >= span.0 && *at <= span.1) {
+                Some(flat) => {
+                    if let Some(piece) = pieces.last_mut() {
+                        piece.push([self.x_of(hz), y_of(flat)]);
+                    }
+                }
+                None => pieces.push(Vec::new()),
+            }
+        }
+        pieces.retain(|piece| piece.len() > 1);
+        let stroke = Stroke::solid(Ink::Text, 1.1);
+        pieces
+            .into_iter()
+            .map(|points| Mark::Line { points, stroke })
+            .collect()
     }
 
     /// The picture of a curve.
@@ -195,6 +226,7 @@ impl SweepFrame {
             marks.push(Mark::text([x, top - 9.0], name, LABEL, anchor, Ink::Text));
         }
         marks.extend(self.curve(curve, &y_of));
+        marks.extend(self.through(span, &y_of));
         marks.push(Mark::Line {
             points: vec![
                 [left, top],
@@ -508,6 +540,7 @@ mod tests {
             scale: ValueScale::Logarithmic,
             unit: "Ω",
             named_hz: Vec::new(),
+            through: vec![(1e6, 1.0), (4e6, 4.0)],
         };
         let point = |k: u32, fixture| CurvePoint {
             freq_hz: 1e6 * f64::from(k),

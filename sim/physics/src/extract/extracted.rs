@@ -1,6 +1,8 @@
 use nalgebra::{DMatrix, DVector};
+use num_complex::Complex64;
 
 use super::ExtractError;
+use super::form::{Form, MOST};
 
 /// What a value is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -169,6 +171,8 @@ pub struct Extracted {
     /// Points too near an open to be used.
     pub left_out: usize,
     pub(super) covariance: DMatrix<f64>,
+    /// The circuit as fitted, with all of its values.
+    pub(super) fitted: Option<(Form, [f64; MOST])>,
 }
 
 impl Extracted {
@@ -195,7 +199,16 @@ impl Extracted {
             refused,
             goodness,
             left_out: 0,
+            fitted: None,
         }
+    }
+
+    /// Z(f) of the circuit that was fitted, Ω, at `freq_hz` above zero; `None` for values of one
+    /// point. A refused value takes part with what the fit gave it, since that is the circuit
+    /// which [`Self::goodness`] is about.
+    pub fn impedance_ohm(&self, freq_hz: f64) -> Option<Complex64> {
+        let (form, values) = &self.fitted?;
+        Some(form.impedance_ohm(values, freq_hz)).filter(|z| freq_hz > 0.0 && z.is_finite())
     }
 
     fn index(&self, quantity: Quantity) -> Option<usize> {

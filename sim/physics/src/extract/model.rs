@@ -190,7 +190,9 @@ impl ImpedanceSweep<'_> {
             }
         }
         self.check_width(form, &v)?;
-        Ok(Extracted::new(&named, &covariance, refused, Some(goodness)))
+        let mut found = Extracted::new(&named, &covariance, refused, Some(goodness));
+        found.fitted = Some((form, v));
+        Ok(found)
     }
 
     /// Derivatives of all values by the coordinates of the search.
