@@ -16,7 +16,7 @@
 //! direction, in which port 2 sends.
 //!
 //! A [`Kit`] of standards becomes [`Definitions`] at a frequency: what each standard is taken
-//! for. [`solve`] turns the [`MeasuredStandards`] with them into a [`Correction`]. It is a pure
+//! for. [`solve()`] turns the [`MeasuredStandards`] with them into a [`Correction`]. It is a pure
 //! function of both, so the uncertainty by a standard is had by moving its definition.
 //!
 //! ```
