@@ -2,7 +2,7 @@ use bevy::ecs::resource::Resource;
 use jigwise_bench::scene::{ChartKind, MapAim, Palette};
 use jigwise_bench::{
     Bench, Clouds, Device, Fixture, Immittance, NamedInstrument, Nudge, Readout, Residuals,
-    Scenario, ScenarioError, complex_ohm, engineering, fixed, steer,
+    Scenario, ScenarioError, complex_ohm, engineering, fixed, method_key, steer,
 };
 
 use crate::face::Entries;
@@ -242,11 +242,15 @@ impl Desk {
 
     /// Which calibration is in force, in words.
     pub fn calibration_words(&self) -> String {
-        match self.calibration.number {
-            0 => "perfect calibration".to_owned(),
-            number => format!(
-                "calibration {number} (seed {})",
-                self.bench.calibration_seed(number)
+        let plan = self.scenario.calibration.as_ref();
+        let method = plan.map(|plan| format!("calibrated: {}", method_key(plan.method)));
+        match (self.calibration.number, method) {
+            (0, None) => "perfect calibration".to_owned(),
+            (0, Some(method)) => method,
+            (number, method) => format!(
+                "calibration {number} (seed {}){}",
+                self.bench.calibration_seed(number),
+                method.map_or(String::new(), |method| format!(", {method}"))
             ),
         }
     }

@@ -156,10 +156,10 @@ fn left_by(method: Method) -> &'static str {
             "Exact for a part that looks the same from both sides, where the \
                             standards are what they are taken for."
         }
-        Method::Full => "All twelve terms are corrected.",
+        Method::Full => "Exact where the standards are what they are taken for.",
         Method::UnknownThrough => {
-            "All twelve terms are corrected; the through may be anything \
-                                   reciprocal."
+            "Exact where the reflection standards are what they are taken for and the through is \
+             reciprocal."
         }
     }
 }

@@ -45,6 +45,11 @@ fn rows_ui(ui: &mut Ui, desk: &Desk) {
         desk,
         &format!("Ohms got back, {}", desk.calibration_words()),
     );
+    // Beside the numbers that it explains.
+    let story = bench_story(desk.scenario()).join(" ");
+    if !story.is_empty() {
+        ui.label(RichText::new(story).small());
+    }
     row(ui, desk, &readout, |ui, entry| {
         got_back(ui, desk, &readout, entry)
     });
@@ -70,9 +75,6 @@ fn rows_ui(ui: &mut Ui, desk: &Desk) {
             best(appraisal.best_for_change),
             desk.instrument().name
         ));
-    }
-    for sentence in bench_story(desk.scenario()) {
-        ui.label(sentence);
     }
     caption(ui, desk, "The formula back to ohms, with its numbers");
     row(ui, desk, &readout, |ui, entry| formula(ui, &readout, entry));
