@@ -59,7 +59,7 @@ fn text_of(path: &Path) -> String {
 
 /// A port of positive real power reflects at most what it gets, |e11| ≤ 1 (passivity of the error
 /// box). An exchanged load breaks that: by hand, for a port without errors, open for load gives
-/// e11 = −3.
+/// e11 = −3. With the short for the load this part lies on the pole of the correction.
 #[test]
 fn an_exchanged_load_is_told() {
     let folder = Folder::new();
@@ -188,4 +188,31 @@ fn numbers_beyond_range_and_files_beyond_text() {
     let found = folder.reduce("binary.s1p", &[]);
     assert!(found.err.contains("no Touchstone file"), "{}", found.err);
     assert!(!found.err.contains('\u{1}'), "{:?}", found.err);
+}
+
+/// A perfect empty gap (S21 = 0, an exact open) takes nothing away, and so takes no uncertainty
+/// away either: what is left of the budget is that of the part, with the crosstalk that both
+/// readings share taken off.
+#[test]
+fn a_perfect_blank_keeps_the_uncertainty() {
+    let folder = Folder::new();
+    let part = folder.write("part.s2p", "# MHz S RI R 50\n1 .5 0 .5 .01 .5 .01 .5 0\n");
+    let u = |blank: Option<&str>| {
+        let mut arguments = vec!["reduce", &part, "--fixture", "series-through"];
+        arguments.extend(["--instrument", "club-bench"]);
+        arguments.extend(blank.iter().flat_map(|blank| ["--blank", blank]));
+        let point = &jigwise_tests::jig::json(&arguments)["points"][0];
+        ["u_r_ohm", "u_x_ohm"].map(|key| point[key].as_f64().expect("a number"))
+    };
+    let without = u(None);
+    for s in ["0", "1e-300", "1e-7"] {
+        let text = format!("# MHz S RI R 50\n1 1 0 {s} 0 {s} 0 1 0\n");
+        let blank = folder.write("empty.s2p", &text);
+        for (with, without) in u(Some(&blank)).into_iter().zip(without) {
+            assert!(
+                (with / without - 1.0).abs() < 0.01,
+                "{s}: {with}, {without}"
+            );
+        }
+    }
 }
