@@ -499,7 +499,7 @@ fn q_beyond_the_phase_is_refused_alone() {
         assert!(found.value(quantity).is_none());
         assert_eq!(
             found.refusal(quantity).unwrap().to_string(),
-            "Q reads 318.310, but the phase can't tell more than 50.000: use the resonance width, \
+            "Q reads 318.3, but the phase can't tell more than 50.00: use the resonance width, \
              with a known lossless part that brings it to resonance"
         );
     }

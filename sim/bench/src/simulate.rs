@@ -390,8 +390,15 @@ fn story(scenario: &Scenario, fixture: Fixture, plan: &CalibrationPlan) -> Vec<S
     ));
     match &scenario.instrument {
         Some(named) => story.push(format!(
-            "instrument: {} (invented figures); seed {}; connected {} times after the calibration",
-            named.name, scenario.seed, scenario.connections
+            "instrument: {}{}; seed {}; connected {} times after the calibration",
+            named.name,
+            if named.is_invented() {
+                " (invented figures)"
+            } else {
+                ""
+            },
+            scenario.seed,
+            scenario.connections
         )),
         None => story.push("instrument: perfect, no noise".to_owned()),
     }

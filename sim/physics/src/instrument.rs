@@ -35,6 +35,11 @@ impl std::fmt::Display for EntryError {
             most,
             unit,
         } = self;
+        let value = if value.abs() < 1e15 {
+            value.to_string()
+        } else {
+            format!("{value:e}")
+        };
         write!(
             f,
             "{entry} is {value}{gap}{unit}: give a value from {least} to {most}{gap}{unit}"
@@ -387,5 +392,7 @@ mod tests {
             directivity.to_string(),
             "directivity is 1.5: give a value from 0 to 1"
         );
+        let huge = rms_from_db("load residual", 1e300).unwrap_err().to_string();
+        assert!(huge.contains("is 1e300 dB"), "{huge}");
     }
 }

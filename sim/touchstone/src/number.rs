@@ -25,6 +25,7 @@ fn no_number(line: &[u8], at: usize) -> Located {
     let word = crate::lines::words(&line[at..]).next();
     let text = word.map(|word| word.text()).unwrap_or_default();
     let advice = advice(&text);
+    let text = text.replace(char::is_control, "\u{fffd}");
     Located::at(
         line,
         at,
@@ -40,6 +41,10 @@ fn advice(text: &str) -> &'static str {
     if lower.contains("nan") || lower.contains("inf") {
         "it must be finite: repeat that point of the sweep, delete its line, or write -400 for \
          a zero reading in decibels"
+    } else if text.contains(char::is_control) {
+        "it is not even text: this is no Touchstone file, export the sweep as one"
+    } else if text.parse().is_ok_and(f64::is_infinite) {
+        "it is larger than any reading can be: repeat that point of the sweep or delete its line"
     } else if text.contains(',') {
         "write the decimal with a point and part numbers by blanks"
     } else if lower.contains('d') {

@@ -73,6 +73,11 @@ pub enum ReduceError {
         /// Why.
         error: CalibrationError,
     },
+    /// What the standards make of a reading is not finite: it lies on the pole of the correction.
+    NoReading {
+        /// The frequency, Hz.
+        freq_hz: f64,
+    },
     /// A figure of a recipe outside its range.
     Entry(EntryError),
     /// A value outside what physics takes.
@@ -177,6 +182,13 @@ impl fmt::Display for ReduceError {
                     write!(f, "at {}: {said}", engineering(*freq_hz, "Hz", 6))
                 }
             }
+            Self::NoReading { freq_hz } => write!(
+                f,
+                "at {}: with these standards the reading would be infinite, which no part gives: \
+                 one of open, short and load is not what it was named. Check which file is which, \
+                 then measure them again",
+                engineering(*freq_hz, "Hz", 6)
+            ),
             Self::Entry(error) => error.fmt(f),
             Self::Number(error) => error.fmt(f),
         }

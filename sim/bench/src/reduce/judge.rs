@@ -68,21 +68,14 @@ const MOST_BLANKS: usize = 2;
 struct Side<'a> {
     read: &'a Read,
     amplitudes: [Complex64; Cause::ALL.len()],
-    /// dZ by d of this reading for what the fixture holds.
-    ohm_per_reading: Complex64,
-    /// d of the part by dZ of what the fixture holds.
-    slope: Complex64,
+    /// dZ of the part by d of this reading at the part's plane.
+    ohms: Complex64,
 }
 
 impl Side<'_> {
-    /// dZ of the part by d of this reading at the part's plane.
-    fn ohms(&self) -> Complex64 {
-        self.ohm_per_reading * self.slope
-    }
-
     /// dZ of the part by d of this reading as corrected, before the plane is moved.
     fn ohms_of_corrected(&self) -> Complex64 {
-        self.ohms() * self.read.turn
+        self.ohms * self.read.turn
     }
 }
 
@@ -170,6 +163,9 @@ impl Judge<'_> {
             Some(correction) => crate::simulate::corrected(correction, self.fixture, &raw),
             None => raw,
         };
+        if !self.of_fixture(&flat).is_finite() {
+            return Err(ReduceError::NoReading { freq_hz });
+        }
         let [one, two] = &self.recipe.extension;
         let stays = PortExtension::default();
         let corrected = if (*one, *two) == (stays, stays) {
@@ -206,15 +202,15 @@ impl Judge<'_> {
         device: Immittance,
         steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Option<Knowledge> {
-        let slopes = self.slopes(part.device, blanks, device)?;
+        let slopes = self.slopes(part, blanks, device)?;
+        let ohm_in_fixture = self.fixture.ohm_per_reading(part.device, self.reference)?;
         let reads = [Some(part), blanks.first(), blanks.get(1)];
         let mut sides = [const { None::<Side<'_>> }; 1 + MOST_BLANKS];
-        for ((read, slope), side) in reads.into_iter().flatten().zip(slopes).zip(&mut sides) {
+        for ((read, ohms), side) in reads.into_iter().flatten().zip(slopes).zip(&mut sides) {
             *side = Some(Side {
                 read,
                 amplitudes: budget.amplitudes(self.fixture, read.device)?,
-                ohm_per_reading: self.fixture.ohm_per_reading(read.device, self.reference)?,
-                slope,
+                ohms,
             });
         }
         let (random, mut scatter) = self.noise(budget, correction, &sides)?;
@@ -254,9 +250,9 @@ impl Judge<'_> {
                 // A contact or ground loop lies at the part, inside of what blanks remove.
                 let is_at_part = which == 0 && matches!(cause, Cause::Contact | Cause::GroundLoop);
                 let in_ohms = if is_at_part {
-                    step * side.ohm_per_reading
+                    step * ohm_in_fixture
                 } else {
-                    step * side.ohms()
+                    step * side.ohms
                 };
                 if cause.is_of_calibration() {
                     of_calibration += in_ohms;
@@ -308,42 +304,50 @@ impl Judge<'_> {
         })
     }
 
-    /// dZ/dZm of the part and dZ/dZb of each blank, by central differences of an analytic
-    /// function.
+    /// dZ of the part by d of each reading, its own first and then the blanks'; where there are
+    /// blanks by central differences of an analytic function. A blank is moved as a reading,
+    /// since a good one is an open or a short and has no relative step in ohms.
     fn slopes(
         &self,
-        measured: Immittance,
+        part: &Read,
         blanks: &[Read],
         device: Immittance,
     ) -> Option<[Complex64; 1 + MOST_BLANKS]> {
         const STEP: f64 = 1e-5;
-        let mut slopes = [Complex64::ONE; 1 + MOST_BLANKS];
         device.impedance()?;
+        let own = self.fixture.ohm_per_reading(part.device, self.reference)?;
+        let mut slopes = [own; 1 + MOST_BLANKS];
         if blanks.is_empty() {
             return Some(slopes);
         }
-        let mut all = [measured; 1 + MOST_BLANKS];
+        let mut all = [part.device; 1 + MOST_BLANKS];
         for (slot, blank) in all[1..].iter_mut().zip(blanks) {
             *slot = blank.device;
         }
-        let all = &all[..=blanks.len()];
-        for which in 0..all.len() {
-            let z = all[which].impedance()?;
-            let step = z * STEP;
-            let at = |z: Complex64| {
-                let mut moved = [measured; 1 + MOST_BLANKS];
-                moved[..all.len()].copy_from_slice(all);
-                moved[which] = Immittance::from_impedance(z).ok()?;
-                let found = without_blanks(self.fixture, moved[0], &moved[1..all.len()]).ok()?;
-                found.part.impedance()
-            };
-            let slope = (at(z + step)? - at(z - step)?) / (2.0 * step);
-            // A blank that is a perfect open or short takes nothing away.
-            slopes[which] = if slope.is_nan() {
-                Complex64::ZERO
+        let found = |which: usize, moved: Immittance| {
+            let mut all = all;
+            all[which] = moved;
+            let found = without_blanks(self.fixture, all[0], &all[1..=blanks.len()]);
+            found.ok()?.part.impedance()
+        };
+        let not_zero = |step: Complex64, otherwise: f64| {
+            if step == Complex64::ZERO {
+                Complex64::from(otherwise)
             } else {
-                slope
-            };
+                step
+            }
+        };
+        let z = part.device.impedance()?;
+        let step = not_zero(z * STEP, self.reference.ohm() * STEP);
+        let at = |z| found(0, Immittance::from_impedance(z).ok()?);
+        slopes[0] = own * (at(z + step)? - at(z - step)?) / (2.0 * step);
+        let reading = self.of_fixture(&part.corrected);
+        for (which, blank) in (1..).zip(blanks) {
+            let s = self.of_fixture(&blank.corrected);
+            // The part is an open or a short where its reading is a blank's.
+            let step = not_zero((reading - s) * STEP, STEP);
+            let at = |s| found(which, self.fixture.immittance(s, self.reference).ok()?);
+            slopes[which] = (at(s + step)? - at(s - step)?) / (2.0 * step);
         }
         Some(slopes)
     }
@@ -361,7 +365,7 @@ impl Judge<'_> {
         let mut random = Covariance::ZERO;
         for side in sides() {
             let own = self.own_noise(budget, correction, side.read);
-            random = random + own.through(side.ohms());
+            random = random + own.through(side.ohms);
         }
         let mut scatter = self.own_noise(budget, correction, part.read);
         if let Some(correction) = correction {

@@ -21,7 +21,7 @@ pub use self::error::ReduceError;
 pub use self::judge::{Knowledge, Source};
 pub use self::recipe::{Recipe, StandardSweeps, blank_names};
 pub use self::reducer::{Reducer, Survey};
-pub use self::remark::{CONSISTENCY_LIMIT, Remark};
+pub use self::remark::{CONSISTENCY_LIMIT, ROUNDING, Remark};
 
 /// A sweep turned into impedances.
 #[derive(Debug, Clone)]

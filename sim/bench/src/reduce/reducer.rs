@@ -140,7 +140,7 @@ impl<'a> Reducer<'a> {
             let run = start..(start + RUN).min(self.len());
             for found in on_all_cores(run, |index| self.judge(false).point(index, None)) {
                 match found {
-                    Ok(point) => tally.add(&point),
+                    Ok(point) => tally.add(&point, self.fixture, self.reference),
                     Err(error @ ReduceError::Blank { .. }) => {
                         left_out += 1;
                         first_left_out.get_or_insert(error);
@@ -159,12 +159,46 @@ impl<'a> Reducer<'a> {
         if let Some(asked) = asked.filter(|asked| *asked != self.method) {
             remarks.push(Remark::OneWay { asked });
         }
+        remarks.extend(self.active_port()?);
         remarks.extend(tally.remarks(self.fixture));
         Ok(Survey {
             remarks,
             left_out,
             first_left_out,
         })
+    }
+}
+
+impl Reducer<'_> {
+    /// The worst source match above one that the standards lead to, looked for at some of the
+    /// points: standards that were exchanged are so all over the sweep.
+    fn active_port(&self) -> Result<Option<Remark>, ReduceError> {
+        const LOOKED_AT: usize = 64;
+        let Some(standards) = &self.recipe.standards else {
+            return Ok(None);
+        };
+        let mut worst: Option<(u8, f64, f64)> = None;
+        for freq_hz in self
+            .freq_hz()
+            .iter()
+            .step_by(self.len().div_ceil(LOOKED_AT))
+        {
+            let found = standards.correction(self.method, *freq_hz, self.reference)?;
+            let two = found.twelve_terms().map(|terms| terms.reverse.one_port);
+            for (port, terms) in [(1, found.one_port()), (2, two)] {
+                let size = terms.map_or(0.0, |terms| terms.source_match.norm());
+                if size > worst.map_or(1.0, |(_, worst, _)| worst) {
+                    worst = Some((port, size, *freq_hz));
+                }
+            }
+        }
+        Ok(
+            worst.map(|(port, source_match, freq_hz)| Remark::ActivePort {
+                port,
+                source_match,
+                freq_hz,
+            }),
+        )
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use jigwise_physics::{Fixture, Method};
+use jigwise_physics::{Fixture, Method, ReferenceImpedance};
 
 use super::{ReducedPoint, Reduction};
 use crate::words::reading_name;
@@ -33,6 +33,15 @@ pub enum Remark {
         /// The calibration asked for.
         asked: Method,
     },
+    /// With these standards a port would reflect more than it gets, which no port does.
+    ActivePort {
+        /// The port, 1 or 2.
+        port: u8,
+        /// The size of the source match found.
+        source_match: f64,
+        /// Where, Hz.
+        freq_hz: f64,
+    },
     /// S11 and S21 do not belong to one lumped part at the reference plane.
     Inconsistent {
         /// The largest |S21 ∓ S11 − 1|.
@@ -45,6 +54,22 @@ pub enum Remark {
 /// Above this the fixture's own identity is broken by more than a few percent of full scale.
 pub const CONSISTENCY_LIMIT: f64 = 0.05;
 
+/// By how much a reading may miss its passive range before something is said: digits of a file,
+/// not power.
+pub const ROUNDING: f64 = 1e-9;
+
+impl ReducedPoint {
+    /// True where the resistance is below zero by more than the digits of a reading in this
+    /// fixture explain, |dZ/dS|·1e-9.
+    pub fn has_negative_resistance(&self, fixture: Fixture, reference: ReferenceImpedance) -> bool {
+        let Some(z) = self.device.impedance() else {
+            return false;
+        };
+        let slope = fixture.ohm_per_reading(self.device, reference);
+        z.re < -ROUNDING * slope.map_or(0.0, |slope| slope.norm())
+    }
+}
+
 /// Counts what remarks are made of, point by point.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Tally {
@@ -56,14 +81,19 @@ pub(super) struct Tally {
 }
 
 impl Tally {
-    pub(super) fn add(&mut self, point: &ReducedPoint) {
+    pub(super) fn add(
+        &mut self,
+        point: &ReducedPoint,
+        fixture: Fixture,
+        reference: ReferenceImpedance,
+    ) {
         self.of += 1;
         let size = point.reading.norm();
-        if size > 1.0 {
+        if size > 1.0 + ROUNDING {
             self.beyond += 1;
             self.largest = self.largest.max(size);
         }
-        if point.device.is_active() {
+        if point.has_negative_resistance(fixture, reference) {
             self.active += 1;
         }
         if let Some(miss) = point.consistency
@@ -102,7 +132,7 @@ impl Reduction {
     pub fn remarks(&self) -> Vec<Remark> {
         let mut tally = Tally::default();
         for point in &self.points {
-            tally.add(point);
+            tally.add(point, self.fixture, self.reference);
         }
         tally.remarks(self.fixture)
     }
@@ -118,20 +148,37 @@ impl fmt::Display for Remark {
                 largest,
             } => write!(
                 f,
-                "|{}| is above one at {count} of {of} points (largest {largest:.5}): no passive \
-                 part does that, so what is above one is calibration error or noise",
-                reading_name(fixture)
+                "|{}| is above one at {count} of {of} points (largest {}): no passive part does \
+                 that, so what is above one is calibration error or noise",
+                reading_name(fixture),
+                if largest < 1e3 {
+                    format!("{largest:.5}")
+                } else {
+                    format!("{largest:.1e}; such a file is damaged or not of S-parameters")
+                }
             ),
             Self::NegativeResistance { count, of } => write!(
                 f,
                 "the resistance is below zero at {count} of {of} points: unless the part is \
-                 active, the error of the reading is larger than the resistance there"
+                 active, an error is larger than the resistance there, that of the reading or of \
+                 a standard, a blank or a fixture that is not what it was named"
             ),
             Self::OneWay { asked } => write!(
                 f,
                 "the readings are of one direction (S12 and S22 are zero or missing), so the \
                  calibration \"{asked}\" was used as one-path: exact for a part that looks the \
                  same from both sides, as one part in a fixture does"
+            ),
+            Self::ActivePort {
+                port,
+                source_match,
+                freq_hz,
+            } => write!(
+                f,
+                "with these standards port {port} would reflect {source_match:.1} times what it \
+                 gets (at {}), and no port reflects more than all of it: one of open, short and \
+                 load is not what it was named. Check which file is which, then measure them again",
+                crate::engineering(freq_hz, "Hz", 4)
             ),
             Self::Inconsistent { largest, freq_hz } => write!(
                 f,

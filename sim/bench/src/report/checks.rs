@@ -4,7 +4,7 @@ use jigwise_physics::Fixture;
 
 use super::gather::{FixtureTally, Largest};
 use super::{Gathered, K};
-use crate::reduce::CONSISTENCY_LIMIT;
+use crate::reduce::{CONSISTENCY_LIMIT, ROUNDING};
 use crate::show::{engineering, fixed};
 use crate::words::{fixture_key, fixture_title};
 
@@ -66,7 +66,7 @@ pub struct Check {
 const IDENTITY_HOLDS: f64 = 0.01;
 const RECIPROCITY: (f64, f64) = (0.01, 0.05);
 /// Power out of a passive part beyond one, up to which calibration and noise are to blame.
-const POWER: (f64, f64) = (1e-9, 0.01);
+const POWER: (f64, f64) = (ROUNDING, 0.01);
 
 impl Gathered {
     /// All checks.
@@ -121,13 +121,13 @@ impl Gathered {
             (Some((lowest, hz)), true) => {
                 format!(
                     "never below zero; nearest to it {} u at {}",
-                    fixed(lowest, 1),
+                    fixed(lowest.max(0.0), 1),
                     at(hz)
                 )
             }
             (Some((lowest, hz)), false) => format!(
                 "never below zero; lowest {} at {}",
-                engineering(lowest, "Ω", 3),
+                engineering(lowest.max(0.0), "Ω", 3),
                 at(hz)
             ),
         };
@@ -155,8 +155,9 @@ impl Gathered {
                      active part."
                 }
                 (_, false) => {
-                    "Unless the part is active, the error of the reading is larger than the \
-                     resistance there."
+                    "Unless the part is active, an error is larger than the resistance there: \
+                     that of the reading, or of a standard, a blank or a fixture that is not what \
+                     it was named."
                 }
             },
             next: match (holds, known) {

@@ -1,8 +1,8 @@
 //! Points as they go by, thinned to what a page shows.
 
-use jigwise_physics::{Complex64, Fixture, StandingCaution, Trust};
+use jigwise_physics::{Complex64, Fixture, ReferenceImpedance, StandingCaution, Trust};
 
-use crate::reduce::{Ensemble, PartPoint};
+use crate::reduce::{Ensemble, PartPoint, ROUNDING};
 use crate::scene::SweepAxis;
 
 /// Columns over the frequency axis of which each keeps its lowest and highest |Z|.
@@ -108,6 +108,7 @@ pub struct Gathered {
 #[derive(Debug)]
 pub struct Gatherer {
     gathered: Gathered,
+    reference: ReferenceImpedance,
     axis: SweepAxis,
     len: usize,
     index: usize,
@@ -148,6 +149,7 @@ impl Gatherer {
                 measured,
                 ..Gathered::default()
             },
+            reference: ensemble.reference(),
             axis: SweepAxis { first_hz, last_hz },
             len,
             index: 0,
@@ -233,8 +235,12 @@ impl Gatherer {
                 if all.lowest.is_none_or(|(lowest, _)| measure < lowest) {
                     all.lowest = Some((measure, hz));
                 }
-                all.negative += usize::from(z.re < 0.0);
-                all.clearly_negative += usize::from(z.re < -2.0 * u.unwrap_or(0.0));
+                let is_negative = point
+                    .as_reduced()
+                    .is_some_and(|p| p.has_negative_resistance(point.chosen, self.reference));
+                all.negative += usize::from(is_negative);
+                let is_clear = is_negative && z.re < -2.0 * u.unwrap_or(0.0);
+                all.clearly_negative += usize::from(is_clear);
             }
         }
         match &point.blend {
@@ -267,7 +273,7 @@ impl Gatherer {
             let Some(seen) = seen else { continue };
             tally.points += 1;
             tally.power.add(seen.power_out, hz);
-            if seen.power_out > 1.0 {
+            if seen.power_out > 1.0 + ROUNDING {
                 tally.beyond += 1;
                 let r = seen.device.impedance().map_or(0.0, |z| z.re);
                 let u = seen.uncertainty_ohm().map_or(0.0, |(u_r, _)| u_r);

@@ -35,6 +35,11 @@ impl NamedInstrument {
         Instrument::PRESETS.map(|(name, _)| name)
     }
 
+    /// True for a preset as it is: its figures are those of no instrument on sale.
+    pub fn is_invented(&self) -> bool {
+        Self::preset(&self.name).is_some_and(|preset| preset.figures == self.figures)
+    }
+
     /// One of the invented presets; a hyphen may stand for the blank.
     pub fn preset(name: &str) -> Option<Self> {
         let name = name.to_lowercase().replace('-', " ");

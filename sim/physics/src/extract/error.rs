@@ -182,7 +182,8 @@ impl fmt::Display for ExtractError {
             ),
             Self::TooFewPoints { found, needed } => write!(
                 f,
-                "{found} points in the sweep, {needed} needed: sweep with more points"
+                "{found} point{} in the sweep, {needed} needed: sweep with more points",
+                if found == 1 { "" } else { "s" }
             ),
             Self::ChangedKind {
                 was,
@@ -211,23 +212,32 @@ impl fmt::Display for ExtractError {
                 found.noun()
             ),
             Self::QBeyondPhase { q, limit } => {
-                let found = if q > 0.0 {
-                    format!("reads {q:.3}")
+                if q.is_finite() && q > 0.0 {
+                    write!(f, "Q reads {}, ", ratio(q))?;
                 } else {
-                    "has no upper bound here".to_owned()
-                };
-                write!(
-                    f,
-                    "Q {found}, but the phase can't tell more than {limit:.3}: use the resonance \
-                     width, with a known lossless part that brings it to resonance"
+                    f.write_str("Q has no upper bound here, ")?;
+                }
+                if limit.is_finite() {
+                    write!(f, "but the phase can't tell more than {}: ", ratio(limit))?;
+                } else {
+                    f.write_str("as no loss is seen: ")?;
+                }
+                f.write_str(
+                    "use the resonance width, with a known lossless part that brings it to \
+                     resonance",
                 )
             }
-            Self::NotSeen { quantity, below } => write!(
+            Self::NotSeen { quantity, below } if below > 0.0 => write!(
                 f,
                 "{} can't be told from zero, it is below {}: sweep to where it matters, or lower \
                  the uncertainty",
                 quantity.symbol(),
                 shown(below, quantity.unit())
+            ),
+            Self::NotSeen { quantity, .. } => write!(
+                f,
+                "{} reads zero: sweep to where it matters",
+                quantity.symbol()
             ),
             Self::NotTold {
                 quantity,
@@ -304,10 +314,15 @@ impl fmt::Display for ExtractError {
             } => write!(
                 f,
                 "{} does not follow the readings within their uncertainty (χ² {chi_square:.1} \
-                 with {degrees_of_freedom} degrees of freedom, p {p:.1e}; worst at {}, \
+                 with {degrees_of_freedom} degrees of freedom, p {}; worst at {}, \
                  {worst_in_sigma:.1}σ): choose another model, a narrower sweep, or check the \
                  uncertainty given",
                 model.noun(),
+                if p > 0.0 {
+                    format!("{p:.1e}")
+                } else {
+                    "below 1e-300".to_owned()
+                },
                 hz(worst_hz)
             ),
         }
@@ -319,6 +334,23 @@ impl std::error::Error for ExtractError {}
 impl From<NumberError> for ExtractError {
     fn from(error: NumberError) -> Self {
         Self::Number(error)
+    }
+}
+
+/// Four digits, as a power of ten where the ratio is large.
+fn ratio(value: f64) -> String {
+    if value >= 1e5 {
+        return format!("{value:.1e}");
+    }
+    format!("{value:.0$}", decimals(value))
+}
+
+/// Decimals that leave four digits.
+fn decimals(size: f64) -> usize {
+    match size {
+        s if s >= 99.995 => 1,
+        s if s >= 9.9995 => 2,
+        _ => 3,
     }
 }
 
@@ -340,11 +372,7 @@ fn shown(value: f64, unit: &str) -> String {
         .find(|&(scale, _)| size >= scale * 0.999_95)
         .unwrap_or(if size == 0.0 { (1.0, "") } else { (1e-15, "f") });
     let scaled = value / scale;
-    let decimals = match scaled.abs() {
-        s if s >= 99.995 => 1,
-        s if s >= 9.9995 => 2,
-        _ => 3,
-    };
+    let decimals = decimals(scaled.abs());
     format!("{scaled:.decimals$} {prefix}{unit}")
         .replace('-', "−")
         .trim_end()

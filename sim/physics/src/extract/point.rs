@@ -41,7 +41,8 @@ impl ImpedanceSweep<'_> {
         let z = self.z_ohm()[point];
         let total = self.total(point);
         let u_r = total.re.sqrt();
-        if z.re < -3.0 * u_r {
+        // Below that are the digits of the numbers, as in a fit.
+        if z.re < -3.0 * u_r - 1e-9 * z.norm() {
             return Err(ExtractError::NegativeResistance {
                 quantity: Quantity::SeriesResistance,
                 value_ohm: z.re,
@@ -54,7 +55,14 @@ impl ImpedanceSweep<'_> {
         let q = z.im.abs() / z.re;
         let limit = 0.5 * z.norm() / tangential(total, z).sqrt();
         if z.re <= 0.0 || q > limit {
-            let why = ExtractError::QBeyondPhase { q, limit };
+            let why = if z.norm() > 0.0 {
+                ExtractError::QBeyondPhase { q, limit }
+            } else {
+                ExtractError::NotSeen {
+                    quantity: Quantity::SeriesResistance,
+                    below: 1.645 * u_r,
+                }
+            };
             let mut quantities = vec![
                 Quantity::SeriesResistance,
                 Quantity::ParallelResistance,
@@ -161,4 +169,48 @@ fn reactances(part: &Equivalents) -> Vec<Named> {
         parallel,
     );
     named
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Complex64, Model};
+
+    /// No number that is none, and none of three hundred digits, gets into a sentence.
+    #[test]
+    fn refusals_of_extreme_points_read_as_sentences() {
+        let said = |z: Complex64, u: f64| {
+            let random = [Covariance::circular(u * u)];
+            let all = [z];
+            let sweep = ImpedanceSweep::new(&[1e6], &all, &random, &[]).unwrap();
+            let found = sweep.point_values(1e6).unwrap();
+            let said: Vec<String> = found.refused.iter().map(|r| r.why.to_string()).collect();
+            said.join("\n")
+        };
+        for z in [
+            Complex64::ZERO,
+            Complex64::new(0.0, 571.5),
+            Complex64::new(1e-16, 571.5),
+            Complex64::new(-1e-17, 571.5),
+            Complex64::new(0.0, 2.5e-299),
+        ] {
+            for u in [0.0, 0.2] {
+                let said = said(z, u);
+                assert!(
+                    !said.contains("NaN") && !said.contains("inf"),
+                    "{z} {u}: {said}"
+                );
+                let longest = said
+                    .split(|c: char| !c.is_ascii_digit())
+                    .map(str::len)
+                    .max();
+                assert!(longest.unwrap_or(0) < 8, "{z} {u}: {said}");
+            }
+        }
+        assert!(said(Complex64::ZERO, 0.2).contains("below 329.0 mΩ"));
+        assert!(said(Complex64::ZERO, 0.0).contains("reads zero"));
+        let one = ImpedanceSweep::new(&[1e6], &[Complex64::ONE], &[Covariance::ZERO], &[]).unwrap();
+        let why = one.fit(Model::Resistor).unwrap_err().to_string();
+        assert!(why.starts_with("1 point in the sweep"), "{why}");
+    }
 }

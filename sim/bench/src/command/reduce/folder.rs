@@ -15,7 +15,7 @@ use crate::command::progress::Progress;
 use crate::report::{Gatherer, Report, Subject, SubjectFile, correction_words, figures, page};
 use crate::scene::svg_file;
 use crate::words::fixture_key;
-use crate::{NamedInstrument, Wanted, engineering};
+use crate::{Wanted, engineering};
 
 const REPORT: &str = "report.html";
 const POINTS: &str = "points.csv";
@@ -256,11 +256,10 @@ fn subject(part: &Prepared<'_>) -> Subject {
             })
             .collect(),
         reference: part.ensemble.reference(),
-        instrument: inputs.instrument.as_ref().map(|named| {
-            let invented = NamedInstrument::preset(&named.name)
-                .is_some_and(|preset| preset.figures == named.figures);
-            (named.name.clone(), invented)
-        }),
+        instrument: inputs
+            .instrument
+            .as_ref()
+            .map(|named| (named.name.clone(), named.is_invented())),
         correction,
         beside: inputs
             .beside

@@ -1,5 +1,6 @@
 //! What the command was given, read and put together.
 
+use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -90,6 +91,7 @@ impl Inputs {
         let all = all
             .chain(&given.load)
             .chain(&given.thru)
+            .chain(&given.isolation)
             .chain(&given.blank);
         if all.filter(|path| *path == Path::new("-")).count() > 1 {
             return Err(CommandError::Usage(
@@ -222,6 +224,22 @@ impl Inputs {
             .extend(what.iter().copied().zip(names.iter().cloned()));
     }
 
+    /// Files of the part that are given in another place as well, with what that is called.
+    pub(super) fn given_twice(&self) -> Vec<(&str, &'static str)> {
+        let same = |a: &str, b: &str| {
+            a == b || fs::canonicalize(a).is_ok_and(|a| fs::canonicalize(b).is_ok_and(|b| a == b))
+        };
+        let names = self.names.iter();
+        names
+            .flat_map(|name| {
+                let beside = self.beside.iter();
+                beside
+                    .filter(move |(_, other)| same(name, other))
+                    .map(move |(what, _)| (name.as_str(), *what))
+            })
+            .collect()
+    }
+
     /// The part's files in one line.
     pub(super) fn title(&self) -> String {
         self.names.join(", ")
@@ -311,7 +329,15 @@ fn standards(
     }
     let through_fixture = fixtures.iter().find(|f| **f != Fixture::Reflect);
     let Some(through_fixture) = through_fixture else {
-        return reflections(given, Method::OnePort, reference, reader);
+        let mut standards = reflections(given, Method::OnePort, reference, reader)?;
+        if given.thru.is_some() {
+            standards.notes.push(
+                "reflect is corrected by open, short and load alone; what --thru and --isolation \
+                 name was not read"
+                    .to_owned(),
+            );
+        }
+        return Ok(standards);
     };
     let Some(thru) = &given.thru else {
         return Err(CommandError::Usage(format!(

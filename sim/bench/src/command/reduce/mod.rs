@@ -148,18 +148,15 @@ impl Reduce {
             None => Vec::new(),
         };
         for part in &prepared {
-            let findings = match &self.model {
-                Some(wanted) => Some(part.findings(wanted)?),
-                None => None,
-            };
             if self.json {
-                points::write_json(self, part, findings.as_ref(), out)?;
+                let findings = self.model.as_ref().map(|wanted| part.findings(wanted));
+                points::write_json(self, part, findings.transpose()?.as_ref(), out)?;
             } else if self.csv {
                 points::write_csv(&part.ensemble, part.inputs.budget.is_some(), &self.at, out)?;
             } else {
                 points::write_table(&self.at, part, out)?;
-                if let Some(findings) = &findings {
-                    values::write_text(findings, out)?;
+                if let Some(wanted) = &self.model {
+                    values::write_text(&part.findings(wanted)?, out)?;
                 }
             }
         }
@@ -205,6 +202,14 @@ impl<'a> Prepared<'a> {
             .ensemble
             .judged()
             .map_err(|error| in_file(error.to_string()))?;
+        if judged.freq_hz.is_empty() {
+            return Err(in_file(
+                "no point has ohms that a circuit could be fitted to: all read as an open, or \
+                 without an uncertainty that is finite. Use a fixture that sees the part; jig plan \
+                 names it"
+                    .to_owned(),
+            ));
+        }
         Findings::of(&judged, wanted).map_err(|error| in_file(error.to_string()))
     }
 
@@ -218,6 +223,15 @@ impl<'a> Prepared<'a> {
                     .iter()
                     .map(|r| (name.as_str(), r.to_string())),
             );
+        }
+        for (name, what) in self.inputs.given_twice() {
+            remarks.push((
+                name,
+                format!(
+                    "the same file is given as {what}: what comes out follows from that alone, \
+                     and tells nothing of a part"
+                ),
+            ));
         }
         for (sweep, survey) in self.ensemble.sweeps().zip(&self.surveys) {
             let name = self.inputs.name_of(sweep.fixture());
