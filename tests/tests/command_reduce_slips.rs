@@ -216,3 +216,19 @@ fn a_perfect_blank_keeps_the_uncertainty() {
         }
     }
 }
+
+/// A one-port calibration leaves S21 raw: true for series-through, no matter for reflect.
+#[test]
+fn a_calibration_that_leaves_the_reading_raw_is_told() {
+    let folder = Folder::new();
+    let file = "version = 1\nmethod = \"one-port\"\n[open]\nfile = \"open.s1p\"\n[short]\n\
+                file = \"short.s1p\"\n[load]\nfile = \"load.s1p\"\n";
+    let calibration = folder.write("cal.toml", file);
+    let part = folder.write("part.s2p", "# MHz S RI R 50\n1 .5 0 .5 0 .5 0 .5 0\n");
+    for (fixture, is_told) in [("series-through", true), ("reflect", false)] {
+        let arguments = ["reduce", &part, "--fixture", fixture, "--calibration"];
+        let found = jig(&[&arguments[..], &[&calibration]].concat());
+        assert_eq!(found.code, ExitCode::SUCCESS, "{}", found.err);
+        assert_eq!(found.err.contains("S21 is raw"), is_told, "{}", found.err);
+    }
+}

@@ -127,6 +127,13 @@ const CLEARLY_BETTER: f64 = 6.0;
 /// to |Z|, is not taken for the part.
 const MOST_MISSED: f64 = 0.1;
 
+/// What a calibration may leave of |Z| in the readings, the same all over the sweep, where no
+/// instrument tells how much it is: a resistor that is missed by no more is one, whatever other
+/// circuit takes that error for a part. Common practice, no source.
+const LEFT_BY_CALIBRATION: f64 = 0.02;
+/// A miss of |Z| below this is that of the digits.
+const LAST_DIGITS: f64 = 1e-6;
+
 /// What a sweep says of the part.
 #[derive(Debug, Clone)]
 pub struct Findings {
@@ -301,7 +308,9 @@ fn relative_miss(found: &Extracted) -> Option<f64> {
 
 fn missed(found: &Result<Extracted, ExtractError>) -> String {
     match found.as_ref().ok().and_then(relative_miss) {
-        Some(miss) if miss < 1e-6 => " It follows the readings to the last digits.".to_owned(),
+        Some(miss) if miss < LAST_DIGITS => {
+            " It follows the readings to the last digits.".to_owned()
+        }
         Some(miss) => format!(
             " It misses the readings by {}\u{202f}% of |Z|, rms.",
             fixed(100.0 * miss, if miss < 0.01 { 3 } else { 1 })
@@ -336,7 +345,12 @@ fn best(tried: &Tried, points: usize, has_budget: bool) -> Option<usize> {
             best = Some((at, score));
         }
     }
-    best.map(|(at, _)| at)
+    let at = best?.0;
+    let miss = |at: usize| relative_miss(tried[at].1.as_ref().ok()?);
+    let is_plain_resistor = tried[0].0 == Model::Resistor
+        && miss(0).is_some_and(|miss| miss <= LEFT_BY_CALIBRATION)
+        && miss(at).is_some_and(|miss| miss >= LAST_DIGITS);
+    Some(if is_plain_resistor { 0 } else { at })
 }
 
 fn why(tried: &Tried, chosen: Option<usize>, has_budget: bool) -> String {
@@ -360,7 +374,18 @@ fn why(tried: &Tried, chosen: Option<usize>, has_budget: bool) -> String {
     };
     let (model, found) = &tried[at];
     let others = tried.iter().filter(|(_, found)| found.is_ok()).count() - 1;
+    let miss = |found: &Result<Extracted, _>| relative_miss(found.as_ref().ok()?);
+    let is_nearest = tried.iter().all(|(_, other)| {
+        miss(other)
+            .zip(miss(found))
+            .is_none_or(|(other, own)| own <= other)
+    });
     let against = match (others, has_budget) {
+        (_, false) if *model == Model::Resistor && !is_nearest => format!(
+            "it misses the readings by no more than the {}\u{202f}% of |Z| that a calibration may \
+             leave",
+            fixed(100.0 * LEFT_BY_CALIBRATION, 0)
+        ),
         (0, _) => "none of the others follows the readings".to_owned(),
         (_, true) => {
             "it follows the readings within their uncertainty with the fewest values".to_owned()
@@ -391,4 +416,44 @@ fn spots(sweep: &ImpedanceSweep<'_>, resonance: &Result<Extracted, ExtractError>
     let mut spots = vec![all[sweep.nearest(below)], last];
     spots.dedup();
     spots
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jigwise_physics::{Complex64, Covariance};
+
+    fn found(z_ohm: impl Fn(f64) -> Complex64) -> Findings {
+        let freq_hz: Vec<f64> = (1..=60).map(|k| 5e5 * f64::from(k)).collect();
+        let judged = Judged {
+            z_ohm: freq_hz.iter().map(|hz| z_ohm(*hz)).collect(),
+            random: vec![Covariance::ZERO; freq_hz.len()],
+            freq_hz,
+            ..Judged::default()
+        };
+        Findings::of(&judged, &Wanted::Automatic).unwrap()
+    }
+
+    /// 100 Ω with what a calibration leaves, 1.6 % and −1.2 Ω all over the sweep, is no capacitor
+    /// of 60 nF, which follows the −1.2 Ω a little better than a resistor does.
+    #[test]
+    fn an_error_of_the_calibration_makes_no_capacitor() {
+        let ripple = |hz: f64| 0.25 * Complex64::cis(hz / 1e6 * 2.4);
+        let findings = found(|hz| Complex64::new(101.6, -1.2) + ripple(hz));
+        let (model, _) = findings.values().unwrap();
+        assert_eq!(model, Model::Resistor, "{}", findings.why);
+        assert!(findings.why.contains("may leave"), "{}", findings.why);
+    }
+
+    #[test]
+    fn a_capacitor_that_shows_is_told() {
+        let reactance = |hz: f64| -1.0 / (std::f64::consts::TAU * hz * 60e-9);
+        // Exact readings tell a reactance of a percent, rough ones a large one.
+        let exact = found(|hz| Complex64::new(100.0, reactance(hz)));
+        assert_eq!(exact.values().unwrap().0, Model::Capacitor, "{}", exact.why);
+        let rough = found(|hz| {
+            Complex64::new(100.0, 10.0 * reactance(hz)) + 0.25 * Complex64::cis(hz / 1e6 * 2.4)
+        });
+        assert_eq!(rough.values().unwrap().0, Model::Capacitor, "{}", rough.why);
+    }
 }

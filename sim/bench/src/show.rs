@@ -117,10 +117,14 @@ pub fn plain_complex(value: num_complex::Complex64, digits: usize) -> String {
 /// assert_eq!(with_spread(4_703.2, 23.7, "Ω"), "(4.703 ± 0.024)\u{202f}kΩ");
 /// assert_eq!(with_spread(2e-9, 0.0, "H"), "2.0000\u{202f}nH");
 /// assert_eq!(with_spread(0.0712, 0.065, ""), "(0.071 ± 0.065)");
+/// assert_eq!(with_spread(0.0124301, 0.0, ""), "0.012430");
 /// ```
 pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
     const MOST_DECIMALS: i32 = 9;
     if spread <= 0.0 || !spread.is_finite() || !value.is_finite() {
+        if unit.is_empty() {
+            return ratio(value, 5);
+        }
         return engineering(value, unit, 5);
     }
     let largest = value.abs().max(spread);
@@ -136,6 +140,20 @@ pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
         fixed(shifted(value, power), decimals)
     );
     with_unit(&both, prefix, unit)
+}
+
+/// A number without a unit, which takes no prefix: a Q of 0.0124 is not "12.4 m".
+fn ratio(value: f64, digits: usize) -> String {
+    if !value.is_finite() || value == 0.0 {
+        return engineering(value, "", digits);
+    }
+    let rounded = format!("{:.*e}", digits - 1, value.abs());
+    let exponent = exponent_of(&rounded);
+    if !(-4..9).contains(&exponent) {
+        return signed(value, rounded);
+    }
+    let decimals = (digits as i32 - 1 - exponent).max(0) as usize;
+    signed(value, format!("{:.decimals$}", value.abs()))
 }
 
 fn exponent_of(scientific: &str) -> i32 {

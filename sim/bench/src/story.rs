@@ -146,7 +146,7 @@ fn instead_words(device: &Device) -> String {
 }
 
 /// What a method can't correct.
-fn left_by(method: Method) -> &'static str {
+pub(crate) fn left_by(method: Method) -> &'static str {
     match method {
         Method::None => "S11 and S21 are raw.",
         Method::Response(_) => "Directivity and both matches are left.",

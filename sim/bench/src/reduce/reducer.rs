@@ -159,6 +159,11 @@ impl<'a> Reducer<'a> {
         if let Some(asked) = asked.filter(|asked| *asked != self.method) {
             remarks.push(Remark::OneWay { asked });
         }
+        if asked.is_some() && !self.is_whole() {
+            remarks.push(Remark::LeftRaw {
+                method: self.method,
+            });
+        }
         remarks.extend(self.active_port()?);
         remarks.extend(tally.remarks(self.fixture));
         Ok(Survey {
@@ -170,6 +175,15 @@ impl<'a> Reducer<'a> {
 }
 
 impl Reducer<'_> {
+    /// True where the method corrects everything in the fixture's reading of one part.
+    fn is_whole(&self) -> bool {
+        match self.method {
+            Method::None | Method::Response(_) => false,
+            Method::OnePort | Method::EnhancedResponse => self.fixture == Fixture::Reflect,
+            Method::OnePath | Method::Full | Method::UnknownThrough => true,
+        }
+    }
+
     /// The worst source match above one that the standards lead to, looked for at some of the
     /// points: standards that were exchanged are so all over the sweep.
     fn active_port(&self) -> Result<Option<Remark>, ReduceError> {

@@ -5,6 +5,8 @@ use std::fmt;
 use jigwise_physics::{Fixture, Method, ReferenceImpedance};
 
 use super::{ReducedPoint, Reduction};
+use crate::scenario::method_key;
+use crate::story::left_by;
 use crate::words::reading_name;
 
 /// Something about a reduced sweep that its owner should know.
@@ -32,6 +34,11 @@ pub enum Remark {
     OneWay {
         /// The calibration asked for.
         asked: Method,
+    },
+    /// The calibration asked for leaves errors in this fixture's reading.
+    LeftRaw {
+        /// The calibration.
+        method: Method,
     },
     /// With these standards a port would reflect more than it gets, which no port does.
     ActivePort {
@@ -168,6 +175,13 @@ impl fmt::Display for Remark {
                 "the readings are of one direction (S12 and S22 are zero or missing), so the \
                  calibration \"{asked}\" was used as one-path: exact for a part that looks the \
                  same from both sides, as one part in a fixture does"
+            ),
+            Self::LeftRaw { method } => write!(
+                f,
+                "the calibration \"{}\" leaves errors that no uncertainty here holds. {} Ask for \
+                 full, or one-path where one direction was measured",
+                method_key(method),
+                left_by(method)
             ),
             Self::ActivePort {
                 port,

@@ -217,7 +217,7 @@ pub(super) fn calibration(
     if let Some(seed) = keyed.count("front_end", 0)? {
         plan.front_end = seed;
     }
-    for (offset, word) in keyed.words("skipped") {
+    for (offset, word) in keyed.words("skipped")? {
         match word {
             "open" => plan.skipped.reflections.open = true,
             "short" => plan.skipped.reflections.short = true,
@@ -342,7 +342,7 @@ pub(super) fn offset_line(table: &Keyed<'_>) -> Result<OffsetLine, ScenarioError
 /// Up to four coefficients, each with its own unit: F, F/Hz, F/Hz^2, F/Hz^3.
 fn polynomial(table: &Keyed<'_>, key: &str, unit: Unit) -> Result<[f64; 4], ScenarioError> {
     let mut coefficients = [0.0; 4];
-    let words = table.words(key);
+    let words = table.words(key)?;
     if words.len() > coefficients.len() {
         return Err(table.error(
             key,
@@ -511,4 +511,26 @@ fn offset_table(line: &OffsetLine) -> Table {
         );
     }
     table
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::Scenario;
+
+    #[test]
+    fn a_list_that_is_none_is_refused() {
+        for (line, key) in [
+            ("skipped = true", "skipped"),
+            ("[calibration.open]\ncapacitance = true", "capacitance"),
+        ] {
+            let text = format!(
+                "version = 1\n[device]\nkind = \"short\"\n[calibration]\nmethod = \"full\"\n{line}\n"
+            );
+            let error = Scenario::from_toml(&text, "list.toml")
+                .unwrap_err()
+                .to_string();
+            let expected = format!("{key} is neither a value nor a list");
+            assert!(error.contains(&expected), "{error}");
+        }
+    }
 }

@@ -303,7 +303,7 @@ fn stub(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
 fn table(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
     let column = |key: &str, unit: Unit| -> Result<Vec<f64>, ScenarioError> {
         keyed
-            .words(key)
+            .words(key)?
             .into_iter()
             .map(|(offset, text)| {
                 crate::value::parse_value(text, unit)

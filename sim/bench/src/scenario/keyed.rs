@@ -268,15 +268,19 @@ impl<'a> Keyed<'a> {
         }
     }
 
-    /// The words of a list; a single word is a list of one.
-    pub(super) fn words(&self, key: &str) -> Vec<(usize, &str)> {
+    /// The words of a list, none where the key is missing; a single word is a list of one.
+    pub(super) fn words(&self, key: &str) -> Result<Vec<(usize, &str)>, ScenarioError> {
         match self.entry(key) {
-            Some((offset, Entry::One(Typed(word)))) => vec![(offset, word.as_str())],
-            Some((_, Entry::List(list))) => list
+            None => Ok(Vec::new()),
+            Some((offset, Entry::One(Typed(word)))) => Ok(vec![(offset, word.as_str())]),
+            Some((_, Entry::List(list))) => Ok(list
                 .iter()
                 .map(|word| (word.span().start, word.get_ref().0.as_str()))
-                .collect(),
-            _ => Vec::new(),
+                .collect()),
+            Some((_, Entry::Flag(_) | Entry::Table(_))) => Err(self.error(
+                key,
+                format!("{key} is neither a value nor a list; write for example {key} = [\"…\"]"),
+            )),
         }
     }
 

@@ -151,6 +151,15 @@ impl SweepFrame {
         .filter(|flat| flat.is_finite())
     }
 
+    /// The value of a flat one.
+    fn value(&self, flat: f64) -> f64 {
+        match self.scale {
+            ValueScale::Logarithmic => 10f64.powf(flat),
+            ValueScale::Signed(within) => flat.sinh() * within,
+            ValueScale::Even(..) => flat,
+        }
+    }
+
     /// Lowest and highest value, flat.
     fn span(&self, curve: &[CurvePoint]) -> (f64, f64) {
         if let ValueScale::Even(low, high) = self.scale {
@@ -250,20 +259,31 @@ impl SweepFrame {
         let fine = Stroke::solid(Ink::Grid, 0.7);
         let mut marks = across(&self.axis, [left, top, right, bottom], true);
         let mut written: Vec<f64> = Vec::new();
-        for (value, labelled) in self.value_ticks(span) {
-            let Some(flat) = self.flat(value).or((value == 0.0).then_some(0.0)) else {
+        let inside = |value: f64| {
+            let flat = self.flat(value).or((value == 0.0).then_some(0.0))?;
+            (flat >= span.0 && flat <= span.1).then_some(flat)
+        };
+        let mut ticks = self.value_ticks(span);
+        let labels = ticks
+            .iter()
+            .filter(|(v, labelled)| *labelled && inside(*v).is_some());
+        // Less than two labels are no scale.
+        let is_narrow = labels.count() < 2;
+        if is_narrow {
+            let even = even_ticks(self.value(span.0), self.value(span.1));
+            ticks = even.into_iter().map(|value| (value, true)).collect();
+        }
+        for (value, labelled) in ticks {
+            let Some(flat) = inside(value) else {
                 continue;
             };
-            if flat < span.0 || flat > span.1 {
-                continue;
-            }
             let y = y_of(flat);
             marks.push(Mark::line([left, y], [right, y], fine));
             if labelled && written.iter().all(|at| (at - y).abs() > 1.3 * LABEL) {
                 written.push(y);
                 marks.push(Mark::text(
                     [left - 6.0, y],
-                    self.tick_text(value),
+                    self.tick_text(value, is_narrow),
                     LABEL,
                     Anchor::End,
                     Ink::Faint,
@@ -273,12 +293,13 @@ impl SweepFrame {
         marks
     }
 
-    fn tick_text(&self, value: f64) -> String {
+    fn tick_text(&self, value: f64, is_narrow: bool) -> String {
         if self.unit == "°" {
             return format!("{}°", crate::show::fixed(value, 0));
         }
         let digits = match self.scale {
             ValueScale::Even(..) => 3,
+            _ if is_narrow => 3,
             _ => 1,
         };
         engineering(value, self.unit, digits)
@@ -309,7 +330,7 @@ impl SweepFrame {
                     .collect()
             }
             ValueScale::Signed(within) => {
-                let largest = span.0.abs().max(span.1.abs()).sinh() * within;
+                let largest = self.value(span.0.abs().max(span.1.abs()));
                 let from = within.log10().ceil() as i32;
                 let to = largest.log10().floor() as i32;
                 let mut ticks = vec![(0.0, true)];
@@ -527,6 +548,38 @@ mod tests {
             [0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0]
         );
         assert_eq!(even_ticks(7.0, 7.0), [7.0]);
+    }
+
+    #[test]
+    fn a_flat_curve_has_a_scale_to_read() {
+        for (scale, value) in [
+            (ValueScale::Logarithmic, 101.6),
+            (ValueScale::Signed(1.0), -1.23),
+            (ValueScale::Signed(100.0), 101.6),
+        ] {
+            let frame = SweepFrame {
+                size: [600.0, 300.0],
+                axis: SweepAxis {
+                    first_hz: 1e6,
+                    last_hz: 4e6,
+                },
+                scale,
+                unit: "Ω",
+                named_hz: Vec::new(),
+            };
+            let curve = [1e6, 4e6].map(|freq_hz| CurvePoint {
+                freq_hz,
+                value: Some(value),
+                band: None,
+                fixture: Fixture::Reflect,
+            });
+            let scene = frame.scene("title", "description", &curve);
+            let labels = scene.marks.iter().filter(|mark| match mark {
+                Mark::Text { text, .. } => text.ends_with('Ω'),
+                _ => false,
+            });
+            assert!(labels.count() >= 2, "{scale:?}");
+        }
     }
 
     #[test]
