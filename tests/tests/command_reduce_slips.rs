@@ -39,9 +39,12 @@ impl Folder {
         let part = text_of(&self.path(part));
         let more: Vec<String> = more
             .iter()
-            .map(|word| match word.ends_with(".s1p") {
-                true => text_of(&self.path(word)),
-                false => (*word).to_owned(),
+            .map(|word| {
+                if word.ends_with(".s1p") {
+                    text_of(&self.path(word))
+                } else {
+                    (*word).to_owned()
+                }
             })
             .collect();
         let more: Vec<&str> = more.iter().map(String::as_str).collect();

@@ -6,6 +6,7 @@ use jigwise_physics::{
 };
 
 use crate::reduce::Judged;
+use crate::report::K;
 use crate::show::{engineering, fixed};
 
 /// The circuits by their names in commands.
@@ -255,10 +256,15 @@ impl Findings {
             (Reactive::Capacitive, false) => ("capacitive", ""),
         };
         let (noun, quantity) = named(was, true);
+        // It need not be the one of the circuit: this one is read, with its own uncertainty.
+        let mut at = engineering(hz.value, "Hz", 5);
+        if hz.u > 1e-9 * hz.value {
+            at.push_str(&format!(" ± {}", engineering(K * hz.u, "Hz", 2)));
+        }
         Some(format!(
-            "Above its self-resonance at {} the part is no {noun}: it is {}, and has no \
-             {quantity} to report there.",
-            engineering(hz.value, "Hz", 5),
+            "Above its self-resonance at {}, where X reads zero, the part is no {noun}: it is {}, \
+             and has no {quantity} to report there.",
+            at,
             named(is, false).0
         ))
     }

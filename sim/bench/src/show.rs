@@ -76,11 +76,15 @@ pub fn complex_ohm(ohm: num_complex::Complex64, digits: usize) -> String {
     }
     let digits = digits.max(1);
     let exponent = exponent_of(&format!("{:.*e}", digits - 1, largest));
-    let (power, prefix) = prefix_for(exponent).unwrap_or((0, ""));
+    let sign = if ohm.im < 0.0 { '−' } else { '+' };
+    let Some((power, prefix)) = prefix_for(exponent) else {
+        let plain = |value: f64| format!("{:.*e}", digits - 1, value.abs());
+        let real = signed(ohm.re, plain(ohm.re));
+        return with_unit(&format!("{real} {sign} j{}", plain(ohm.im)), "", "Ω");
+    };
     let decimals = (digits as i32 - 1 - (exponent - power)).max(0) as usize;
     let real = fixed(shifted(ohm.re, power), decimals);
     let imaginary = fixed(shifted(ohm.im.abs(), power), decimals);
-    let sign = if ohm.im < 0.0 { '−' } else { '+' };
     with_unit(&format!("{real} {sign} j{imaginary}"), prefix, "Ω")
 }
 
@@ -118,6 +122,7 @@ pub fn plain_complex(value: num_complex::Complex64, digits: usize) -> String {
 /// assert_eq!(with_spread(2e-9, 0.0, "H"), "2.0000\u{202f}nH");
 /// assert_eq!(with_spread(0.0712, 0.065, ""), "(0.071 ± 0.065)");
 /// assert_eq!(with_spread(0.0124301, 0.0, ""), "0.012430");
+/// assert_eq!(with_spread(1e-9, 1e-21, "F"), "1.0000\u{202f}nF");
 /// ```
 pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
     const MOST_DECIMALS: i32 = 9;
@@ -135,10 +140,12 @@ pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
     };
     let scaled = shifted(spread, power);
     let decimals = (1 - exponent_of(&format!("{scaled:.1e}"))).clamp(0, MOST_DECIMALS) as usize;
-    let both = format!(
-        "({} ± {scaled:.decimals$})",
-        fixed(shifted(value, power), decimals)
-    );
+    let spread = fixed(scaled, decimals);
+    if spread.bytes().all(|b| matches!(b, b'0' | b'.')) {
+        // Digits of the computation, no uncertainty of nought.
+        return with_spread(value, 0.0, unit);
+    }
+    let both = format!("({} ± {spread})", fixed(shifted(value, power), decimals));
     with_unit(&both, prefix, unit)
 }
 
@@ -198,6 +205,14 @@ mod tests {
         assert_eq!(engineering(1e-16, "F", 3), "1.00e-16\u{202f}F");
         assert_eq!(fixed(-0.0004, 2), "0.00");
         assert_eq!(fixed(-3.5218, 2), "−3.52");
+    }
+
+    #[test]
+    fn ohms_beyond_the_prefixes_stay_short() {
+        for size in [1e308, 1e-300, 3e15, 1e-17] {
+            let shown = complex_ohm(num_complex::Complex64::new(-size, 0.5 * size), 4);
+            assert!(shown.len() < 40 && shown.starts_with('−'), "{shown}");
+        }
     }
 
     #[test]

@@ -6,10 +6,8 @@ use jigwise_physics::Extracted;
 use serde::Serialize;
 
 use crate::command::CommandError;
+use crate::report::K;
 use crate::{Findings, engineering, model_key, with_spread};
-
-/// Expanded uncertainties are given at this multiple, about 95 %.
-const K: f64 = 2.0;
 
 pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(), CommandError> {
     writeln!(out, "{}", findings.why)?;
