@@ -328,7 +328,10 @@ fn a_good_calibration_gives_the_part_back() {
     for z in ohms {
         assert!((z - PART).norm() < 1e-9, "{z}");
     }
-    assert!(text.contains("Exact where the standards are what they are taken for."), "{text}");
+    assert!(
+        text.contains("Exact where the standards are what they are taken for."),
+        "{text}"
+    );
 }
 
 /// The law of imperfect standards: with the other two right, Z′ = Z·Z0/Zload in every fixture

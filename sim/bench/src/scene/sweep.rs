@@ -566,6 +566,7 @@ mod tests {
                 scale,
                 unit: "Ω",
                 named_hz: Vec::new(),
+                through: Vec::new(),
             };
             let curve = [1e6, 4e6].map(|freq_hz| CurvePoint {
                 freq_hz,

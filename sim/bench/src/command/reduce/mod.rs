@@ -13,7 +13,7 @@ use self::inputs::Inputs;
 use super::{CommandError, FixtureArgument, frequency, percentage};
 use crate::reduce::{Ensemble, Survey};
 use crate::value::{Unit, ValueError, parse_value};
-use crate::{Findings, MODELS, Wanted, nearest};
+use crate::{Findings, MODELS, Wanted, engineering, nearest};
 
 /// Measured sweeps in ohms: Touchstone files of a part in one fixture, or in two or three of
 /// them, which are blended at every frequency.
@@ -170,6 +170,7 @@ impl Reduce {
         }
         for part in &prepared {
             part.write_remarks(err)?;
+            part.write_outside(&self.at, err)?;
         }
         Ok(())
     }
@@ -245,6 +246,27 @@ impl<'a> Prepared<'a> {
             }
         }
         remarks
+    }
+
+    /// Says which of the frequencies asked for lie outside the sweep, where the nearest point is
+    /// an end and no measurement of them.
+    fn write_outside(&self, at_hz: &[f64], err: &mut dyn Write) -> Result<(), CommandError> {
+        let all = self.ensemble.freq_hz();
+        let (Some(first), Some(last)) = (all.first(), all.last()) else {
+            return Ok(());
+        };
+        for freq_hz in at_hz.iter().filter(|f| !(first..=last).contains(f)) {
+            writeln!(
+                err,
+                "jig: {}: {} was not measured: the sweep runs from {} to {}, and its end is shown; \
+                 sweep farther to know",
+                self.inputs.title(),
+                engineering(*freq_hz, "Hz", 4),
+                engineering(*first, "Hz", 4),
+                engineering(*last, "Hz", 4)
+            )?;
+        }
+        Ok(())
     }
 
     fn write_remarks(&self, err: &mut dyn Write) -> Result<(), CommandError> {
