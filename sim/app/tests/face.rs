@@ -500,7 +500,7 @@ fn the_wanted_percentage_is_typed() {
 #[test]
 fn the_first_evening_by_keyboard_alone() {
     let mut harness = window("100");
-    let mut tab_to = |harness: &mut Harness<'_, Desk>, name: &str| {
+    let tab_to = |harness: &mut Harness<'_, Desk>, name: &str| {
         for _ in 0..60 {
             harness.key_press(Key::Tab);
             harness.run_steps(2);

@@ -18,7 +18,15 @@ pub(crate) fn color(Rgb([r, g, b]): Rgb) -> Color32 {
 #[derive(Default)]
 pub(crate) struct Drawn {
     chart: Option<(ChartKey, Arc<[Shape]>)>,
-    reach: Option<(ReachKey, Arc<[Shape]>, Arc<[String; 2]>)>,
+    reach: Option<(ReachKey, Backdrop)>,
+}
+
+/// A plot without what moves on it, ready to be drawn.
+#[derive(Clone)]
+pub(crate) struct Backdrop {
+    pub shapes: Arc<[Shape]>,
+    /// Title and description, for screen readers.
+    pub words: Arc<[String; 2]>,
 }
 
 /// Where and how something is drawn.
@@ -79,14 +87,13 @@ impl Drawn {
 }
 
 impl Desk {
-    /// The reach plot without the device, and its title and description. `None` without an
-    /// instrument.
+    /// The reach plot without the device. `None` without an instrument.
     pub(crate) fn reach_backdrop(
         &mut self,
         painter: &Painter,
         frame: ReachFrame,
         origin: Pos2,
-    ) -> Option<(Arc<[Shape]>, Arc<[String; 2]>)> {
+    ) -> Option<Backdrop> {
         let key = ReachKey {
             frame,
             place: Place::of(painter, origin, self.theme),
@@ -94,18 +101,16 @@ impl Desk {
             instrument: self.instrument(),
             connections: self.scenario().connections,
         };
-        if self
-            .drawn
-            .reach
-            .as_ref()
-            .is_none_or(|(kept, ..)| *kept != key)
-        {
-            let scene = frame.backdrop(self.bench())?;
-            let shapes = Brush::new(painter, origin, self.theme).baked(&scene.marks);
-            self.drawn.reach = Some((key, shapes, Arc::new([scene.title, scene.description])));
+        if let Some((_, backdrop)) = self.drawn.reach.as_ref().filter(|(kept, _)| *kept == key) {
+            return Some(backdrop.clone());
         }
-        let (_, shapes, words) = self.drawn.reach.as_ref()?;
-        Some((Arc::clone(shapes), Arc::clone(words)))
+        let scene = frame.backdrop(self.bench())?;
+        let backdrop = Backdrop {
+            shapes: Brush::new(painter, origin, self.theme).baked(&scene.marks),
+            words: Arc::new([scene.title, scene.description]),
+        };
+        self.drawn.reach = Some((key, backdrop.clone()));
+        Some(backdrop)
     }
 }
 

@@ -37,16 +37,16 @@ pub(super) fn reach_ui(ui: &mut Ui, desk: &mut Desk, size: [f32; 2]) {
     }
     step_by_keys(ui, desk, &response, Arrows::Both);
     let painter = ui.painter_at(rect);
-    let Some((shapes, words)) = desk.reach_backdrop(&painter, frame, rect.min) else {
+    let Some(backdrop) = desk.reach_backdrop(&painter, frame, rect.min) else {
         return;
     };
     if ui.is_rect_visible(rect) {
-        painter.extend(shapes.iter().cloned());
+        painter.extend(backdrop.shapes.iter().cloned());
         let line = frame.device_line(desk.readout().device);
         Brush::new(&painter, rect.min, desk.theme).draw(line.as_slice());
         focus_edge(ui, desk, &response);
     }
-    let [title, description] = &*words;
+    let [title, description] = &*backdrop.words;
     ui.ctx().accesskit_node_builder(response.id, |node| {
         node.set_role(Role::GraphicsObject);
         node.set_label(title.clone());
