@@ -4,6 +4,7 @@
 //! Each check names where its expected value comes from. "\[M\]" after a source means that
 //! the book's page was not at hand and the numbers were recomputed independently.
 
+pub mod closed_loop;
 pub mod divider;
 pub mod exact;
 pub mod jig;
