@@ -1,6 +1,6 @@
 //! The entries of an instrument's budget, one by one, as a person reads and types them.
 
-use jigwise_physics::{Instrument, StandardsResiduals, Systematic, VendorFigures};
+use jigwise_physics::{Instrument, NEPER_PER_DB, StandardsResiduals, Systematic, VendorFigures};
 
 use crate::scenario::{Reader, read_entry};
 use crate::show::{engineering, fixed};
@@ -240,10 +240,7 @@ impl BudgetEntry {
             Kind::Decibels if value == 0.0 => "0".to_owned(),
             Kind::Decibels => format!("{}\u{202f}dB", fixed(20.0 * value.log10(), 2)),
             Kind::Percent => format!("{}\u{202f}%", fixed(100.0 * value, 3)),
-            Kind::Step => format!(
-                "{}\u{202f}dB",
-                fixed(value * 20.0 / std::f64::consts::LN_10, 4)
-            ),
+            Kind::Step => format!("{}\u{202f}dB", fixed(value / NEPER_PER_DB, 4)),
             Kind::Angle => format!("{}°", fixed(value.to_degrees(), 4)),
             Kind::Hertz => engineering(value, "Hz", 4),
             Kind::Ohm => engineering(value, "Ω", 4),

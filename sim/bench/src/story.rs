@@ -1,6 +1,6 @@
 //! A bench told in sentences: what is known of fixtures and calibration.
 
-use jigwise_physics::{Line, LineEnd, Method, Strays, Trio};
+use jigwise_physics::{Line, Method, ReferenceImpedance, Strays, Trio};
 
 use crate::device::Device;
 use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, method_key};
@@ -14,7 +14,7 @@ pub fn bench_story(scenario: &Scenario) -> Vec<String> {
     let mut sentences = Vec::new();
     sentences.extend(strays_sentence(&scenario.fixtures));
     if let Some(plan) = &scenario.calibration {
-        sentences.extend(calibration_sentences(plan));
+        sentences.extend(calibration_sentences(plan, scenario.reference));
     }
     if !sentences.is_empty() && scenario.instrument.is_some() {
         sentences.push(
@@ -73,7 +73,7 @@ fn line_words(line: &Line) -> String {
     )
 }
 
-fn calibration_sentences(plan: &CalibrationPlan) -> Vec<String> {
+fn calibration_sentences(plan: &CalibrationPlan, reference: ReferenceImpedance) -> Vec<String> {
     let mut sentences = vec![format!(
         "Calibrated: {} (front end {}, invented). {}",
         method_key(plan.method),
@@ -95,7 +95,7 @@ fn calibration_sentences(plan: &CalibrationPlan) -> Vec<String> {
     if !skipped.is_empty() {
         sentences.push(format!("Not measured: {}.", skipped.join(", ")));
     }
-    let usual = CalibrationPlan::new(plan.method, jigwise_physics::ReferenceImpedance::FIFTY_OHM);
+    let usual = CalibrationPlan::new(plan.method, reference);
     let (is, ideal) = (&plan.standards.reflections, &usual.standards.reflections);
     for (name, differs, taken_for_ideal, instead) in [
         (
@@ -137,10 +137,6 @@ fn instead_words(device: &Device) -> String {
     match device {
         Device::Open => "nothing".to_owned(),
         Device::Short => "the short".to_owned(),
-        Device::Part(jigwise_physics::Part::Stub(stub)) => match stub.end {
-            LineEnd::Open => "an open line".to_owned(),
-            LineEnd::Short => "a shorted line".to_owned(),
-        },
         other => other.to_string(),
     }
 }
@@ -171,6 +167,26 @@ mod tests {
     #[test]
     fn a_plain_scenario_has_no_story() {
         assert!(bench_story(&Scenario::default()).is_empty());
+    }
+
+    #[test]
+    fn a_load_of_the_reference_is_ideal() {
+        let text = |load: &str| {
+            format!(
+                "version = 1\n[device]\nkind = \"short\"\n[at]\nfrequency = \"7 MHz\"\n\
+                 [instrument]\nreference = \"75 ohm\"\n[calibration]\nmethod = \"full\"\n\
+                 [calibration.load]\nresistance = \"{load}\"\ntaken_as = \"ideal\"\n"
+            )
+        };
+        for (load, told) in [("75", false), ("50", true)] {
+            let scenario = Scenario::from_toml(&text(load), "cable.toml").unwrap();
+            let story = bench_story(&scenario).join(" ");
+            assert_eq!(
+                story.contains("The load is not ideal"),
+                told,
+                "{load}: {story}"
+            );
+        }
     }
 
     #[test]

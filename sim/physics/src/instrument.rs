@@ -89,7 +89,7 @@ pub fn rms_from_db(entry: &'static str, db: f64) -> Result<f64, EntryError> {
 /// # Errors
 /// [`EntryError`] unless 0 ≤ dB ≤ 8.
 pub fn ratio_from_db(entry: &'static str, db: f64) -> Result<f64, EntryError> {
-    within(entry, db, 0.0, 8.0, "dB").map(|db| db * LN_10 / 20.0)
+    within(entry, db, 0.0, 8.0, "dB").map(|db| db * NEPER_PER_DB)
 }
 
 /// A small angle in degrees as radians.
@@ -222,7 +222,9 @@ const fn standards(
     })
 }
 
-const NEPER_PER_DB: f64 = LN_10 / 20.0;
+/// Nepers in a decibel of amplitude, ln10/20; a small change of magnitude in nepers is its part of
+/// the whole.
+pub const NEPER_PER_DB: f64 = LN_10 / 20.0;
 const RAD_PER_DEGREE: f64 = std::f64::consts::PI / 180.0;
 
 // Powers of ten written out, since powf is not const: 10^(−dB/20).

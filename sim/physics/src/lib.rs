@@ -88,8 +88,8 @@ pub use extract::{
 pub use fixture::Fixture;
 pub use immittance::{Immittance, ReferenceImpedance};
 pub use instrument::{
-    EntryError, Instrument, StandardsResiduals, Systematic, VendorFigures, angle_from_degrees,
-    ratio_from_db, rms_from_db,
+    EntryError, Instrument, NEPER_PER_DB, StandardsResiduals, Systematic, VendorFigures,
+    angle_from_degrees, ratio_from_db, rms_from_db,
 };
 pub use line::{Line, SPEED_OF_LIGHT_M_PER_S};
 pub use map::{BufferSizeError, ChartArea, OhmArea};

@@ -7,12 +7,12 @@
 //! Source: D. M. Pozar, Microwave Engineering, 4th ed., sections on the low-loss line and on
 //! conductor and dielectric loss (cited from memory).
 
-use std::f64::consts::{LN_10, TAU};
+use std::f64::consts::TAU;
 
 use num_complex::Complex64;
 
 use crate::Network;
-use crate::instrument::{EntryError, within};
+use crate::instrument::{EntryError, NEPER_PER_DB, within};
 
 /// Speed of light in vacuum, m/s: exact by the definition of the metre (SI Brochure, 9th ed.).
 pub const SPEED_OF_LIGHT_M_PER_S: f64 = 299_792_458.0;
@@ -135,7 +135,7 @@ impl Line {
     /// # Errors
     /// [`EntryError`] as for [`Line::one_way_loss_db`].
     pub fn exponent(&self, freq_hz: f64) -> Result<Complex64, EntryError> {
-        let neper = self.one_way_loss_db(freq_hz)? * LN_10 / 20.0;
+        let neper = self.one_way_loss_db(freq_hz)? * NEPER_PER_DB;
         Ok(Complex64::new(
             neper,
             TAU * freq_hz * self.one_way_delay_s()?,

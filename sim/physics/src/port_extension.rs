@@ -7,11 +7,11 @@
 //! Source: D. M. Pozar, Microwave Engineering, 4th ed., on a shift of reference planes (cited
 //! from memory).
 
-use std::f64::consts::{FRAC_PI_2, LN_10, PI, TAU};
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use num_complex::Complex64;
 
-use crate::instrument::{EntryError, within};
+use crate::instrument::{EntryError, NEPER_PER_DB, within};
 use crate::line::frequency;
 use crate::{Line, Scattering};
 
@@ -70,7 +70,7 @@ impl PortExtension {
         let conductor = loss("conductor loss at 1 GHz", self.conductor_db_at_1ghz)?;
         let dielectric = loss("dielectric loss at 1 GHz", self.dielectric_db_at_1ghz)?;
         let db = loss("loss of a port", conductor * ghz.sqrt() + dielectric * ghz)?;
-        Ok(Complex64::new(db * LN_10 / 20.0, TAU * freq_hz * delay_s))
+        Ok(Complex64::new(db * NEPER_PER_DB, TAU * freq_hz * delay_s))
     }
 
     /// Γ at the part from Γ at the plane: times e^(2γl).

@@ -274,7 +274,7 @@ impl<'a> Brush<'a> {
 }
 
 /// A small ring as triangles, fading out over a pixel on both sides. One ring is made and copied
-/// to every place: tessellating 600 circles from scratch was the dearest part of a frame.
+/// to every place, instead of 600 circles tessellated from scratch in every frame.
 struct Ring {
     /// (offset from the centre, colour), [`Ring::CORNERS`] at a time from the inside out.
     vertices: Vec<(Vec2, Color32)>,

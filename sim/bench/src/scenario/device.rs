@@ -1,8 +1,8 @@
 //! The `[device]` table, both ways.
 
 use jigwise_physics::{
-    Capacitor, Choke, Complex64, Crystal, Inductor, LineEnd, ParallelRlc, Part, Resistor,
-    SeriesRlc, SkinLoss, Stub,
+    Capacitor, Choke, Complex64, Crystal, Inductor, LineEnd, NEPER_PER_DB, ParallelRlc, Part,
+    Resistor, SeriesRlc, SkinLoss, Stub,
 };
 use toml::{Spanned, Table};
 
@@ -271,9 +271,6 @@ fn choke(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
     })))
 }
 
-/// Decibels in a neper.
-const DB_PER_NEPER: f64 = 20.0 * std::f64::consts::LOG10_E;
-
 fn stub(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
     let ends = [("open", LineEnd::Open), ("short", LineEnd::Short)];
     if keyed.has("loss") && keyed.has("loss_neper") {
@@ -282,7 +279,7 @@ fn stub(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
             "loss is given already; take one of the two out",
         ));
     }
-    let loss_np = keyed.not_negative("loss", Unit::Decibel)? / DB_PER_NEPER
+    let loss_np = keyed.not_negative("loss", Unit::Decibel)? * NEPER_PER_DB
         + keyed.not_negative("loss_neper", Unit::One)?;
     let loss_at_hz = keyed.positive("loss_frequency", Unit::Hertz)?;
     if loss_np > 0.0 && loss_at_hz.is_none() {
