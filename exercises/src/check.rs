@@ -2,7 +2,8 @@
 
 use std::fmt;
 
-use jigwise_bench::words::{fixture_key, percent, verdict};
+use jigwise_bench::percent;
+use jigwise_bench::words::{fixture_key, verdict};
 use jigwise_bench::{Bench, Complex64, Fixture, FixtureAppraisal, ResolvableChange, fixed};
 
 use crate::answer::{Answer, AnswerError};

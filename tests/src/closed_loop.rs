@@ -1,12 +1,11 @@
 //! A bench measured a thousand times from its files on: the machinery of `tests/closed_loop.rs`.
 
 use crate::seed::{SEED_VARIABLE, seed};
-use jigwise_bench::{
-    Budget, Fixture, Judged, Measurement, Recipe, Scenario, StandardSweeps, judge,
-};
+use jigwise_bench::{Budget, Fixture, Measurement, Scenario};
 use jigwise_physics::{
     Complex64, Covariance, ImpedanceSweep, Method, Model, PortExtension, Quantity, chance_of_more,
 };
+use jigwise_reduce::{Judged, Recipe, StandardSweeps, judge};
 
 const RUNS: usize = 1000;
 const BAND: std::ops::RangeInclusive<usize> = 926..=971;

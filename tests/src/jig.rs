@@ -33,7 +33,7 @@ pub fn jig(arguments: &[&str]) -> Outcome {
 /// Runs `jig` with an output of the caller's.
 pub fn run(arguments: &[&str], out: &mut dyn Write, err: &mut dyn Write) -> ExitCode {
     let named = std::iter::once("jig").chain(arguments.iter().copied());
-    jigwise_bench::command::run(named, out, err)
+    jigwise_jig::run(named, out, err)
 }
 
 /// Runs `jig … --json` and reads its JSON.

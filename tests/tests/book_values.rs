@@ -3,10 +3,13 @@
 use std::path::{Path, PathBuf};
 
 use jigwise_bench::{
-    Budget, CalibrationFile, Device, Findings, Fixture, Judged, LEFT_SHARE, NamedInstrument, Part,
-    PartQuantity, Recipe, ReferenceImpedance, Source, Sweep, Wanted, judge, read_file, reduce_with,
+    Budget, Device, Fixture, LEFT_SHARE, NamedInstrument, Part, PartQuantity, ReferenceImpedance,
+    Sweep, read_file,
 };
 use jigwise_exercises::scenario;
+use jigwise_reduce::{
+    CalibrationFile, Findings, Judged, Recipe, Source, Wanted, judge, reduce_with,
+};
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../exercises/measurements/choke")

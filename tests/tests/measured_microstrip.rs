@@ -11,10 +11,10 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use jigwise_bench::{ReducedPoint, Reduction, Remark, reduce};
 use jigwise_physics::{
     Covariance, Fixture, ImpedanceSweep, LineEnd, Model, PlaneBlank, PortExtension, Quantity,
 };
+use jigwise_reduce::{ReducedPoint, Reduction, Remark, reduce};
 use jigwise_tests::jig::{jig, json};
 use jigwise_touchstone::{Sweep, read_file};
 

@@ -30,7 +30,7 @@ fn sweep(fixture: &str, more: &[&str], out: &Path) {
     let mut arguments: Vec<_> = words.map(std::ffi::OsString::from).collect();
     arguments.extend([out.into(), scenario.into()]);
     let (mut said, mut wrong) = (Vec::new(), Vec::new());
-    let code = jigwise_bench::command::run(arguments, &mut said, &mut wrong);
+    let code = jigwise_jig::run(arguments, &mut said, &mut wrong);
     let wrong = String::from_utf8_lossy(&wrong);
     assert_eq!(code, ExitCode::SUCCESS, "{wrong}");
     assert!(wrong.contains("Drawn from seed 41."), "{wrong}");

@@ -1,8 +1,8 @@
 //! What a reduction makes of files that hold more than one pair of equal ports: never a value
 //! at the wrong reference.
 
-use jigwise_bench::{ReduceError, reduce};
 use jigwise_physics::Fixture;
+use jigwise_reduce::{ReduceError, reduce};
 use jigwise_tests::touchstone::{c, read};
 use jigwise_touchstone::Sweep;
 use num_complex::Complex64;

@@ -1,7 +1,8 @@
 //! `blank FIXTURE SCENARIO`: the fixture measured with the part, measured blank, and one taken
 //! from the other, each with its numbers.
 
-use jigwise_bench::words::{fixture_key, percent};
+use jigwise_bench::percent;
+use jigwise_bench::words::fixture_key;
 use jigwise_bench::{
     Bench, BlankError, Complex64, Deembedded, Device, Equivalents, Fixture, FixtureStrays,
     Immittance, LEFT_SHARE, OpenShort, Scenario, complex_ohm, engineering, without_empty_gap,

@@ -1,8 +1,9 @@
 //! A part over frequency: its curve, the fixture that is best for it, and where it stops being
 //! what it is called.
 
+use jigwise_bench::percent;
 use jigwise_bench::scene::SpectrumFrame;
-use jigwise_bench::words::{fixture_key, percent};
+use jigwise_bench::words::fixture_key;
 use jigwise_bench::{
     Bench, Complex64, Coverage, Device, Equivalents, Fixture, Part, Scenario, SweepPlan,
     engineering, fixed,

@@ -6,11 +6,12 @@ mod tables;
 
 use std::path::{Path, PathBuf};
 
-use jigwise_bench::report::{Gatherer, Report, Subject, SubjectFile, figures};
 use jigwise_bench::{
-    Budget, CalibrationFile, Ensemble, Findings, Fixture, Judged, LEFT_SHARE, NamedInstrument,
-    Recipe, Reducer, ReferenceImpedance, Sweep, Unit, Wanted, nearest, parse_value, read_file,
+    Budget, Fixture, LEFT_SHARE, NamedInstrument, ReferenceImpedance, Sweep, Unit, nearest,
+    parse_value, read_file,
 };
+use jigwise_reduce::report::{Gatherer, Report, Subject, SubjectFile, figures};
+use jigwise_reduce::{CalibrationFile, Ensemble, Findings, Judged, Recipe, Reducer, Wanted};
 
 use super::Block;
 use super::figure::figure;
@@ -216,7 +217,7 @@ fn magnitude(block: &Block<'_>, measured: &Measured) -> Result<String, PageError
         .each(
             |point| {
                 gatherer.take(point);
-                Ok::<(), jigwise_bench::ReduceError>(())
+                Ok::<(), jigwise_reduce::ReduceError>(())
             },
             |_| {},
         )

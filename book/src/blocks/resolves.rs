@@ -1,9 +1,9 @@
 //! `resolves FIXTURE SCENARIO`: from an instrument's budget to what a fixture can see of a part,
 //! step by step, each with its numbers.
 
+use jigwise_bench::percent;
 use jigwise_bench::words::{
-    self, fixture_connection, fixture_key, fixture_title, limit_key, percent, reading_name, sigma,
-    verdict,
+    self, fixture_connection, fixture_key, fixture_title, limit_key, reading_name, sigma, verdict,
 };
 use jigwise_bench::{
     Cause, Complex64, Coverage, Fixture, FixtureAppraisal, ResolvableChange, SEEN_SIGMA,

@@ -1,7 +1,8 @@
 //! What an instrument sees of a part: clouds, reach, calibrations, crossovers.
 
+use jigwise_bench::percent;
 use jigwise_bench::scene::{self, ReachFrame, Scene};
-use jigwise_bench::words::{fixture_key, fixture_title, percent, sigma, verdict};
+use jigwise_bench::words::{fixture_key, fixture_title, sigma, verdict};
 use jigwise_bench::{
     Bench, Budget, Complex64, Coverage, Crossover, Device, Fixture, Immittance, Instrument, Merits,
     NamedInstrument, Nudge, Readout, ReferenceImpedance, Scenario, WantedChange, complex_ohm,

@@ -133,7 +133,7 @@ fn run(command: &str) -> Result<(ExitCode, String), String> {
     let mut out = Vec::new();
     let mut err = Vec::new();
     let code = match verb.as_str() {
-        "jig" => jigwise_bench::command::run(arguments, &mut out, &mut err),
+        "jig" => jigwise_jig::run(arguments, &mut out, &mut err),
         "lab" => jigwise_exercises::command::run(arguments, &mut out, &mut err),
         other => {
             return Err(format!(

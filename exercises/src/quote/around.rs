@@ -1,7 +1,7 @@
 //! What comes with a part, what the fixture adds around it, and how it was calibrated.
 
 use super::UNIT_GAP;
-use jigwise_bench::words::percent;
+use jigwise_bench::percent;
 use jigwise_bench::{
     Bench, CalibrationPlan, Complex64, Device, Equivalents, Fixture, Immittance, Part, Scenario,
     Termination, engineering, fixed, method_key,

@@ -1,6 +1,7 @@
 //! What an instrument makes of a fixture: keys that need a scenario with an instrument.
 
-use jigwise_bench::words::{limit_key, percent, sigma, verdict};
+use jigwise_bench::percent;
+use jigwise_bench::words::{limit_key, sigma, verdict};
 use jigwise_bench::{
     AveragesNeeded, Bench, BudgetEntry, Coverage, Fixture, FixtureAppraisal, Merits, Nudge,
     ResolvableChange, SEEN_SIGMA, Scenario, engineering, fixed, words,

@@ -47,7 +47,7 @@ fn read(scenario: &Scenario, file: &std::path::Path) -> Value {
     std::fs::write(file, scenario.to_toml()).unwrap();
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let arguments = ["jig", "read", file.to_str().unwrap(), "--json"];
-    jigwise_bench::command::run(arguments, &mut out, &mut err);
+    jigwise_jig::run(arguments, &mut out, &mut err);
     serde_json::from_slice(&out).unwrap_or_else(|_| panic!("{}", String::from_utf8_lossy(&err)))
 }
 
@@ -123,7 +123,7 @@ fn the_screen_says_what_the_command_reads() {
                 };
                 match entry[key].as_f64() {
                     Some(share) => {
-                        let number = jigwise_bench::words::percent(share);
+                        let number = jigwise_bench::percent(share);
                         assert!(text.starts_with(&number), "{told}{text} for {share}");
                         let limit = entry[key.replace("resolvable", "limited_by")].as_str();
                         assert!(text.ends_with(limit.unwrap()), "{told}{text}");

@@ -9,8 +9,8 @@ use jigwise_physics::{
 };
 use jigwise_touchstone::Sweep;
 
-use crate::show::{complex_ohm, engineering};
-use crate::value::{Quantity, Unit, ValueError, parse_quantity, parse_value, plain_characters};
+use jigwise_quantity::{Quantity, Unit, ValueError, parse_quantity, parse_value, plain_characters};
+use jigwise_quantity::{complex_ohm, engineering};
 
 /// A part of the junk box.
 #[derive(Debug, Clone, PartialEq)]

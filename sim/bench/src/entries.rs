@@ -3,8 +3,8 @@
 use jigwise_physics::{Instrument, NEPER_PER_DB, StandardsResiduals, Systematic, VendorFigures};
 
 use crate::scenario::{Reader, read_entry};
-use crate::show::{engineering, fixed};
-use crate::value::{Unit, parse_value};
+use jigwise_quantity::{Unit, parse_value};
+use jigwise_quantity::{engineering, fixed};
 
 /// One entry of a budget.
 #[derive(Debug, Clone, Copy)]

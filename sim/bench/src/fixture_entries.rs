@@ -2,8 +2,8 @@
 
 use jigwise_physics::Strays;
 
-use crate::show::engineering;
-use crate::value::{Unit, parse_value};
+use jigwise_quantity::engineering;
+use jigwise_quantity::{Unit, parse_value};
 
 /// One stray.
 #[derive(Debug, Clone, Copy)]

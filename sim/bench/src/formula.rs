@@ -10,7 +10,7 @@ use std::str::FromStr;
 use jigwise_physics::{Complex64, ReferenceImpedance};
 
 use crate::nearest;
-use crate::value::plain_characters;
+use jigwise_quantity::plain_characters;
 
 /// Brackets, powers and signs inside each other, at most.
 const DEEPEST: usize = 64;

@@ -3,7 +3,7 @@
 //!
 //! A [`Scenario`] is the physical question. [`Bench::new`] turns it into numbers,
 //! [`Bench::readout`] into what the analyzer shows in each of the three fixtures and the ohms
-//! got back. [`reduce`] does the same for a measured sweep.
+//! got back.
 //!
 //! ```
 //! use jigwise_bench::{Bench, Fixture, Scenario};
@@ -25,34 +25,27 @@
 
 mod chain;
 mod clouds;
-#[cfg(feature = "cli")]
-pub mod command;
 mod device;
 mod entries;
-mod findings;
+pub mod file;
 mod fixture_entries;
 mod formula;
 mod plan;
 mod readout;
-mod reduce;
-pub mod report;
 mod roundtrip;
 mod scenario;
 pub mod scene;
 #[cfg(feature = "shell")]
 pub mod shell;
-mod show;
 mod simulate;
 pub mod steer;
 mod story;
 pub mod sums;
-mod value;
 pub mod words;
 
 pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError, ImpedanceTable, parse_reading};
 pub use entries::{BudgetEntry, described_otherwise};
-pub use findings::{Findings, MODELS, Wanted, model_key, model_words};
 pub use fixture_entries::StrayEntry;
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::Quantity as PartQuantity;
@@ -67,21 +60,18 @@ pub use jigwise_physics::{
     BlankError, Deembedded, Extracted, Goodness, LEFT_SHARE, OpenShort, PlaneBlank, PortExtension,
     SPEED_OF_LIGHT_M_PER_S, without_empty_gap, without_shorted_branch,
 };
+pub use jigwise_quantity::{
+    Quantity, Unit, ValueError, complex_ohm, engineering, fixed, parse_quantity, parse_value,
+    percent, plain_complex, with_spread,
+};
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};
-pub use reduce::{
-    CONSISTENCY_LIMIT, Ensemble, EnsembleError, Judged, Knowledge, PartPoint, Recipe, ReduceError,
-    ReducedPoint, Reducer, Reduction, Remark, Source, StandardSweeps, Survey, blank_names, judge,
-    reduce, reduce_with,
-};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
-    CalibrationFile, CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario,
-    ScenarioError, Skipped, Spacing, SweepPlan, direction_key, make_nudge, method_key, nearest,
-    parse_direction, parse_share, ports_of,
+    CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario, ScenarioError, Skipped,
+    Spacing, SweepPlan, direction_key, ideal_kit, make_nudge, method_key, nearest, parse_direction,
+    parse_share,
 };
-pub use show::{complex_ohm, engineering, fixed, plain_complex, with_spread};
 pub use simulate::{MeasuredPoint, Measurement};
-pub use story::bench_story;
-pub use value::{Quantity, Unit, ValueError, parse_quantity, parse_value};
+pub use story::{bench_story, left_by};

@@ -3,8 +3,9 @@
 use jigwise_physics::{Cause, Coverage, Fixture};
 
 use crate::readout::{Bench, Readout};
-use crate::show::{engineering, fixed};
-use crate::words::{cause, fixture_key, percent};
+use crate::words::{cause, fixture_key};
+use jigwise_quantity::percent;
+use jigwise_quantity::{engineering, fixed};
 
 /// The advice: which fixture for the value and for the change, how good each would be, and
 /// why. `None` where the bench has no instrument.

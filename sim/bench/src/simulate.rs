@@ -8,9 +8,9 @@ use jigwise_physics::{
 use jigwise_touchstone::{Sweep, SweepError};
 
 use crate::scenario::{CalibrationPlan, Scenario, ScenarioError};
-use crate::show::engineering;
 use crate::story::bench_story;
 use crate::words::{fixture_connection, fixture_key};
+use jigwise_quantity::engineering;
 
 /// One simulated measurement of a scenario's device in one fixture.
 ///
@@ -235,7 +235,7 @@ impl Measurement {
                 Ok(MeasuredPoint {
                     device,
                     raw,
-                    corrected: corrected(&correction, fixture, &raw),
+                    corrected: correction.apply_in(fixture, &raw),
                     blanks,
                     standards,
                     taken_for,
@@ -359,17 +359,6 @@ impl Measurement {
 
 fn flat(s: Scattering) -> [Complex64; 4] {
     [s.s11, s.s12, s.s21, s.s22]
-}
-
-/// A raw reading corrected, as the fixture has it.
-pub(crate) fn corrected(correction: &Correction, fixture: Fixture, raw: &Scattering) -> Scattering {
-    if fixture == Fixture::Reflect {
-        return Scattering {
-            s11: correction.apply_one_port(raw.s11),
-            ..*raw
-        };
-    }
-    correction.apply(raw)
 }
 
 /// The noise for one reading more.

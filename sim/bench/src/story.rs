@@ -4,7 +4,7 @@ use jigwise_physics::{Line, Method, ReferenceImpedance, Strays, Trio};
 
 use crate::device::Device;
 use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, method_key};
-use crate::show::engineering;
+use jigwise_quantity::engineering;
 
 const DIGITS: usize = 3;
 
@@ -142,7 +142,7 @@ fn instead_words(device: &Device) -> String {
 }
 
 /// What a method can't correct.
-pub(crate) fn left_by(method: Method) -> &'static str {
+pub fn left_by(method: Method) -> &'static str {
     match method {
         Method::None => "S11 and S21 are raw.",
         Method::Response(_) => "Directivity and both matches are left.",

@@ -3,7 +3,7 @@
 use jigwise_physics::{Complex64, Fixture, ReferenceImpedance};
 
 use crate::readout::{FixtureReadout, Readout};
-use crate::show::{complex_ohm, engineering, plain_complex};
+use jigwise_quantity::{complex_ohm, engineering, plain_complex};
 
 /// A formula with what it becomes for one device.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -6,7 +6,7 @@ use jigwise_physics::{
 };
 
 use crate::readout::{Bench, Readout};
-use crate::show::{engineering, fixed};
+use jigwise_quantity::{engineering, fixed, grouped, percent};
 
 /// The fixture's name as the text command and scenario files write it.
 pub fn fixture_key(fixture: Fixture) -> &'static str {
@@ -111,38 +111,6 @@ pub fn sigma(d: f64) -> String {
         0
     };
     fixed(d, decimals)
-}
-
-/// A part of |Z| as a signed percentage.
-pub fn percent(share: f64) -> String {
-    let size = share.abs() * 100.0;
-    let text = if size >= 1_000.0 {
-        grouped(size)
-    } else {
-        let decimals = if size < 1.0 {
-            3
-        } else if size < 10.0 {
-            2
-        } else {
-            1
-        };
-        fixed(size, decimals)
-    };
-    let sign = if share < 0.0 { '−' } else { '+' };
-    format!("{sign}{text}\u{202f}%")
-}
-
-/// Whole thousands parted by thin spaces.
-fn grouped(value: f64) -> String {
-    let digits = format!("{value:.0}");
-    let mut text = String::new();
-    for (k, digit) in digits.chars().enumerate() {
-        if k > 0 && (digits.len() - k).is_multiple_of(3) {
-            text.push('\u{202f}');
-        }
-        text.push(digit);
-    }
-    text
 }
 
 /// A resolvable change with what limits it; words where none shows.

@@ -1,11 +1,13 @@
 //! Tables of a reduced measurement.
 
-use jigwise_bench::report::K;
-use jigwise_bench::words::{cause, fixture_key, percent};
+use jigwise_bench::percent;
+use jigwise_bench::words::{cause, fixture_key};
 use jigwise_bench::{
-    Equivalents, Fixture, Goodness, LEFT_SHARE, PartQuantity, Recipe, ReducedPoint, Source,
-    complex_ohm, engineering, fixed, model_words, with_spread,
+    Equivalents, Fixture, Goodness, LEFT_SHARE, PartQuantity, complex_ohm, engineering, fixed,
+    with_spread,
 };
+use jigwise_reduce::report::K;
+use jigwise_reduce::{Recipe, ReducedPoint, Source, model_words};
 
 use super::Measured;
 use crate::blocks::Block;

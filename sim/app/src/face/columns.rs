@@ -2,10 +2,11 @@
 
 use accesskit::Role;
 use egui::{Align, Layout, RichText, Sense, Ui, Vec2};
+use jigwise_bench::percent;
 use jigwise_bench::scene::{circuit, cloud, envelope, sigma_ruler, sign};
 use jigwise_bench::words::{
-    CAUTION, beside_an_end, fixture_title, no_reading, nothing_resolves, percent, reading_name,
-    resolvable, trust, verdict,
+    CAUTION, beside_an_end, fixture_title, no_reading, nothing_resolves, reading_name, resolvable,
+    trust, verdict,
 };
 use jigwise_bench::{
     Fixture, FixtureReadout, Readout, Trust, bench_story, complex_ohm, engineering, fixed,

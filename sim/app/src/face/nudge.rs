@@ -1,7 +1,7 @@
 //! The nudge, the instrument and the calibration: what decides who notices.
 
 use egui::{Button, RichText, Ui};
-use jigwise_bench::words::percent;
+use jigwise_bench::percent;
 use jigwise_bench::{Direction, NamedInstrument, Nudge, Unit, make_nudge, parse_value};
 
 use super::entries::{TypedText, typed_ui};

@@ -9,7 +9,7 @@ use toml::{Spanned, Table, Value};
 use super::error::{Place, ScenarioError};
 use super::keyed::{Keyed, RawTable};
 use crate::device::{Device, DeviceError};
-use crate::value::{Unit, parse_value};
+use jigwise_quantity::{Unit, parse_value};
 
 /// How the analyzer was calibrated, and with what.
 #[derive(Debug, Clone, PartialEq)]
@@ -146,7 +146,7 @@ impl CalibrationPlan {
     }
 }
 
-pub(crate) fn ideal_kit(reference: ReferenceImpedance) -> Kit {
+pub fn ideal_kit(reference: ReferenceImpedance) -> Kit {
     Kit {
         reflections: Trio {
             load: Standard::load(reference.ohm()),
@@ -186,7 +186,7 @@ const KEYS: [&str; 8] = [
     "load",
     "through",
 ];
-pub(super) const OFFSET_KEYS: [&str; 3] = ["delay", "line_impedance", "loss"];
+pub const OFFSET_KEYS: [&str; 3] = ["delay", "line_impedance", "loss"];
 
 /// How often the part was connected after the calibration, and the plan where there is one.
 pub(super) fn calibration(
@@ -286,17 +286,17 @@ fn ends(table: &Keyed<'_>) -> Result<(bool, Option<Device>), ScenarioError> {
     Ok((taken_as(table)?, instead))
 }
 
-pub(super) fn open_of(table: &Keyed<'_>) -> Result<Standard, ScenarioError> {
+pub fn open_of(table: &Keyed<'_>) -> Result<Standard, ScenarioError> {
     let capacitance = polynomial(table, "capacitance", Unit::Farad)?;
     Ok(Standard::open(capacitance).behind(offset_line(table)?))
 }
 
-pub(super) fn short_of(table: &Keyed<'_>) -> Result<Standard, ScenarioError> {
+pub fn short_of(table: &Keyed<'_>) -> Result<Standard, ScenarioError> {
     let inductance = polynomial(table, "inductance", Unit::Henry)?;
     Ok(Standard::short(inductance).behind(offset_line(table)?))
 }
 
-pub(super) fn load_of(
+pub fn load_of(
     table: &Keyed<'_>,
     reference: ReferenceImpedance,
 ) -> Result<Standard, ScenarioError> {
@@ -313,7 +313,7 @@ pub(super) fn load_of(
     })
 }
 
-pub(super) fn offset_line(table: &Keyed<'_>) -> Result<OffsetLine, ScenarioError> {
+pub fn offset_line(table: &Keyed<'_>) -> Result<OffsetLine, ScenarioError> {
     let flush = OffsetLine::FLUSH;
     let loss_ohm_per_s = match table.text("loss")? {
         None => 0.0,

@@ -9,7 +9,7 @@ use toml::{Spanned, Table};
 use super::error::{Place, ScenarioError, nearest};
 use super::keyed::{Keyed, RawTable};
 use crate::device::Device;
-use crate::value::Unit;
+use jigwise_quantity::Unit;
 
 /// A kind of device: its name, the keys it needs and those it may have.
 struct Kind {
@@ -303,7 +303,7 @@ fn table(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
             .words(key)?
             .into_iter()
             .map(|(offset, text)| {
-                crate::value::parse_value(text, unit)
+                jigwise_quantity::parse_value(text, unit)
                     .map_err(|error| keyed.error_at(offset, format!("{key}: {error}")))
             })
             .collect()

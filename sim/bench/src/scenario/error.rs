@@ -16,7 +16,7 @@ pub struct ScenarioError {
 }
 
 impl ScenarioError {
-    pub(super) fn at(place: &Place<'_>, offset: Option<usize>, message: String) -> Self {
+    pub fn at(place: &Place<'_>, offset: Option<usize>, message: String) -> Self {
         Self {
             file: Some(place.file.to_owned()),
             line: offset.map(|offset| place.line(offset)),
@@ -25,7 +25,7 @@ impl ScenarioError {
         }
     }
 
-    pub(super) fn unknown_key_at(place: &Place<'_>, offset: usize, message: String) -> Self {
+    pub fn unknown_key_at(place: &Place<'_>, offset: usize, message: String) -> Self {
         Self {
             unknown_key: true,
             ..Self::at(place, Some(offset), message)
@@ -33,7 +33,7 @@ impl ScenarioError {
     }
 
     /// An error that belongs to no file.
-    pub(crate) fn free(message: String) -> Self {
+    pub fn free(message: String) -> Self {
         Self {
             file: None,
             line: None,
@@ -83,9 +83,9 @@ impl fmt::Display for ScenarioError {
 }
 
 /// The text that is read, for the places of what is wrong in it.
-pub(super) struct Place<'a> {
-    pub(super) file: &'a str,
-    pub(super) text: &'a str,
+pub struct Place<'a> {
+    pub file: &'a str,
+    pub text: &'a str,
 }
 
 impl Place<'_> {
@@ -147,7 +147,7 @@ pub fn nearest<'a>(word: &str, candidates: &[&'a str]) -> Option<&'a str> {
 }
 
 /// A file's text and what errors call it.
-pub(super) fn text_of(path: &Path) -> Result<(String, String), ScenarioError> {
+pub fn text_of(path: &Path) -> Result<(String, String), ScenarioError> {
     let file = path.display().to_string();
     let whole = |message: String| ScenarioError {
         file: Some(file.clone()),

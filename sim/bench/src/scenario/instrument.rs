@@ -9,7 +9,7 @@ use toml::Spanned;
 
 use super::error::{self, Place, ScenarioError, nearest};
 use super::typed::{Typed, positive, typed, whole_number};
-use crate::value::{Quantity, Unit, parse_quantity};
+use jigwise_quantity::{Quantity, Unit, parse_quantity};
 
 /// An instrument's error budget with the name it goes by.
 #[derive(Debug, Clone, PartialEq)]

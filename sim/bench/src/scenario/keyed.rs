@@ -9,7 +9,7 @@ use toml::Spanned;
 
 use super::error::{Place, ScenarioError, nearest};
 use super::typed::Typed;
-use crate::value::{Unit, parse_value};
+use jigwise_quantity::{Unit, parse_value};
 
 /// What stands behind a key: one value, a list of them, yes or no, a table.
 enum Entry {
@@ -67,10 +67,10 @@ impl<'de> Deserialize<'de> for Entry {
 
 /// The keys and values of one table, as read.
 #[derive(Deserialize)]
-pub(super) struct RawTable(BTreeMap<Spanned<String>, Spanned<Entry>>);
+pub struct RawTable(BTreeMap<Spanned<String>, Spanned<Entry>>);
 
 /// A table whose keys are all known.
-pub(super) struct Keyed<'a> {
+pub struct Keyed<'a> {
     place: &'a Place<'a>,
     name: &'a str,
     start: usize,
@@ -80,7 +80,7 @@ pub(super) struct Keyed<'a> {
 impl<'a> Keyed<'a> {
     /// # Errors
     /// [`ScenarioError::is_unknown_key`] for a key outside `known`.
-    pub(super) fn new(
+    pub fn new(
         place: &'a Place<'a>,
         name: &'a str,
         table: &'a Spanned<RawTable>,
@@ -89,7 +89,11 @@ impl<'a> Keyed<'a> {
         Self::at(place, name, table.span().start, table.get_ref(), known)
     }
 
-    pub(super) fn at(
+    /// A table given apart from its place.
+    ///
+    /// # Errors
+    /// As [`Keyed::new`].
+    pub fn at(
         place: &'a Place<'a>,
         name: &'a str,
         start: usize,
@@ -134,7 +138,7 @@ impl<'a> Keyed<'a> {
     }
 
     /// The table behind a key, called `name` in errors.
-    pub(super) fn table(
+    pub fn table(
         &self,
         key: &str,
         name: &'a str,
@@ -151,12 +155,12 @@ impl<'a> Keyed<'a> {
     }
 
     /// True where the table has the key.
-    pub(super) fn has(&self, key: &str) -> bool {
+    pub fn has(&self, key: &str) -> bool {
         self.entry(key).is_some()
     }
 
     /// The first key outside `these`, and where its value is.
-    pub(super) fn other_than(&self, these: &[&str]) -> Option<(&str, usize)> {
+    pub fn other_than(&self, these: &[&str]) -> Option<(&str, usize)> {
         self.table
             .0
             .iter()
@@ -165,13 +169,13 @@ impl<'a> Keyed<'a> {
     }
 
     /// An error at the value of a key, or at the table where it is not given.
-    pub(super) fn error(&self, key: &str, message: impl Into<String>) -> ScenarioError {
+    pub fn error(&self, key: &str, message: impl Into<String>) -> ScenarioError {
         let offset = self.entry(key).map_or(self.start, |(offset, _)| offset);
         ScenarioError::at(self.place, Some(offset), message.into())
     }
 
     /// The text of a key, as typed.
-    pub(super) fn text(&self, key: &str) -> Result<Option<&str>, ScenarioError> {
+    pub fn text(&self, key: &str) -> Result<Option<&str>, ScenarioError> {
         match self.entry(key) {
             None => Ok(None),
             Some((_, Entry::One(Typed(text)))) => Ok(Some(text)),
@@ -180,7 +184,7 @@ impl<'a> Keyed<'a> {
     }
 
     /// One of the words of `choices`.
-    pub(super) fn choice<T: Copy>(
+    pub fn choice<T: Copy>(
         &self,
         key: &str,
         choices: &[(&str, T)],
@@ -204,7 +208,7 @@ impl<'a> Keyed<'a> {
     }
 
     /// Yes or no; no where the key is missing.
-    pub(super) fn flag(&self, key: &str) -> Result<bool, ScenarioError> {
+    pub fn flag(&self, key: &str) -> Result<bool, ScenarioError> {
         match self.entry(key) {
             None => Ok(false),
             Some((_, Entry::Flag(value))) => Ok(*value),
@@ -213,7 +217,7 @@ impl<'a> Keyed<'a> {
     }
 
     /// A number in `unit`.
-    pub(super) fn value(&self, key: &str, unit: Unit) -> Result<Option<f64>, ScenarioError> {
+    pub fn value(&self, key: &str, unit: Unit) -> Result<Option<f64>, ScenarioError> {
         let Some(text) = self.text(key)? else {
             return Ok(None);
         };
@@ -223,7 +227,7 @@ impl<'a> Keyed<'a> {
     }
 
     /// A number in `unit`, above zero.
-    pub(super) fn positive(&self, key: &str, unit: Unit) -> Result<Option<f64>, ScenarioError> {
+    pub fn positive(&self, key: &str, unit: Unit) -> Result<Option<f64>, ScenarioError> {
         let value = self.value(key, unit)?;
         match value.filter(|number| *number <= 0.0) {
             None => Ok(value),
@@ -239,7 +243,7 @@ impl<'a> Keyed<'a> {
     }
 
     /// A number in `unit`, zero or more; zero where the key is missing.
-    pub(super) fn not_negative(&self, key: &str, unit: Unit) -> Result<f64, ScenarioError> {
+    pub fn not_negative(&self, key: &str, unit: Unit) -> Result<f64, ScenarioError> {
         let value = self.value(key, unit)?.unwrap_or(0.0);
         if value >= 0.0 {
             return Ok(value);
@@ -255,7 +259,7 @@ impl<'a> Keyed<'a> {
     }
 
     /// A whole number from `least`.
-    pub(super) fn count(&self, key: &str, least: u64) -> Result<Option<u64>, ScenarioError> {
+    pub fn count(&self, key: &str, least: u64) -> Result<Option<u64>, ScenarioError> {
         let Some(text) = self.text(key)? else {
             return Ok(None);
         };
@@ -269,7 +273,7 @@ impl<'a> Keyed<'a> {
     }
 
     /// The words of a list, none where the key is missing; a single word is a list of one.
-    pub(super) fn words(&self, key: &str) -> Result<Vec<(usize, &str)>, ScenarioError> {
+    pub fn words(&self, key: &str) -> Result<Vec<(usize, &str)>, ScenarioError> {
         match self.entry(key) {
             None => Ok(Vec::new()),
             Some((offset, Entry::One(Typed(word)))) => Ok(vec![(offset, word.as_str())]),
@@ -285,7 +289,7 @@ impl<'a> Keyed<'a> {
     }
 
     /// An error at a place of this table's file.
-    pub(super) fn error_at(&self, offset: usize, message: impl Into<String>) -> ScenarioError {
+    pub fn error_at(&self, offset: usize, message: impl Into<String>) -> ScenarioError {
         ScenarioError::at(self.place, Some(offset), message.into())
     }
 }

@@ -1,11 +1,10 @@
 //! The physical question, in memory and in a file.
 
-mod calibration;
-mod calibration_file;
+pub(crate) mod calibration;
 mod device;
-mod error;
+pub(crate) mod error;
 mod instrument;
-mod keyed;
+pub(crate) mod keyed;
 mod nudge;
 mod strays;
 mod sweep;
@@ -24,11 +23,9 @@ use self::keyed::RawTable;
 use self::nudge::NudgeTable;
 use self::typed::{Typed, positive};
 use crate::device::Device;
-use crate::value::Unit;
+use jigwise_quantity::Unit;
 
-pub(crate) use self::calibration::ideal_kit;
-pub use self::calibration::{CalibrationPlan, METHODS, Skipped, method_key};
-pub use self::calibration_file::{CalibrationFile, ports_of};
+pub use self::calibration::{CalibrationPlan, METHODS, Skipped, ideal_kit, method_key};
 pub use self::error::{ScenarioError, nearest};
 pub use self::instrument::NamedInstrument;
 pub(crate) use self::instrument::{Reader, read_entry};

@@ -4,8 +4,8 @@ use toml::Spanned;
 
 use super::error::{Place, ScenarioError, nearest};
 use super::typed::Typed;
-use crate::value::{Quantity, Unit, parse_quantity};
-use crate::words::percent;
+use jigwise_quantity::percent;
+use jigwise_quantity::{Quantity, Unit, parse_quantity};
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -5,7 +5,7 @@ use toml::{Spanned, Table};
 
 use super::error::{Place, ScenarioError};
 use super::keyed::{Keyed, RawTable};
-use crate::value::Unit;
+use jigwise_quantity::Unit;
 
 /// The residuals of the fixtures, and whether they are taken out again.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -82,7 +82,7 @@ fn line(keyed: &Keyed<'_>) -> Result<Line, ScenarioError> {
             return Ok(0.0);
         };
         let db = text.trim().strip_suffix("/m").unwrap_or(text);
-        crate::value::parse_value(db, Unit::Decibel)
+        jigwise_quantity::parse_value(db, Unit::Decibel)
             .map_err(|error| keyed.error(key, format!("{key}, dB for each metre: {error}")))
     };
     let none = Line::NONE;

@@ -4,7 +4,7 @@ use toml::{Spanned, Table};
 
 use super::error::{Place, ScenarioError};
 use super::keyed::{Keyed, RawTable};
-use crate::value::Unit;
+use jigwise_quantity::Unit;
 
 /// How the points of a sweep lie between its ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -5,7 +5,7 @@ use serde::de::{self, Deserializer, Visitor};
 use toml::Spanned;
 
 use super::error::{Place, ScenarioError};
-use crate::value::{Unit, parse_value};
+use jigwise_quantity::{Unit, parse_value};
 
 /// A value as typed: text with a unit, or a bare number.
 pub(super) struct Typed(pub(super) String);

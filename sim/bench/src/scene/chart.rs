@@ -7,7 +7,7 @@ use jigwise_physics::{Complex64, Fixture, Immittance, OhmArea, ReferenceImpedanc
 
 use super::{Anchor, Ink, Mark, Point, Scene, Stroke, arc};
 use crate::readout::Readout;
-use crate::show::{complex_ohm, engineering, fixed};
+use jigwise_quantity::{complex_ohm, engineering, fixed};
 
 /// Which chart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -6,8 +6,9 @@ use jigwise_physics::{
 
 use super::{Anchor, ChartFrame, ChartKind, Ink, Mark, Palette, Rgb};
 use crate::readout::Bench;
-use crate::show::engineering;
-use crate::words::{fixture_key, percent};
+use crate::words::fixture_key;
+use jigwise_quantity::engineering;
+use jigwise_quantity::percent;
 
 /// What a map shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -25,8 +25,7 @@ pub use reach::ReachFrame;
 pub use sign::sign;
 pub use spectrum::SpectrumFrame;
 pub use strip::{PhaseFrame, StripFrame};
-pub(crate) use svg::escaped;
-pub use svg::{properties, svg, svg_file};
+pub use svg::{escaped, properties, svg, svg_file};
 pub use sweep::{CurvePoint, SweepAxis, SweepFrame, ValueScale, chosen_strip};
 
 use jigwise_physics::Fixture;

@@ -7,9 +7,9 @@ use jigwise_physics::{
 
 use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke, sign};
 use crate::readout::Bench;
-use crate::show::{engineering, fixed};
 use crate::steer::{FARTHEST_DECADES as HIGH, NEAREST_DECADES as LOW, phase_rad, with_polar};
 use crate::words::fixture_title;
+use jigwise_quantity::{engineering, fixed};
 
 const LABEL: f64 = 11.0;
 /// Percent at bottom and top, decades.

@@ -5,8 +5,8 @@ use jigwise_physics::{Complex64, Fixture};
 use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke};
 use crate::readout::Bench;
 use crate::scenario::{Scenario, ScenarioError, Spacing, SweepPlan};
-use crate::show::engineering;
 use crate::words::fixture_title;
+use jigwise_quantity::engineering;
 
 const LABEL: f64 = 11.0;
 /// Height of the strip above a panel with its name.
@@ -347,7 +347,7 @@ impl Axes {
         for deg in [-90.0, 0.0, 90.0] {
             let y = self.y_of(1, deg);
             marks.push(Mark::line([self.left, y], [self.right, y], fine));
-            marks.push(name(y, format!("{}°", crate::show::fixed(deg, 0))));
+            marks.push(name(y, format!("{}°", jigwise_quantity::fixed(deg, 0))));
         }
         let below = self.panels[1][1] + 12.0;
         for hz in self.ticks() {
@@ -409,7 +409,7 @@ fn tick_text(hz: f64) -> String {
     (1..=6)
         .map(|digits| engineering(hz, "Hz", digits))
         .find(|text| {
-            let back = crate::value::parse_value(text, crate::value::Unit::Hertz);
+            let back = jigwise_quantity::parse_value(text, jigwise_quantity::Unit::Hertz);
             back.is_ok_and(|back| (back / hz - 1.0).abs() < 1e-9)
         })
         .unwrap_or_else(|| engineering(hz, "Hz", 6))

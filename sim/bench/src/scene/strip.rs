@@ -7,8 +7,8 @@ use jigwise_physics::{Complex64, Immittance, ReferenceImpedance};
 
 use super::chart::has_room_for_decades;
 use super::{Anchor, Ink, Mark, Point, Stroke};
-use crate::show::{engineering, fixed};
 use crate::steer::{FARTHEST_DECADES as HIGH, NEAREST_DECADES as LOW, phase_rad, with_polar};
+use jigwise_quantity::{engineering, fixed};
 
 /// The strip's place and scale, from a milliohm to a megohm at 50 Ω.
 #[derive(Debug, Clone, Copy, PartialEq)]

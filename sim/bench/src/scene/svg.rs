@@ -198,7 +198,8 @@ fn number(value: f64) -> String {
     if text == "-0" { "0" } else { text }.to_owned()
 }
 
-pub(crate) fn escaped(text: &str) -> String {
+/// Text with the signs that HTML and XML give a meaning written out.
+pub fn escaped(text: &str) -> String {
     text.replace('&', "&amp;")
         .replace('<', "&lt;")
         .replace('>', "&gt;")

@@ -3,8 +3,8 @@
 use jigwise_physics::Fixture;
 
 use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke, sign};
-use crate::show::engineering;
 use crate::words::fixture_title;
+use jigwise_quantity::engineering;
 
 const LABEL: f64 = 11.0;
 const LEFT: f64 = 64.0;
@@ -295,7 +295,7 @@ impl SweepFrame {
 
     fn tick_text(&self, value: f64, is_narrow: bool) -> String {
         if self.unit == "°" {
-            return format!("{}°", crate::show::fixed(value, 0));
+            return format!("{}°", jigwise_quantity::fixed(value, 0));
         }
         let digits = match self.scale {
             ValueScale::Even(..) => 3,

@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use crate::{
-    CalibrationError, Definitions, DirectionTerms, MeasuredStandards, Method, Normaliser,
+    CalibrationError, Definitions, DirectionTerms, Fixture, MeasuredStandards, Method, Normaliser,
     OnePortTerms, Piece, Port, Scattering, SwitchTerms, TwelveTerms,
 };
 
@@ -82,6 +82,18 @@ impl Correction {
     /// How it was found.
     pub fn method(&self) -> Method {
         self.method
+    }
+
+    /// The corrected readings of a part in `fixture`: S11 alone in reflect, all four in the
+    /// through fixtures.
+    pub fn apply_in(&self, fixture: Fixture, raw: &Scattering) -> Scattering {
+        match fixture {
+            Fixture::Reflect => Scattering {
+                s11: self.apply_one_port(raw.s11),
+                ..*raw
+            },
+            _ => self.apply(raw),
+        }
     }
 
     /// The corrected readings of a two-port. Not finite where the raw reading is one that

@@ -10,7 +10,7 @@ use super::form::{Form, MOST, crystal, parallel_rlc, series_rlc};
 use super::sweep::Selection;
 use super::{ExtractError, ImpedanceSweep};
 use crate::LineEnd;
-use crate::blend::REFUSED_P;
+use crate::REFUSED_P;
 
 /// Points needed inside the width of a resonance.
 pub const LEAST_IN_WIDTH: usize = 5;

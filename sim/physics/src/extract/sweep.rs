@@ -56,10 +56,10 @@ impl<'a> ImpedanceSweep<'a> {
             });
         }
         for &z in z_ohm {
-            crate::finite("impedance in ohms", z)?;
+            crate::number::finite("impedance in ohms", z)?;
         }
         for &shift in shifts.iter().flatten() {
-            crate::finite("systematic shift in ohms", shift)?;
+            crate::number::finite("systematic shift in ohms", shift)?;
         }
         for covariance in random {
             let is_scatter = covariance.re >= 0.0

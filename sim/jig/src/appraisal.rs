@@ -1,0 +1,157 @@
+use std::io::Write;
+
+use jigwise_physics::{DiscImage, FixtureAppraisal, Nudge};
+use serde::Serialize;
+
+use super::CommandError;
+use super::table::Table;
+use jigwise_bench::words::{
+    beside_an_end, fixture_key, fixture_title, limit_key, nothing_resolves, resolvable, trust,
+    verdict, verdict_key,
+};
+use jigwise_bench::{Bench, Readout, direction_key};
+use jigwise_quantity::{engineering, percent};
+
+/// What an instrument makes of one fixture, in JSON.
+#[derive(Serialize)]
+pub(super) struct AppraisalJson {
+    u_r_ohm: Option<f64>,
+    u_x_ohm: Option<f64>,
+    correlation: Option<f64>,
+    relative_u: Option<f64>,
+    coverage: Option<CoverageJson>,
+    trust: &'static str,
+    resolvable_increase: Option<f64>,
+    resolvable_decrease: Option<f64>,
+    limited_by: Option<&'static str>,
+    limited_by_increase: Option<&'static str>,
+    limited_by_decrease: Option<&'static str>,
+    separation_sigma: Option<f64>,
+    verdict: &'static str,
+}
+
+/// The 95 % region where it is a disc.
+#[derive(Serialize)]
+struct CoverageJson {
+    center_r_ohm: f64,
+    center_x_ohm: f64,
+    radius_ohm: f64,
+}
+
+fn finite(value: f64) -> Option<f64> {
+    value.is_finite().then_some(value)
+}
+
+impl AppraisalJson {
+    pub(super) fn of(seen: &FixtureAppraisal, nudge: Nudge) -> Self {
+        let up = seen.resolvable.map(|both| both.increase);
+        let down = seen.resolvable.map(|both| both.decrease);
+        let key = |change: Option<jigwise_physics::ResolvableChange>| {
+            change.map(|change| limit_key(change.limited_by()))
+        };
+        Self {
+            u_r_ohm: seen.ohms.and_then(|u| finite(u.u_r_ohm)),
+            u_x_ohm: seen.ohms.and_then(|u| finite(u.u_x_ohm)),
+            correlation: seen.ohms.and_then(|u| finite(u.correlation)),
+            relative_u: seen.figure_of_merit.and_then(finite),
+            coverage: match seen.region {
+                Some(DiscImage::Inside { center, radius }) if radius.is_finite() => {
+                    Some(CoverageJson {
+                        center_r_ohm: center.re,
+                        center_x_ohm: center.im,
+                        radius_ohm: radius,
+                    })
+                }
+                _ => None,
+            },
+            trust: trust(seen.trust),
+            resolvable_increase: up.and_then(|change| change.value()),
+            resolvable_decrease: down.and_then(|change| change.value()),
+            limited_by: key(if nudge.amount() > 0.0 { up } else { down }),
+            limited_by_increase: key(up),
+            limited_by_decrease: key(down),
+            separation_sigma: seen.separation_sigma.and_then(finite),
+            verdict: verdict_key(seen.verdict),
+        }
+    }
+}
+
+/// The second table of `read`: how far each fixture can be trusted and what it shows.
+pub(super) fn write_appraisal(
+    instrument: &str,
+    bench: &Bench,
+    readout: &Readout,
+    out: &mut dyn Write,
+) -> Result<(), CommandError> {
+    let Some(appraisal) = readout.appraisal else {
+        return Ok(());
+    };
+    let nudge = readout.nudge;
+    writeln!(
+        out,
+        "\nInstrument: {instrument} (figures of the presets are invented); nudge {} along {}, {}\n",
+        percent(nudge.amount()),
+        direction_key(nudge.direction()),
+        if nudge.is_swapped() {
+            "part swapped"
+        } else {
+            "in place"
+        }
+    )?;
+    let mut table = Table::new([
+        "Fixture",
+        "u(R)",
+        "u(X)",
+        "e",
+        "Up shows",
+        "Down shows",
+        "Nudge",
+    ]);
+    for seen in &appraisal.fixtures {
+        let u = |pick: fn(&jigwise_physics::OhmUncertainty) -> f64| {
+            seen.ohms
+                .map_or("–".into(), |ohms| engineering(pick(&ohms), "Ω", 3))
+        };
+        let change = |of: fn(&jigwise_physics::Resolvable) -> jigwise_physics::ResolvableChange| {
+            seen.resolvable
+                .map_or("–".into(), |both| resolvable(of(&both)))
+        };
+        table.row([
+            fixture_title(seen.fixture).to_owned(),
+            u(|ohms| ohms.u_r_ohm),
+            u(|ohms| ohms.u_x_ohm),
+            seen.figure_of_merit.map_or("–".into(), |e| {
+                percent(e).trim_start_matches('+').to_owned()
+            }),
+            change(|both| both.increase),
+            change(|both| both.decrease),
+            verdict(seen),
+        ]);
+    }
+    table.write(out)?;
+    for seen in &appraisal.fixtures {
+        let has_ohms = seen.ohms.is_some();
+        if has_ohms && seen.trust != jigwise_physics::Trust::Linear {
+            writeln!(
+                out,
+                "{}: {}",
+                fixture_title(seen.fixture),
+                trust(seen.trust)
+            )?;
+        }
+    }
+    let best = |fixture: Option<jigwise_physics::Fixture>| fixture.map_or("none", fixture_key);
+    writeln!(
+        out,
+        "Best for value: {}; best for change: {}",
+        best(appraisal.best_for_value),
+        best(appraisal.best_for_change)
+    )?;
+    for sentence in beside_an_end(readout, bench) {
+        writeln!(out, "{sentence}")?;
+    }
+    if let Some(sentence) = nothing_resolves(readout, bench) {
+        writeln!(out, "{sentence}")?;
+    }
+    Ok(())
+}

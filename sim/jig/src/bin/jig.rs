@@ -1,0 +1,11 @@
+//! The text command: what a fixture reads, and a measured sweep in ohms.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    jigwise_jig::run(
+        std::env::args_os(),
+        &mut std::io::stdout().lock(),
+        &mut std::io::stderr().lock(),
+    )
+}

@@ -1,0 +1,26 @@
+use std::io::Write;
+
+use clap::Args;
+
+use super::CommandError;
+use super::question::Question;
+use jigwise_bench::plan;
+
+/// Which fixture to solder for a part, and why, in three lines.
+#[derive(Args)]
+pub(super) struct Plan {
+    #[command(flatten)]
+    question: Question,
+}
+
+impl Plan {
+    pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
+        let mut scenario = self.question.scenario()?;
+        let instrument = scenario.instrument.get_or_insert_default().name.clone();
+        let bench = self.question.bench(&scenario)?;
+        for line in plan(&bench, &instrument).into_iter().flatten() {
+            writeln!(out, "{line}")?;
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,125 @@
+use std::io::Write;
+
+use clap::Args;
+use jigwise_physics::{Budget, Coverage, Fixture, Merits, ReferenceImpedance};
+use serde::Serialize;
+
+use super::table::Table;
+use super::{CommandError, angle, percentage, reference};
+use jigwise_bench::words::{fixture_key, fixture_title};
+use jigwise_bench::{NamedInstrument, Reach};
+use jigwise_quantity::{engineering, fixed};
+
+/// The range of |Z| in which each fixture meets a wanted percentage, at 95 %.
+#[derive(Args)]
+pub(super) struct ReachArguments {
+    /// The percentage that is wanted.
+    #[arg(long, value_name = "PERCENT", value_parser = percentage, default_value = "10",
+          allow_hyphen_values = true)]
+    percent: f64,
+    /// handheld, club-bench, laboratory (all invented), or a file with an [instrument] table.
+    #[arg(long, value_name = "NAME|FILE")]
+    instrument: Option<String>,
+    /// Phase of Z, degrees: 0 for a resistor, 90 for a coil.
+    #[arg(long, value_name = "DEG", value_parser = angle, default_value = "0",
+          allow_hyphen_values = true)]
+    angle: f64,
+    /// The analyzer's reference in ohms.
+    #[arg(long, value_name = "OHM", value_parser = reference, default_value = "50",
+          allow_hyphen_values = true)]
+    reference: f64,
+    /// Write JSON.
+    #[arg(long)]
+    json: bool,
+}
+
+impl ReachArguments {
+    pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
+        let z0 = ReferenceImpedance::new(self.reference)?;
+        let instrument = match &self.instrument {
+            Some(name) => NamedInstrument::named_or_read(name)?,
+            None => NamedInstrument::default(),
+        };
+        let merits = Merits::of(&Budget::new(&instrument.figures, z0, 0)?);
+        let ranges = |fixture| {
+            merits.reach(
+                fixture,
+                self.percent,
+                Coverage::P95,
+                self.angle.to_radians(),
+            )
+        };
+        if self.json {
+            let mut fixtures = Vec::new();
+            for fixture in Fixture::ALL {
+                fixtures.push(FixtureReachJson {
+                    fixture: fixture_key(fixture),
+                    ranges: ranges(fixture)?.iter().map(RangeJson::from).collect(),
+                });
+            }
+            let json = ReachJson {
+                instrument: instrument.name,
+                wanted: self.percent,
+                fixtures,
+            };
+            serde_json::to_writer_pretty(&mut *out, &json)?;
+            writeln!(out)?;
+            return Ok(());
+        }
+        let mut table = Table::new(["Fixture", "From", "To"]);
+        for fixture in Fixture::ALL {
+            let found = ranges(fixture)?;
+            if found.is_empty() {
+                table.row([fixture_title(fixture).into(), "never".into(), "–".into()]);
+            }
+            for Reach { from_ohm, to_ohm } in found {
+                table.row([
+                    fixture_title(fixture).to_owned(),
+                    engineering(from_ohm, "Ω", 3),
+                    if to_ohm.is_finite() {
+                        engineering(to_ohm, "Ω", 3)
+                    } else {
+                        "no end".to_owned()
+                    },
+                ]);
+            }
+        }
+        writeln!(
+            out,
+            "Reach for {}\u{202f}% (value, 95\u{202f}%), {}, phase of Z {}°",
+            fixed(100.0 * self.percent, 2),
+            instrument.name,
+            fixed(self.angle, 1)
+        )?;
+        table.write(out)?;
+        Ok(())
+    }
+}
+
+#[derive(Serialize)]
+struct ReachJson {
+    instrument: String,
+    wanted: f64,
+    fixtures: Vec<FixtureReachJson>,
+}
+
+#[derive(Serialize)]
+struct FixtureReachJson {
+    fixture: &'static str,
+    ranges: Vec<RangeJson>,
+}
+
+#[derive(Serialize)]
+struct RangeJson {
+    from_ohm: f64,
+    to_ohm: Option<f64>,
+}
+
+impl From<&Reach> for RangeJson {
+    fn from(reach: &Reach) -> Self {
+        Self {
+            from_ohm: reach.from_ohm,
+            to_ohm: reach.to_ohm.is_finite().then_some(reach.to_ohm),
+        }
+    }
+}

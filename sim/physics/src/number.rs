@@ -1,0 +1,139 @@
+//! Numbers that can't stand for what they were given as, and the scale between decibels and
+//! ratios.
+
+use num_complex::Complex64;
+
+/// Nepers in a decibel of amplitude, ln10/20; a small change of magnitude in nepers is its part of
+/// the whole.
+pub const NEPER_PER_DB: f64 = std::f64::consts::LN_10 / 20.0;
+
+/// A number that can't stand for the physical quantity it was given as.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum NumberError {
+    /// NaN or infinite where a finite number is needed.
+    NotFinite {
+        /// The quantity, with its unit.
+        what: &'static str,
+        /// The value given.
+        value: f64,
+    },
+    /// Zero or negative where a positive number is needed.
+    NotPositive {
+        /// The quantity, with its unit.
+        what: &'static str,
+        /// The value given.
+        value: f64,
+    },
+    /// Negative where zero or more is needed.
+    Negative {
+        /// The quantity, with its unit.
+        what: &'static str,
+        /// The value given.
+        value: f64,
+    },
+    /// Both voltage and current are zero: no ratio.
+    NoRatio,
+}
+
+impl NumberError {
+    /// True where the value was NaN or infinite.
+    pub fn is_not_finite(&self) -> bool {
+        matches!(self, Self::NotFinite { .. })
+    }
+
+    /// True where the value had to be positive.
+    pub fn is_not_positive(&self) -> bool {
+        matches!(self, Self::NotPositive { .. })
+    }
+}
+
+impl std::fmt::Display for NumberError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::NotFinite { what, value } => {
+                write!(f, "{what} is {value}: give a finite number")
+            }
+            Self::NotPositive { what, value } => {
+                write!(f, "{what} is {value}: give a number above zero")
+            }
+            Self::Negative { what, value } => {
+                write!(f, "{what} is {value}: give zero or more")
+            }
+            Self::NoRatio => f.write_str(
+                "voltage and current are both zero, which is no impedance: \
+                 use (1, 0) for an open and (0, 1) for a short",
+            ),
+        }
+    }
+}
+
+impl std::error::Error for NumberError {}
+
+pub(crate) fn finite(what: &'static str, value: Complex64) -> Result<Complex64, NumberError> {
+    for part in [value.re, value.im] {
+        if !part.is_finite() {
+            return Err(NumberError::NotFinite { what, value: part });
+        }
+    }
+    Ok(value)
+}
+
+/// An entry of a budget outside its range.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EntryError {
+    /// The entry, in words.
+    pub entry: &'static str,
+    /// The value given.
+    pub value: f64,
+    /// Least value allowed.
+    pub least: f64,
+    /// Greatest value allowed.
+    pub most: f64,
+    /// Unit of the three numbers; empty for a plain ratio.
+    pub unit: &'static str,
+}
+
+impl std::fmt::Display for EntryError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let gap = if self.unit.is_empty() { "" } else { " " };
+        let Self {
+            entry,
+            value,
+            least,
+            most,
+            unit,
+        } = self;
+        let value = if value.abs() < 1e15 {
+            value.to_string()
+        } else {
+            format!("{value:e}")
+        };
+        write!(
+            f,
+            "{entry} is {value}{gap}{unit}: give a value from {least} to {most}{gap}{unit}"
+        )
+    }
+}
+
+impl std::error::Error for EntryError {}
+
+pub(crate) fn within(
+    entry: &'static str,
+    value: f64,
+    least: f64,
+    most: f64,
+    unit: &'static str,
+) -> Result<f64, EntryError> {
+    // NaN is in no range.
+    if (least..=most).contains(&value) {
+        return Ok(value);
+    }
+    Err(EntryError {
+        entry,
+        value,
+        least,
+        most,
+        unit,
+    })
+}

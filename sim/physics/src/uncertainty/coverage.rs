@@ -1,0 +1,112 @@
+//! Where the impedance lies with a wanted probability, and which way of saying so to trust.
+//!
+//! A reading scattered by a circular Gaussian of σ per component lies with probability p in the
+//! disc of radius ρ = σ·√(−2·ln(1 − p)), 2.448·σ for 95 %. The inverse of a fixture is a Möbius
+//! map, so the region of the impedance is a disc too, exactly. Every inverse is
+//! Z = A + B/T with T = 1 − S11, 1 − S21 or S21; with t0 the nominal T the region has the
+//! centre A + B·t0*/(|t0|² − ρ²) and the radius |B|·ρ/(|t0|² − ρ²) where ρ < |t0|. For a
+//! scatter that is not circular, σ is that of its widest direction, and the disc covers more
+//! than p.
+
+use crate::number::within;
+use crate::{Covariance, DiscImage, EntryError, Fixture, Immittance, ReferenceImpedance};
+
+/// A coverage probability, 0 < p < 1.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Coverage(f64);
+
+impl Coverage {
+    /// 95 %.
+    pub const P95: Self = Self(0.95);
+
+    /// The probability `p`.
+    ///
+    /// # Errors
+    /// [`EntryError`] unless 0.01 ≤ p ≤ 0.999999: no finite region holds everything.
+    pub fn new(p: f64) -> Result<Self, EntryError> {
+        within("coverage probability", p, 0.01, 0.999_999, "").map(Self)
+    }
+
+    /// p.
+    pub const fn probability(self) -> f64 {
+        self.0
+    }
+
+    /// Radius that holds p of a circular Gaussian, in σ of one component: √(−2·ln(1 − p)),
+    /// 2.448 for 95 %.
+    pub fn radius_in_sigma(self) -> f64 {
+        (-2.0 * (-self.0).ln_1p()).sqrt()
+    }
+
+    /// The same radius in rms magnitudes √E|δ|²: √(−ln(1 − p)), 1.731 for 95 %.
+    pub fn radius_in_rms(self) -> f64 {
+        (-(-self.0).ln_1p()).sqrt()
+    }
+}
+
+impl Default for Coverage {
+    fn default() -> Self {
+        Self::P95
+    }
+}
+
+/// Which statement of uncertainty holds, by the distance |t0| of the reading from the pole of
+/// the inverse, in σ.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Trust {
+    /// |t0| ≥ 25σ. The linear covariance; the exact 95 % disc agrees within 1 %.
+    Linear,
+    /// 6σ ≤ |t0| < 25σ. The exact disc or quantiles; the linear radius is up to 20 % short.
+    Disc,
+    /// |t0| < 6σ, disc bounded. The exact disc or quantiles, never a standard deviation: that
+    /// of more draws would only grow.
+    NoDeviation,
+    /// The region reaches infinity: only a bound from below can be told.
+    Unbounded,
+}
+
+impl Trust {
+    /// Decides from |t0|/σ for the wanted coverage.
+    pub fn of(t0_in_sigma: f64, coverage: Coverage) -> Self {
+        if t0_in_sigma <= coverage.radius_in_sigma() {
+            Self::Unbounded
+        } else if t0_in_sigma < 6.0 {
+            Self::NoDeviation
+        } else if t0_in_sigma < 25.0 {
+            Self::Disc
+        } else {
+            Self::Linear
+        }
+    }
+}
+
+/// |T| of a reading: its distance from where the inverse has its pole. 2·Z0/|Z + Z0|,
+/// Z0/|2Z + Z0|, 2·Z0/|Z + 2·Z0|; zero for an open. `None` at the pole of an active part.
+pub fn distance_from_pole(
+    fixture: Fixture,
+    device: Immittance,
+    z0: ReferenceImpedance,
+) -> Option<f64> {
+    let z0 = z0.ohm();
+    let bottom = fixture.weighted_sum(device.v(), device.i(), z0).norm();
+    let top = match fixture {
+        Fixture::Reflect | Fixture::SeriesThrough => 2.0 * z0,
+        Fixture::ShuntThrough => z0,
+    };
+    (bottom > 0.0).then(|| top * device.i().norm() / bottom)
+}
+
+/// The exact region of the impedance, in ohms, for a reading with the scatter `reading`.
+/// `None` at the pole of an active part or without any scatter.
+pub fn coverage_region(
+    fixture: Fixture,
+    device: Immittance,
+    z0: ReferenceImpedance,
+    reading: Covariance,
+    coverage: Coverage,
+) -> Option<DiscImage> {
+    let sigma = reading.principal_variances().0.sqrt();
+    fixture
+        .map(z0)
+        .inverse_image_of_disc(device.ratio(), sigma * coverage.radius_in_sigma())
+}

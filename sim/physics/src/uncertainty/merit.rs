@@ -1,0 +1,248 @@
+//! The figure of merit as a form of second degree, quick enough for a whole chart.
+//!
+//! With V = |v|², I = |Z0·i|² and X = Re(v·(Z0·i)*), every cause adds to e²·V·I a form of
+//! second degree in (V, X, I), which has no pole and no division. With
+//! P = |v + Z0·i|² = V + 2X + I, Q = |v − Z0·i|² = V − 2X + I, A = |2v + Z0·i|² = 4V + 4X + I,
+//! B = |v + 2·Z0·i|² = V + 4X + 4I, the terms per unit of E|δ|² are
+//!
+//! | shape | reflect | shunt-through | series-through |
+//! | --- | --- | --- | --- |
+//! | absolute | P²/4 | A²/4 | B²/4 |
+//! | relative | P·Q/4 | A·V | B·I |
+//! | scale of Z | V·I | V·I | V·I |
+//! | open end; short end; square | Q·V/4; Q·I/4; Q²/4 | | |
+//! | ohms in the device | I²/Z0² | I²/Z0² | I²/Z0² |
+//!
+//! These are the squares of the amplitudes of [`crate::Budget`], multiplied out.
+
+use crate::uncertainty::budget::Shape;
+use crate::{Budget, Cause, Fixture, Immittance, ReferenceImpedance};
+
+/// Coefficients of V², V·X, X², V·I, X·I, I².
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(crate) struct Form([f64; 6]);
+
+/// Coefficients of V, X, I.
+type Linear = [f64; 3];
+
+const P: Linear = [1.0, 2.0, 1.0];
+const Q: Linear = [1.0, -2.0, 1.0];
+const A: Linear = [4.0, 4.0, 1.0];
+const B: Linear = [1.0, 4.0, 4.0];
+const V: Linear = [1.0, 0.0, 0.0];
+const I: Linear = [0.0, 0.0, 1.0];
+
+impl Form {
+    fn product(a: Linear, b: Linear, factor: f64) -> Self {
+        Self(
+            [
+                a[0] * b[0],
+                a[0] * b[1] + a[1] * b[0],
+                a[1] * b[1],
+                a[0] * b[2] + a[2] * b[0],
+                a[1] * b[2] + a[2] * b[1],
+                a[2] * b[2],
+            ]
+            .map(|c| c * factor),
+        )
+    }
+
+    fn plus(self, other: Self, factor: f64) -> Self {
+        Self(std::array::from_fn(|k| self.0[k] + factor * other.0[k]))
+    }
+
+    /// Value at (V, X, I), never below zero.
+    pub(crate) fn at(&self, v: f64, x: f64, i: f64) -> f64 {
+        let [vv, vx, xx, vi, xi, ii] = self.0;
+        let sum = (vv * v + vx * x + vi * i) * v + (xx * x + xi * i) * x + ii * i * i;
+        sum.max(0.0)
+    }
+
+    /// Σ c_k·r^k of the form along z = r·e^(jθ), with cos θ given.
+    pub(crate) fn along_ray(&self, cosine: f64) -> [f64; 5] {
+        let [vv, vx, xx, vi, xi, ii] = self.0;
+        [ii, xi * cosine, xx * cosine * cosine + vi, vx * cosine, vv]
+    }
+
+    /// Σ c_k·g^k of the form on the chart along Γ = g + j·h with h fixed:
+    /// V = (1 + g)² + h², X = 1 − g² − h², I = (1 − g)² + h².
+    pub(crate) fn along_chart_row(&self, h: f64) -> [f64; 5] {
+        let h2 = h * h;
+        let v = [1.0 + h2, 2.0, 1.0];
+        let x = [1.0 - h2, 0.0, -1.0];
+        let i = [1.0 + h2, -2.0, 1.0];
+        let [vv, vx, xx, vi, xi, ii] = self.0;
+        let mut sum = [0.0; 5];
+        for (factor, a, b) in [
+            (vv, v, v),
+            (vx, v, x),
+            (xx, x, x),
+            (vi, v, i),
+            (xi, x, i),
+            (ii, i, i),
+        ] {
+            for (total, term) in sum
+                .iter_mut()
+                .zip(crate::uncertainty::polynomial::product(a, b))
+            {
+                *total += factor * term;
+            }
+        }
+        sum
+    }
+
+    /// The form with V and I exchanged: what it is at 1/z.
+    fn dual(self) -> Self {
+        let [vv, vx, xx, vi, xi, ii] = self.0;
+        Self([ii, xi, xx, vi, vx, vv])
+    }
+}
+
+/// The form of errors of one shape with mean square 1.
+fn of_shape(shape: Shape, fixture: Fixture, z0_ohm: f64) -> Form {
+    match shape {
+        Shape::Absolute => match fixture {
+            Fixture::Reflect => Form::product(P, P, 0.25),
+            Fixture::ShuntThrough => Form::product(A, A, 0.25),
+            Fixture::SeriesThrough => Form::product(B, B, 0.25),
+        },
+        Shape::Relative | Shape::Radial | Shape::Tangential => match fixture {
+            Fixture::Reflect => Form::product(P, Q, 0.25),
+            Fixture::ShuntThrough => Form::product(A, V, 1.0),
+            Fixture::SeriesThrough => Form::product(B, I, 1.0),
+        },
+        Shape::Scale => Form::product(V, I, 1.0),
+        Shape::OpenEnd => Form::product(Q, V, 0.25),
+        Shape::ShortEnd => Form::product(Q, I, 0.25),
+        Shape::Square => Form::product(Q, Q, 0.25),
+        Shape::Resistance | Shape::Impedance => Form::product(I, I, 1.0 / (z0_ohm * z0_ohm)),
+    }
+}
+
+impl Cause {
+    /// True where this cause alone can move the crossover of shunt-through and series-through
+    /// off |Z| = Z0. False where it treats both alike: exchanging z and 1/z then exchanges the
+    /// fixtures, and no amount of it moves the crossover.
+    pub fn moves_shunt_series_crossover(self) -> bool {
+        let form = |fixture| {
+            self.shape(fixture)
+                .map_or(Form::default(), |(shape, factor)| {
+                    Form::default().plus(of_shape(shape, fixture, 1.0), factor * factor)
+                })
+        };
+        form(Fixture::ShuntThrough).dual() != form(Fixture::SeriesThrough)
+    }
+}
+
+/// rms error of a reading in the plain models of textbooks.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct ReadingError {
+    /// rms |δS|.
+    pub absolute: f64,
+    /// rms |δS|/|S|.
+    pub relative: f64,
+}
+
+/// Figures of merit of the three fixtures for any device.
+///
+/// ```
+/// use jigwise_physics::{Fixture, Merits, ReferenceImpedance};
+///
+/// // Errors in proportion to the reading: reflect gives way at SWR 1 + √6.
+/// let merits = Merits::equal_relative(0.01, ReferenceImpedance::FIFTY_OHM);
+/// let high = merits
+///     .crossovers(0.0)
+///     .into_iter()
+///     .find(|c| c.between == [Fixture::Reflect, Fixture::SeriesThrough])
+///     .unwrap();
+/// assert!((high.swr.unwrap() - (1.0 + 6f64.sqrt())).abs() < 1e-12);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Merits {
+    pub(crate) z0: ReferenceImpedance,
+    pub(crate) forms: [Form; 3],
+}
+
+impl Merits {
+    /// Those of a budget, all causes.
+    pub fn of(budget: &Budget) -> Self {
+        let z0 = budget.reference();
+        let forms = Fixture::ALL.map(|fixture| {
+            Shape::ALL.into_iter().fold(Form::default(), |sum, shape| {
+                sum.plus(
+                    of_shape(shape, fixture, z0.ohm()),
+                    budget.sum(shape, fixture),
+                )
+            })
+        });
+        Self { z0, forms }
+    }
+
+    /// Those of plain errors, in the order of [`Fixture::ALL`].
+    pub fn of_errors(errors: [ReadingError; 3], z0: ReferenceImpedance) -> Self {
+        let mut forms = [Form::default(); 3];
+        for ((form, error), fixture) in forms.iter_mut().zip(errors).zip(Fixture::ALL) {
+            let unit = |shape| of_shape(shape, fixture, z0.ohm());
+            *form = form
+                .plus(unit(Shape::Absolute), error.absolute.powi(2))
+                .plus(unit(Shape::Relative), error.relative.powi(2));
+        }
+        Self { z0, forms }
+    }
+
+    /// The same rms |δS|/|S| in all three.
+    pub fn equal_relative(relative: f64, z0: ReferenceImpedance) -> Self {
+        let error = ReadingError {
+            relative,
+            absolute: 0.0,
+        };
+        Self::of_errors([error; 3], z0)
+    }
+
+    /// The same rms |δS| in all three.
+    pub fn equal_absolute(absolute: f64, z0: ReferenceImpedance) -> Self {
+        let error = ReadingError {
+            absolute,
+            relative: 0.0,
+        };
+        Self::of_errors([error; 3], z0)
+    }
+
+    /// e of one fixture; `None` for an open and a short. At the pole of an active part it is
+    /// the limit of its surroundings.
+    pub fn figure_of_merit(&self, fixture: Fixture, device: Immittance) -> Option<f64> {
+        let [v, x, i] = self.invariants(device);
+        let size = v * i;
+        (size > 0.0).then(|| (self.forms[fixture as usize].at(v, x, i) / size).sqrt())
+    }
+
+    /// The fixture of least e; the first of [`Fixture::ALL`] on a tie. `None` for an open and a
+    /// short.
+    pub fn best(&self, device: Immittance) -> Option<Fixture> {
+        let [v, x, i] = self.invariants(device);
+        if v * i == 0.0 {
+            return None;
+        }
+        Fixture::ALL
+            .into_iter()
+            .map(|fixture| (fixture, self.forms[fixture as usize].at(v, x, i)))
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(fixture, _)| fixture)
+    }
+
+    /// Coefficients of V², V·X, X², V·I, X·I, I² in e²·V·I, one row per fixture, with
+    /// V = |v|², I = |Z0·i|², X = Re(v·(Z0·i)*).
+    pub fn coefficients(&self) -> [[f64; 6]; 3] {
+        self.forms.map(|form| form.0)
+    }
+
+    /// V, X, I of a device.
+    fn invariants(&self, device: Immittance) -> [f64; 3] {
+        let z0 = self.z0.ohm();
+        [
+            device.v().norm_sqr(),
+            device.power_product() * z0,
+            device.i().norm_sqr() * z0 * z0,
+        ]
+    }
+}

@@ -1,0 +1,158 @@
+//! One calibration's residuals, drawn: what calibrating again would change.
+
+use num_complex::Complex64;
+
+use crate::uncertainty::coverage::Trust;
+use crate::uncertainty::view::View;
+use crate::{
+    Budget, Cause, Covariance, Coverage, Draws, Fixture, Immittance, MonteCarlo, MonteCarloResult,
+    distance_from_pole,
+};
+
+/// The causes a calibration fixes until the next one.
+pub(crate) const OF_CALIBRATION: [Cause; 9] = [
+    Cause::Load,
+    Cause::Open,
+    Cause::Short,
+    Cause::Directivity,
+    Cause::ReflectTracking,
+    Cause::SourceMatch,
+    Cause::ThroughTracking,
+    Cause::Crosstalk,
+    Cause::LoadMatch,
+];
+
+/// Complex residuals δ_j of one calibration. They shift all readings made with it, and the
+/// readings of a part before and after a nudge almost alike: the ohms got back move, the
+/// separation stays.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Residuals([Complex64; OF_CALIBRATION.len()]);
+
+impl Residuals {
+    /// A perfect calibration.
+    pub const NONE: Self = Self([Complex64::ZERO; OF_CALIBRATION.len()]);
+
+    /// The residual of one cause; zero for causes that no calibration fixes.
+    pub fn of(&self, cause: Cause) -> Complex64 {
+        OF_CALIBRATION
+            .iter()
+            .zip(self.0)
+            .find_map(|(&c, delta)| (c == cause).then_some(delta))
+            .unwrap_or(Complex64::ZERO)
+    }
+
+    /// The same residuals with that of one cause replaced. Causes that no calibration fixes
+    /// are left alone.
+    #[must_use]
+    pub fn with(mut self, cause: Cause, delta: Complex64) -> Self {
+        for (&c, slot) in OF_CALIBRATION.iter().zip(&mut self.0) {
+            if c == cause {
+                *slot = delta;
+            }
+        }
+        self
+    }
+
+    fn shift(&self, view: &View) -> Complex64 {
+        OF_CALIBRATION
+            .iter()
+            .zip(self.0)
+            .map(|(&cause, delta)| view.amplitude_of(cause) * delta)
+            .sum()
+    }
+}
+
+impl Budget {
+    /// Residuals of one calibration with this budget's standards. Both kinds of causes are
+    /// drawn whether the instrument is described by standards or by vendor figures; those it
+    /// does not have are zero.
+    pub fn draw_calibration(&self, draws: &mut Draws) -> Residuals {
+        Residuals(OF_CALIBRATION.map(|cause| {
+            // The same in every fixture that has the cause.
+            let variance = 0.5 * self.mean_square(cause, Fixture::Reflect);
+            if variance == 0.0 {
+                Complex64::ZERO
+            } else if self.systematic_is_bound {
+                // Uniform in a disc of radius r has the variance r²/4 per component.
+                draws.in_disc(2.0 * variance.sqrt())
+            } else {
+                draws.circular(variance)
+            }
+        }))
+    }
+
+    /// How far the residuals of a calibration move a reading, to first order. `None` at the
+    /// pole of an active part.
+    pub fn calibration_shift(
+        &self,
+        residuals: &Residuals,
+        fixture: Fixture,
+        device: Immittance,
+    ) -> Option<Complex64> {
+        Some(residuals.shift(&View::of(fixture, device, self.z0.ohm())?))
+    }
+
+    /// R and X in ohms by adaptive Monte Carlo over all causes, display rounding and bounds with
+    /// their own distributions, the inverse exact. Mean and u are left out within 6σ of the
+    /// pole, where the variance of Z is infinite. `None` for an open and at the pole of an
+    /// active part.
+    pub fn monte_carlo(
+        &self,
+        fixture: Fixture,
+        device: Immittance,
+        settings: MonteCarlo,
+    ) -> Option<MonteCarloResult<2>> {
+        let view = View::of(fixture, device, self.z0.ohm())?;
+        let nominal = device.impedance()?;
+        let ohm_per_reading = fixture
+            .ohm_per_reading(device, self.z0)
+            .filter(|slope| slope.re.is_finite() && slope.im.is_finite())?;
+        let gaussian = Cause::ALL
+            .iter()
+            .filter(|&&cause| {
+                !cause.is_of_calibration()
+                    && !matches!(cause, Cause::DisplayMagnitude | Cause::DisplayPhase)
+            })
+            .map(|&cause| self.by_cause(cause, &view))
+            .fold(Covariance::ZERO, |sum, one| sum + one);
+        let step = Complex64::new(self.display_magnitude, self.display_phase_rad);
+        // S = (a·Z + b)/(c·Z + d) gives Z(S + δ) = Z + Z′(S)·δ/(1 − c·(c·Z + d)·δ/det), exactly.
+        let bend = self.bend(fixture, nominal);
+        let settings = MonteCarlo {
+            variance_is_finite: settings.variance_is_finite
+                && self.variance_is_finite(fixture, device, &view, settings.coverage),
+            ..settings
+        };
+        Some(settings.run(|draws| {
+            let rounding = Complex64::new(
+                step.re * (draws.uniform() - 0.5),
+                step.im * (draws.uniform() - 0.5),
+            );
+            let delta = self.draw_calibration(draws).shift(&view)
+                + draws.with_covariance(gaussian)
+                + view.s * rounding;
+            let z = nominal + ohm_per_reading * delta / (1.0 - bend * delta);
+            [z.re, z.im]
+        }))
+    }
+
+    /// 1/t0 with the sign that T moves by for a rising reading: c·(c·Z + d)/det.
+    fn bend(&self, fixture: Fixture, z: Complex64) -> Complex64 {
+        let z0 = self.z0.ohm();
+        let sum = fixture.weighted_sum(z, Complex64::ONE, z0);
+        let per_volt = fixture.weighted_sum(Complex64::ONE, Complex64::ZERO, z0);
+        per_volt * sum / fixture.determinant(z0)
+    }
+
+    fn variance_is_finite(
+        &self,
+        fixture: Fixture,
+        device: Immittance,
+        view: &View,
+        coverage: Coverage,
+    ) -> bool {
+        let sigma = self.total(view).principal_variances().0.sqrt();
+        distance_from_pole(fixture, device, self.z0)
+            .is_some_and(|t0| Trust::of(t0 / sigma, coverage) <= Trust::Disc)
+    }
+}

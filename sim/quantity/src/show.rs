@@ -1,0 +1,258 @@
+//! Numbers as people read them: engineering prefixes, a true minus, a fixed count of digits.
+
+/// Between a number and its unit: narrow, and never a line break.
+const UNIT_GAP: char = '\u{202f}';
+
+const PREFIXES: [(i32, &str); 10] = [
+    (-15, "f"),
+    (-12, "p"),
+    (-9, "n"),
+    (-6, "µ"),
+    (-3, "m"),
+    (0, ""),
+    (3, "k"),
+    (6, "M"),
+    (9, "G"),
+    (12, "T"),
+];
+
+/// `value` with `digits` significant digits and the prefix that leaves one to three of them
+/// before the point. NaN and infinity have no number and are shown as a dash.
+///
+/// ```
+/// use jigwise_quantity::engineering;
+///
+/// assert_eq!(engineering(4_700.0, "Ω", 3), "4.70\u{202f}kΩ");
+/// assert_eq!(engineering(-0.0999996, "Ω", 4), "−100.0\u{202f}mΩ");
+/// assert_eq!(engineering(0.0, "Ω", 3), "0\u{202f}Ω");
+/// ```
+pub fn engineering(value: f64, unit: &str, digits: usize) -> String {
+    if !value.is_finite() {
+        return "–".to_owned();
+    }
+    if value == 0.0 {
+        return with_unit("0", "", unit);
+    }
+    let digits = digits.max(1);
+    let rounded = format!("{:.*e}", digits - 1, value.abs());
+    let exponent = exponent_of(&rounded);
+    let Some((power, prefix)) = prefix_for(exponent) else {
+        return with_unit(&signed(value, rounded), "", unit);
+    };
+    let decimals = (digits as i32 - 1 - (exponent - power)).max(0) as usize;
+    let mantissa = shifted(value.abs(), power);
+    with_unit(
+        &signed(value, format!("{mantissa:.decimals$}")),
+        prefix,
+        unit,
+    )
+}
+
+/// `value` with a fixed count of decimals and a true minus; a dash for NaN and infinity.
+pub fn fixed(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return "–".to_owned();
+    }
+    let text = format!("{:.decimals$}", value.abs());
+    let is_zero = text.bytes().all(|b| matches!(b, b'0' | b'.'));
+    if is_zero { text } else { signed(value, text) }
+}
+
+/// R + jX with one prefix for both parts, the larger one with `digits` significant digits.
+///
+/// ```
+/// use jigwise_quantity::{Complex64, complex_ohm};
+///
+/// assert_eq!(complex_ohm(Complex64::new(330.0, -120.0), 4), "330.0 − j120.0\u{202f}Ω");
+/// assert_eq!(complex_ohm(Complex64::new(0.2, 2_175.0), 4), "0.000 + j2.175\u{202f}kΩ");
+/// ```
+pub fn complex_ohm(ohm: num_complex::Complex64, digits: usize) -> String {
+    let largest = ohm.re.abs().max(ohm.im.abs());
+    if !largest.is_finite() {
+        return "–".to_owned();
+    }
+    if largest == 0.0 {
+        return with_unit("0", "", "Ω");
+    }
+    let digits = digits.max(1);
+    let exponent = exponent_of(&format!("{:.*e}", digits - 1, largest));
+    let sign = if ohm.im < 0.0 { '−' } else { '+' };
+    let Some((power, prefix)) = prefix_for(exponent) else {
+        let plain = |value: f64| format!("{:.*e}", digits - 1, value.abs());
+        let real = signed(ohm.re, plain(ohm.re));
+        return with_unit(&format!("{real} {sign} j{}", plain(ohm.im)), "", "Ω");
+    };
+    let decimals = (digits as i32 - 1 - (exponent - power)).max(0) as usize;
+    let real = fixed(shifted(ohm.re, power), decimals);
+    let imaginary = fixed(shifted(ohm.im.abs(), power), decimals);
+    with_unit(&format!("{real} {sign} j{imaginary}"), prefix, "Ω")
+}
+
+/// A complex number without a unit, the larger part with `digits` significant digits.
+///
+/// ```
+/// use jigwise_quantity::{Complex64, plain_complex};
+///
+/// assert_eq!(plain_complex(Complex64::new(0.760705, -0.075567), 4), "0.7607 − j0.0756");
+/// ```
+pub fn plain_complex(value: num_complex::Complex64, digits: usize) -> String {
+    const MOST_DECIMALS: i32 = 9;
+    let largest = value.re.abs().max(value.im.abs());
+    if !largest.is_finite() {
+        return "–".to_owned();
+    }
+    let digits = digits.max(1);
+    let exponent = exponent_of(&format!("{:.*e}", digits - 1, largest));
+    let decimals = (digits as i32 - 1 - exponent.min(digits as i32 - 1)).min(MOST_DECIMALS);
+    let decimals = decimals.max(0) as usize;
+    let sign = if value.im < 0.0 { '−' } else { '+' };
+    format!(
+        "{} {sign} j{}",
+        fixed(value.re, decimals),
+        fixed(value.im.abs(), decimals)
+    )
+}
+
+/// A value and its uncertainty `spread` with one prefix, the latter with two digits.
+///
+/// ```
+/// use jigwise_quantity::with_spread;
+///
+/// assert_eq!(with_spread(4_703.2, 23.7, "Ω"), "(4.703 ± 0.024)\u{202f}kΩ");
+/// assert_eq!(with_spread(2e-9, 0.0, "H"), "2.0000\u{202f}nH");
+/// assert_eq!(with_spread(0.0712, 0.065, ""), "(0.071 ± 0.065)");
+/// assert_eq!(with_spread(0.0124301, 0.0, ""), "0.012430");
+/// assert_eq!(with_spread(1e-9, 1e-21, "F"), "1.0000\u{202f}nF");
+/// ```
+pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
+    const MOST_DECIMALS: i32 = 9;
+    if spread <= 0.0 || !spread.is_finite() || !value.is_finite() {
+        if unit.is_empty() {
+            return ratio(value, 5);
+        }
+        return engineering(value, unit, 5);
+    }
+    let largest = value.abs().max(spread);
+    let exponent = exponent_of(&format!("{largest:.3e}"));
+    let (power, prefix) = match prefix_for(exponent) {
+        Some(known) if !unit.is_empty() => known,
+        _ => (0, ""),
+    };
+    let scaled = shifted(spread, power);
+    let decimals = (1 - exponent_of(&format!("{scaled:.1e}"))).clamp(0, MOST_DECIMALS) as usize;
+    let spread = fixed(scaled, decimals);
+    if spread.bytes().all(|b| matches!(b, b'0' | b'.')) {
+        // Digits of the computation, no uncertainty of nought.
+        return with_spread(value, 0.0, unit);
+    }
+    let both = format!("({} ± {spread})", fixed(shifted(value, power), decimals));
+    with_unit(&both, prefix, unit)
+}
+
+/// A number without a unit, which takes no prefix: a Q of 0.0124 is not "12.4 m".
+fn ratio(value: f64, digits: usize) -> String {
+    if !value.is_finite() || value == 0.0 {
+        return engineering(value, "", digits);
+    }
+    let rounded = format!("{:.*e}", digits - 1, value.abs());
+    let exponent = exponent_of(&rounded);
+    if !(-4..9).contains(&exponent) {
+        return signed(value, rounded);
+    }
+    let decimals = (digits as i32 - 1 - exponent).max(0) as usize;
+    signed(value, format!("{:.decimals$}", value.abs()))
+}
+
+fn exponent_of(scientific: &str) -> i32 {
+    scientific
+        .split_once('e')
+        .and_then(|(_, exponent)| exponent.parse().ok())
+        .unwrap_or(0)
+}
+
+fn prefix_for(exponent: i32) -> Option<(i32, &'static str)> {
+    let power = exponent.div_euclid(3) * 3;
+    PREFIXES.into_iter().find(|(p, _)| *p == power)
+}
+
+fn shifted(value: f64, power: i32) -> f64 {
+    value / 10f64.powi(power)
+}
+
+fn signed(value: f64, magnitude: String) -> String {
+    if value < 0.0 {
+        format!("−{magnitude}")
+    } else {
+        magnitude
+    }
+}
+
+fn with_unit(number: &str, prefix: &str, unit: &str) -> String {
+    if prefix.is_empty() && unit.is_empty() {
+        return number.to_owned();
+    }
+    format!("{number}{UNIT_GAP}{prefix}{unit}")
+}
+
+/// A part of |Z| as a signed percentage.
+pub fn percent(share: f64) -> String {
+    let size = share.abs() * 100.0;
+    let text = if size >= 1_000.0 {
+        grouped(size)
+    } else {
+        let decimals = if size < 1.0 {
+            3
+        } else if size < 10.0 {
+            2
+        } else {
+            1
+        };
+        fixed(size, decimals)
+    };
+    let sign = if share < 0.0 { '−' } else { '+' };
+    format!("{sign}{text}\u{202f}%")
+}
+
+/// Whole thousands parted by thin spaces.
+pub fn grouped(value: f64) -> String {
+    let digits = format!("{value:.0}");
+    let mut text = String::new();
+    for (k, digit) in digits.chars().enumerate() {
+        if k > 0 && (digits.len() - k).is_multiple_of(3) {
+            text.push('\u{202f}');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Unit, parse_value};
+
+    #[test]
+    fn rounding_carries_into_the_next_prefix() {
+        assert_eq!(engineering(999.96, "Ω", 4), "1.000\u{202f}kΩ");
+        assert_eq!(engineering(1e-16, "F", 3), "1.00e-16\u{202f}F");
+        assert_eq!(fixed(-0.0004, 2), "0.00");
+        assert_eq!(fixed(-3.5218, 2), "−3.52");
+    }
+
+    #[test]
+    fn ohms_beyond_the_prefixes_stay_short() {
+        for size in [1e308, 1e-300, 3e15, 1e-17] {
+            let shown = complex_ohm(num_complex::Complex64::new(-size, 0.5 * size), 4);
+            assert!(shown.len() < 40 && shown.starts_with('−'), "{shown}");
+        }
+    }
+
+    #[test]
+    fn what_is_shown_is_taken_back() {
+        for value in [4_700.0, -0.33, 1.234e-11, 99.99, 5e12, -7.1e6] {
+            let shown = engineering(value, "Ω", 9);
+            let back = parse_value(&shown, Unit::Ohm).unwrap();
+            assert!((back / value - 1.0).abs() < 1e-8, "{shown}");
+        }
+    }
+}

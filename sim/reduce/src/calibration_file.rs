@@ -1,0 +1,319 @@
+//! A calibration in a file: which sweeps were made of which standards.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use jigwise_physics::{Method, ReferenceImpedance, Trio};
+use jigwise_touchstone::{Sweep, read_file};
+
+use crate::StandardSweeps;
+use jigwise_bench::file::{
+    self, Keyed, OFFSET_KEYS, Place, RawTable, load_of, offset_line, open_of, short_of,
+};
+use jigwise_bench::{METHODS, ScenarioError};
+
+/// A calibration file, read with all the sweeps that it names.
+///
+/// ```toml
+/// version = 1
+/// method = "full"             # see METHODS for the others
+///
+/// [open]
+/// file = "open.s1p"           # a .s2p holds both ports
+/// second_file = "open-2.s1p"  # the same standard at port 2
+/// capacitance = ["49.4 fF", "-310e-27 F/Hz"]
+/// delay = "29.2 ps"
+///
+/// [short]
+/// file = "short.s2p"
+/// inductance = ["2.1 pH"]
+/// delay = "31.8 ps"
+/// loss = "2.36 Gohm/s"
+///
+/// [load]
+/// file = "load.s2p"
+/// known_as = "load-measured-elsewhere.s1p"
+///
+/// [through]
+/// file = "through.s2p"
+/// delay = "0 s"
+///
+/// [isolation]
+/// file = "isolation.s2p"
+///
+/// [switch]
+/// file = "switch.s2p"         # S21: forward term, S12: reverse term
+/// ```
+///
+/// File names are relative to the calibration file. A standard without a definition is ideal;
+/// `known_as` names a one-port sweep of it that somebody else measured, and stands instead of a
+/// definition.
+#[derive(Debug, Clone)]
+pub struct CalibrationFile {
+    /// The sweeps and what they are taken for.
+    pub standards: Arc<StandardSweeps>,
+    /// The file of each sweep, with the name it goes by in messages.
+    pub files: Vec<(&'static str, PathBuf)>,
+}
+
+const KEYS: [&str; 8] = [
+    "version",
+    "method",
+    "open",
+    "short",
+    "load",
+    "through",
+    "isolation",
+    "switch",
+];
+const REFLECTION_KEYS: [&str; 3] = ["file", "second_file", "known_as"];
+
+impl CalibrationFile {
+    /// Reads a calibration file for readings at `reference`.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] naming file, line and value.
+    pub fn read(path: &Path, reference: ReferenceImpedance) -> Result<Self, ScenarioError> {
+        let (text, file) = file::text_of(path)?;
+        let place = Place {
+            file: &file,
+            text: &text,
+        };
+        let raw: RawTable = toml::from_str(&text).map_err(|error| {
+            let offset = error.span().map(|span| span.start);
+            let message = error.message().trim();
+            ScenarioError::at(
+                &place,
+                offset,
+                format!("{message}; expected a calibration file as `jig reduce --help` shows it"),
+            )
+        })?;
+        let folder = path.parent().unwrap_or(Path::new(""));
+        Reader {
+            folder,
+            reference,
+            files: Vec::new(),
+        }
+        .read(&Keyed::at(&place, "calibration file", 0, &raw, &KEYS)?)
+    }
+}
+
+struct Reader<'a> {
+    folder: &'a Path,
+    reference: ReferenceImpedance,
+    files: Vec<(&'static str, PathBuf)>,
+}
+
+impl Reader<'_> {
+    fn read(mut self, keyed: &Keyed<'_>) -> Result<CalibrationFile, ScenarioError> {
+        match keyed.count("version", 0)? {
+            Some(1) => {}
+            Some(other) => {
+                return Err(keyed.error(
+                    "version",
+                    format!("version is {other}, expected 1; a newer Jigwise may read it"),
+                ));
+            }
+            None => return Err(keyed.error("version", "there is no version; add version = 1")),
+        }
+        let Some(method) = keyed.choice("method", &METHODS)? else {
+            return Err(keyed.error(
+                "method",
+                "there is no method; add for example method = \"full\", or \"one-port\" for \
+                 reflect",
+            ));
+        };
+        let mut standards = StandardSweeps::ideal(method, self.reference);
+        let with = |own: &[&'static str]| -> Vec<&'static str> {
+            let keys = REFLECTION_KEYS.iter().chain(&OFFSET_KEYS).chain(own);
+            keys.copied().collect()
+        };
+        let [one, two] = &mut standards.reflections;
+        if let Some(table) = keyed.table("open", "open", &with(&["capacitance"]))? {
+            standards.kit.reflections.open = open_of(&table)?;
+            let names = ["the open at port 1", "the open at port 2"];
+            [one.open, two.open] = self.reflection(&table, names)?;
+            standards.known_as.open = self.known(&table, "the definition of the open")?;
+        }
+        if let Some(table) = keyed.table("short", "short", &with(&["inductance"]))? {
+            standards.kit.reflections.short = short_of(&table)?;
+            let names = ["the short at port 1", "the short at port 2"];
+            [one.short, two.short] = self.reflection(&table, names)?;
+            standards.known_as.short = self.known(&table, "the definition of the short")?;
+        }
+        let load_keys = with(&["resistance", "inductance", "capacitance"]);
+        if let Some(table) = keyed.table("load", "load", &load_keys)? {
+            standards.kit.reflections.load = load_of(&table, self.reference)?;
+            let names = ["the load at port 1", "the load at port 2"];
+            [one.load, two.load] = self.reflection(&table, names)?;
+            standards.known_as.load = self.known(&table, "the definition of the load")?;
+        }
+        let through_keys: Vec<&str> = ["file"].iter().chain(&OFFSET_KEYS).copied().collect();
+        if let Some(table) = keyed.table("through", "through", &through_keys)? {
+            standards.kit.through.line = offset_line(&table)?;
+            standards.through = self.needed(&table, "the through")?;
+        }
+        if let Some(table) = keyed.table("isolation", "isolation", &["file"])? {
+            standards.isolation = self.needed(&table, "the isolation")?;
+        }
+        if let Some(table) = keyed.table("switch", "switch", &["file"])? {
+            standards.switch_terms = self.needed(&table, "the switch terms")?;
+        }
+        check_measured(keyed, &standards)?;
+        Ok(CalibrationFile {
+            standards: Arc::new(standards),
+            files: self.files,
+        })
+    }
+
+    fn sweep(
+        &mut self,
+        table: &Keyed<'_>,
+        key: &str,
+        what: &'static str,
+    ) -> Result<Option<Sweep>, ScenarioError> {
+        let Some(name) = table.text(key)? else {
+            return Ok(None);
+        };
+        let path = self.folder.join(name);
+        let sweep = read_file(&path)
+            .map_err(|error| table.error(key, format!("{key}, {what}: {error}")))?;
+        self.files.push((what, path));
+        Ok(Some(sweep))
+    }
+
+    fn needed(
+        &mut self,
+        table: &Keyed<'_>,
+        what: &'static str,
+    ) -> Result<Option<Sweep>, ScenarioError> {
+        match self.sweep(table, "file", what)? {
+            Some(sweep) => Ok(Some(sweep)),
+            None => Err(table.error(
+                "file",
+                format!("{what} has no file; add for example file = \"name.s2p\""),
+            )),
+        }
+    }
+
+    fn reflection(
+        &mut self,
+        table: &Keyed<'_>,
+        [first, second]: [&'static str; 2],
+    ) -> Result<[Option<Sweep>; 2], ScenarioError> {
+        let Some(sweep) = self.needed(table, first)? else {
+            return Ok([None, None]);
+        };
+        let [one, mut two] = ports_of(sweep)
+            .map_err(|message| table.error("file", format!("file, {first}: {message}")))?;
+        if table.has("second_file") {
+            if two.is_some() {
+                return Err(table.error(
+                    "second_file",
+                    "file holds both ports already; leave second_file out, or give two .s1p",
+                ));
+            }
+            two = self.sweep(table, "second_file", second)?;
+        }
+        Ok([one, two])
+    }
+
+    fn known(
+        &mut self,
+        table: &Keyed<'_>,
+        what: &'static str,
+    ) -> Result<Option<Sweep>, ScenarioError> {
+        let own = REFLECTION_KEYS;
+        if table.has("known_as")
+            && let Some((key, offset)) = table.other_than(&own)
+        {
+            return Err(table.error_at(
+                offset,
+                format!("known_as and {key} both say what the standard is; keep one of them"),
+            ));
+        }
+        self.sweep(table, "known_as", what)
+    }
+}
+
+/// Refuses a method whose standards are not all named, at the line of the method.
+fn check_measured(keyed: &Keyed<'_>, standards: &StandardSweeps) -> Result<(), ScenarioError> {
+    let missing = standards.missing();
+    if missing.is_empty() {
+        return Ok(());
+    }
+    Err(keyed.error(
+        "method",
+        format!(
+            "the calibration \"{}\" needs {}, which no table names; add {}, or choose a method \
+             that does without",
+            standards.method,
+            missing.join(", "),
+            if missing.len() == 1 { "it" } else { "them" }
+        ),
+    ))
+}
+
+/// A sweep of one standard at each port of a two-port file, port 1 first; nothing at port 2
+/// where the file was measured from port 1 alone.
+///
+/// # Errors
+/// A sentence where there are more than two ports.
+pub fn ports_of(sweep: Sweep) -> Result<[Option<Sweep>; 2], String> {
+    match sweep.ports() {
+        1 => Ok([Some(sweep), None]),
+        2 => {
+            let of = |port: usize| {
+                let s = (0..sweep.len()).map(|k| sweep.s(k, port, port)).collect();
+                let reference = sweep.references_ohm()[port - 1];
+                Sweep::new(1, &[reference], sweep.frequency_hz().to_vec(), s)
+                    .map_err(|error| error.to_string())
+            };
+            let second = if sweep.is_one_path() {
+                None
+            } else {
+                Some(of(2)?)
+            };
+            Ok([Some(of(1)?), second])
+        }
+        more => Err(format!(
+            "found {more} ports, expected one (.s1p) or both (.s2p)"
+        )),
+    }
+}
+
+impl StandardSweeps {
+    /// What the method needs and no sweep gives.
+    pub fn missing(&self) -> Vec<&'static str> {
+        let [one, two] = &self.reflections;
+        let trio = |sweeps: &Trio<Option<Sweep>>, names: [&'static str; 3]| {
+            [&sweeps.open, &sweeps.short, &sweeps.load]
+                .into_iter()
+                .zip(names)
+                .filter(|(sweep, _)| sweep.is_none())
+                .map(|(_, name)| name)
+                .collect::<Vec<_>>()
+        };
+        let first = ["the open", "the short", "the load"];
+        let second = [
+            "the open at port 2",
+            "the short at port 2",
+            "the load at port 2",
+        ];
+        let mut missing = Vec::new();
+        if self.method.corrects_one_port() {
+            missing.extend(trio(one, first));
+        }
+        if self.method.needs_both_directions() {
+            missing.extend(trio(two, second));
+        }
+        let needs_through = matches!(
+            self.method,
+            Method::EnhancedResponse | Method::OnePath | Method::Full | Method::UnknownThrough
+        );
+        if needs_through && self.through.is_none() {
+            missing.push("the through");
+        }
+        missing
+    }
+}

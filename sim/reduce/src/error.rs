@@ -1,0 +1,196 @@
+//! Why a sweep can't be reduced, and what to measure instead.
+
+use std::fmt;
+
+use jigwise_physics::{BlankError, CalibrationError, EntryError, Fixture, NumberError};
+use jigwise_touchstone::SweepError;
+
+use jigwise_bench::words::{fixture_connection, fixture_key};
+use jigwise_quantity::engineering;
+
+/// Why a sweep can't be reduced.
+#[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
+pub enum ReduceError {
+    /// A through fixture needs two ports.
+    OnePort {
+        /// The fixture asked for.
+        fixture: Fixture,
+    },
+    /// S21 is zero at every frequency: it was not measured.
+    NoThrough {
+        /// The fixture asked for.
+        fixture: Fixture,
+    },
+    /// More ports than a fixture has.
+    ManyPorts {
+        /// Ports of the sweep.
+        ports: usize,
+    },
+    /// Mixed-mode readings, which no fixture gives.
+    MixedMode,
+    /// Readings at two references that can't be brought to one.
+    References(SweepError),
+    /// A sweep beside the part's lacks one of its frequencies.
+    MissesFrequency {
+        /// Which.
+        what: &'static str,
+        /// The first frequency it lacks, Hz.
+        freq_hz: f64,
+    },
+    /// A sweep beside the part's has too few ports.
+    TooFewPorts {
+        /// Which.
+        what: &'static str,
+    },
+    /// A sweep beside the part's has another reference.
+    OtherReference {
+        /// Which.
+        what: &'static str,
+        /// Its reference, Ω.
+        found_ohm: f64,
+        /// The part's, Ω.
+        expected_ohm: f64,
+    },
+    /// Not the blanks that the fixture has.
+    Blanks {
+        /// The fixture.
+        fixture: Fixture,
+        /// How many were given.
+        found: usize,
+    },
+    /// The blanks can't correct a point.
+    Blank {
+        /// The frequency, Hz.
+        freq_hz: f64,
+        /// Why.
+        error: BlankError,
+    },
+    /// The standards can't be solved.
+    Calibration {
+        /// The frequency, Hz.
+        freq_hz: f64,
+        /// Why.
+        error: CalibrationError,
+    },
+    /// What the standards make of a reading is not finite: it lies on the pole of the correction.
+    NoReading {
+        /// The frequency, Hz.
+        freq_hz: f64,
+    },
+    /// A figure of a recipe outside its range.
+    Entry(EntryError),
+    /// A value outside what physics takes.
+    Number(NumberError),
+}
+
+impl std::error::Error for ReduceError {}
+
+impl ReduceError {
+    /// What else than the part's sweep it is about, as named in its words: "the load at port 1".
+    pub fn what(&self) -> Option<&'static str> {
+        match self {
+            Self::MissesFrequency { what, .. }
+            | Self::TooFewPorts { what }
+            | Self::OtherReference { what, .. } => Some(what),
+            _ => None,
+        }
+    }
+}
+
+impl From<NumberError> for ReduceError {
+    fn from(error: NumberError) -> Self {
+        Self::Number(error)
+    }
+}
+
+impl From<EntryError> for ReduceError {
+    fn from(error: EntryError) -> Self {
+        Self::Entry(error)
+    }
+}
+
+impl fmt::Display for ReduceError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::OnePort { fixture } => write!(
+                f,
+                "{} needs S21 and this is a one-port sweep; expected a two-port file (.s2p). \
+                 Measure again with both ports, or reduce it as reflect if the part was across \
+                 one port",
+                fixture_key(*fixture)
+            ),
+            Self::NoThrough { fixture } => write!(
+                f,
+                "{} needs S21, which is zero at every frequency, as an export of reflection \
+                 alone leaves it; export S21 too, or reduce it as reflect if the part was \
+                 across one port",
+                fixture_key(*fixture)
+            ),
+            Self::ManyPorts { ports } => write!(
+                f,
+                "found {ports} ports, expected one or two; export the two ports that held the \
+                 part"
+            ),
+            Self::MixedMode => f.write_str(
+                "found mixed-mode readings, expected single-ended ones; export the two ports \
+                 that held the part, single-ended",
+            ),
+            Self::References(error) => {
+                write!(f, "the ports refer to different impedances: {error}")
+            }
+            Self::MissesFrequency { what, freq_hz } => write!(
+                f,
+                "{what} was not measured at {}, where the part was; sweep it again with the \
+                 part's frequencies",
+                engineering(*freq_hz, "Hz", 9)
+            ),
+            Self::TooFewPorts { what } => write!(
+                f,
+                "{what} is a one-port sweep, expected two ports (.s2p); measure it from port 1 \
+                 to port 2"
+            ),
+            Self::OtherReference {
+                what,
+                found_ohm,
+                expected_ohm,
+            } => write!(
+                f,
+                "{what} refers to {found_ohm} Ω and the part to {expected_ohm} Ω; export both \
+                 with the same reference"
+            ),
+            Self::Blanks { fixture, found } => write!(
+                f,
+                "{} (part {}) has {}, found {found} of them",
+                fixture_key(*fixture),
+                fixture_connection(*fixture),
+                match fixture {
+                    Fixture::Reflect => "two blanks, the empty fixture and the shorted one",
+                    Fixture::ShuntThrough => "one blank, the shorted branch",
+                    Fixture::SeriesThrough => "one blank, the empty gap",
+                }
+            ),
+            Self::Blank { freq_hz, error } => {
+                write!(f, "at {}: {error}", engineering(*freq_hz, "Hz", 6))
+            }
+            Self::Calibration { freq_hz, error } => {
+                // The error names the frequency itself where it matters.
+                let said = error.to_string();
+                if said.contains("Hz") {
+                    f.write_str(&said)
+                } else {
+                    write!(f, "at {}: {said}", engineering(*freq_hz, "Hz", 6))
+                }
+            }
+            Self::NoReading { freq_hz } => write!(
+                f,
+                "at {}: with these standards the reading would be infinite, which no part gives: \
+                 one of open, short and load is not what it was named. Check which file is which, \
+                 then measure them again",
+                engineering(*freq_hz, "Hz", 6)
+            ),
+            Self::Entry(error) => error.fmt(f),
+            Self::Number(error) => error.fmt(f),
+        }
+    }
+}

@@ -1,0 +1,328 @@
+//! The figures of a report.
+
+use jigwise_physics::{Complex64, Extracted, Fixture, Model, Trust};
+
+use super::{Gathered, K, PlotPoint, Report};
+use crate::{Findings, model_words};
+use jigwise_bench::scene::{CurvePoint, Scene, SweepAxis, SweepFrame, ValueScale, chosen_strip};
+use jigwise_bench::words::fixture_title;
+use jigwise_quantity::engineering;
+
+/// A picture with the name of its file.
+#[derive(Debug, Clone)]
+pub struct Figure {
+    /// A word for file and id.
+    pub name: &'static str,
+    /// The picture.
+    pub scene: Scene,
+    /// A sentence below it.
+    pub caption: String,
+}
+
+const SIZE: [f64; 2] = [720.0, 300.0];
+
+/// All figures of a report, in the order of the page.
+pub fn figures(report: &Report) -> Vec<Figure> {
+    let all = &report.gathered;
+    let found = report.findings.as_ref().ok();
+    let resonance = found
+        .and_then(Findings::self_resonance)
+        .map(|value| value.value);
+    vec![
+        magnitude(all, resonance, found.and_then(Findings::values)),
+        phase(all, resonance),
+        part_of_z(
+            all,
+            resonance,
+            "resistance",
+            "Resistance R over frequency",
+            |z| z.re,
+            |u| u.0,
+        ),
+        part_of_z(
+            all,
+            resonance,
+            "reactance",
+            "Reactance X over frequency",
+            |z| z.im,
+            |u| u.1,
+        ),
+        strip(all),
+    ]
+}
+
+fn frame(
+    all: &Gathered,
+    resonance: Option<f64>,
+    scale: ValueScale,
+    unit: &'static str,
+) -> SweepFrame {
+    SweepFrame {
+        size: SIZE,
+        axis: axis(all),
+        scale,
+        unit,
+        named_hz: resonance
+            .map(|hz| (hz, format!("self-resonance {}", engineering(hz, "Hz", 4))))
+            .into_iter()
+            .collect(),
+        through: Vec::new(),
+    }
+}
+
+fn axis(all: &Gathered) -> SweepAxis {
+    SweepAxis {
+        first_hz: all.span_hz.0,
+        last_hz: all.span_hz.1,
+    }
+}
+
+fn is_linear(point: &PlotPoint) -> bool {
+    point.trust.is_none_or(|trust| trust == Trust::Linear) || point.region.is_none()
+}
+
+/// The 95 % region's ends of |Z|.
+fn ends_of_size((center, radius, inside): (Complex64, f64, bool)) -> (f64, f64) {
+    let far = center.norm();
+    if inside {
+        ((far - radius).max(0.0), far + radius)
+    } else {
+        // Outside the circle: nearest to zero, where zero itself is not outside.
+        ((radius - far).max(0.0), f64::INFINITY)
+    }
+}
+
+fn curve(
+    all: &Gathered,
+    value: impl Fn(&PlotPoint) -> Option<f64>,
+    band: impl Fn(&PlotPoint) -> Option<(f64, f64)>,
+) -> Vec<CurvePoint> {
+    all.plot
+        .iter()
+        .map(|point| CurvePoint {
+            freq_hz: point.freq_hz,
+            value: value(point),
+            band: band(point),
+            fixture: point.fixture,
+        })
+        .collect()
+}
+
+/// What a caption says of the band.
+fn band_words(all: &Gathered) -> &'static str {
+    if !all.is_known() {
+        "No band: the instrument is not known."
+    } else {
+        "The band holds the value with about 95 % (k = 2; the exact region where that fails)."
+    }
+}
+
+/// Lowest and highest of a quantity, in words.
+fn extremes(points: &[CurvePoint], unit: &str) -> String {
+    let told = || points.iter().filter_map(|p| Some((p.value?, p.freq_hz)));
+    let low = told().min_by(|a, b| a.0.total_cmp(&b.0));
+    let high = told().max_by(|a, b| a.0.total_cmp(&b.0));
+    let shown = |(value, hz): (f64, f64)| {
+        let value = if unit == "°" {
+            format!("{}°", jigwise_quantity::fixed(value, 1))
+        } else {
+            engineering(value, unit, 4)
+        };
+        format!("{value} at {}", engineering(hz, "Hz", 4))
+    };
+    match (low, high) {
+        (Some(low), Some(high)) => format!("lowest {}, highest {}", shown(low), shown(high)),
+        _ => "no point has a value".to_owned(),
+    }
+}
+
+/// Points of a circuit's line.
+const THROUGH: usize = 400;
+
+fn magnitude(
+    all: &Gathered,
+    resonance: Option<f64>,
+    circuit: Option<(Model, &Extracted)>,
+) -> Figure {
+    let size = |p: &PlotPoint| p.z_ohm.map(Complex64::norm).filter(|ohm| *ohm > 0.0);
+    let curve = curve(all, size, |p| {
+        if !is_linear(p) {
+            return p.region.map(ends_of_size);
+        }
+        let (value, (along, _)) = (size(p)?, p.u_polar_ohm?);
+        Some((value - K * along, value + K * along))
+    });
+    let mut frame = frame(all, resonance, ValueScale::Logarithmic, "Ω");
+    let mut line = String::new();
+    if let Some((model, found)) = circuit {
+        frame.through = across(all)
+            .filter_map(|hz| Some((hz, found.impedance_ohm(hz)?.norm())))
+            .collect();
+        line = format!(
+            " The thin line is {} with the values found.",
+            model_words(model)
+        );
+    }
+    let extremes = extremes(&curve, "Ω");
+    Figure {
+        name: "magnitude",
+        scene: frame.scene(
+            "Size of the impedance, |Z|, over frequency",
+            &format!("|Z|: {extremes}.{line}"),
+            &curve,
+        ),
+        caption: format!("|Z|: {extremes}. {}{line}", band_words(all)),
+    }
+}
+
+/// Frequencies spread as the axis is.
+fn across(all: &Gathered) -> impl Iterator<Item = f64> {
+    let (first_hz, last_hz) = all.span_hz;
+    let logarithmic = axis(all).is_logarithmic();
+    (0..=THROUGH).map(move |k| {
+        let share = k as f64 / THROUGH as f64;
+        if logarithmic {
+            first_hz * (last_hz / first_hz).powf(share)
+        } else {
+            first_hz + (last_hz - first_hz) * share
+        }
+    })
+}
+
+fn phase(all: &Gathered, resonance: Option<f64>) -> Figure {
+    let angle = |p: &PlotPoint| {
+        p.z_ohm
+            .filter(|z| z.norm() > 0.0)
+            .map(|z| z.arg().to_degrees())
+    };
+    let points = curve(all, angle, |p| {
+        let (value, (_, across)) = (angle(p)?, p.u_polar_ohm?);
+        if !is_linear(p) {
+            return None;
+        }
+        let half = (K * across / p.z_ohm?.norm()).to_degrees();
+        Some((value - half, value + half))
+    });
+    let largest = points
+        .iter()
+        .filter_map(|p| p.value)
+        .fold(0.0f64, |largest, deg| largest.max(deg.abs()));
+    let end = if largest > 95.0 { 185.0 } else { 95.0 };
+    let frame = frame(all, resonance, ValueScale::Even(-end, end), "°");
+    let extremes = extremes(&points, "°");
+    Figure {
+        name: "phase",
+        scene: frame.scene(
+            "Phase of the impedance over frequency",
+            &format!("Phase: {extremes}."),
+            &points,
+        ),
+        caption: format!(
+            "Phase of Z: {extremes}. +90° is a coil, −90° a capacitor, 0° a resistor; beyond \
+             ±90° the resistance is below zero."
+        ),
+    }
+}
+
+fn part_of_z(
+    all: &Gathered,
+    resonance: Option<f64>,
+    name: &'static str,
+    title: &str,
+    part: impl Fn(Complex64) -> f64,
+    u: impl Fn((f64, f64)) -> f64,
+) -> Figure {
+    let value = |p: &PlotPoint| p.z_ohm.map(&part);
+    let points = curve(all, value, |p| {
+        let (value, half) = (value(p)?, K * u(p.u_ohm?));
+        match p.region.filter(|_| !is_linear(p)) {
+            Some((center, radius, true)) => Some((part(center) - radius, part(center) + radius)),
+            Some(_) => None,
+            None => Some((value - half, value + half)),
+        }
+    });
+    let frame = frame(all, resonance, signed_scale(&points), "Ω");
+    let extremes = extremes(&points, "Ω");
+    let symbol = if name == "resistance" { "R" } else { "X" };
+    Figure {
+        name,
+        scene: frame.scene(title, &format!("{symbol}: {extremes}."), &points),
+        caption: format!(
+            "{symbol}: {extremes}. The scale is logarithmic on both sides of zero. {}",
+            band_words(all)
+        ),
+    }
+}
+
+/// Logarithmic down to where nine tenths of the points lie, at most five decades.
+fn signed_scale(points: &[CurvePoint]) -> ValueScale {
+    let mut sizes: Vec<f64> = points
+        .iter()
+        .filter_map(|p| p.value)
+        .map(f64::abs)
+        .filter(|size| *size > 0.0)
+        .collect();
+    sizes.sort_by(f64::total_cmp);
+    let Some(&largest) = sizes.last() else {
+        return ValueScale::Signed(1.0);
+    };
+    let tenth = sizes[sizes.len() / 10];
+    let within = tenth.max(largest * 1e-5);
+    ValueScale::Signed(10f64.powf(within.log10().floor()))
+}
+
+fn strip(all: &Gathered) -> Figure {
+    let words = chosen_words(all);
+    Figure {
+        name: "fixtures",
+        scene: chosen_strip([720.0, 132.0], &axis(all), &all.runs, all.measured, &words),
+        caption: words,
+    }
+}
+
+/// Where each fixture was chosen, in a sentence.
+fn chosen_words(all: &Gathered) -> String {
+    const MOST_TOLD: usize = 6;
+    let measured = Fixture::ALL
+        .into_iter()
+        .filter(|fixture| all.measured[*fixture as usize]);
+    if let [only] = measured.collect::<Vec<_>>()[..] {
+        return format!(
+            "{} alone was measured, so it is used at every frequency.",
+            fixture_title(only)
+        );
+    }
+    let by = if all.is_known() {
+        "the least uncertainty"
+    } else {
+        "the least effect of an equal relative error of the readings, as no instrument is known"
+    };
+    if all.runs.len() > MOST_TOLD {
+        let parts: Vec<String> = Fixture::ALL
+            .into_iter()
+            .filter(|fixture| all.measured[*fixture as usize])
+            .map(|fixture| {
+                let share = 100.0 * all.chosen[fixture as usize] as f64 / all.points.max(1) as f64;
+                format!(
+                    "{} at {}\u{202f}% of the points",
+                    fixture_title(fixture),
+                    jigwise_quantity::fixed(share, 0)
+                )
+            })
+            .collect();
+        return format!("Chosen by {by}: {}.", parts.join(", "));
+    }
+    let parts: Vec<String> = all
+        .runs
+        .iter()
+        .map(|(from, to, fixture)| {
+            format!(
+                "{} from {} to {}",
+                fixture_title(*fixture),
+                engineering(*from, "Hz", 4),
+                engineering(*to, "Hz", 4)
+            )
+        })
+        .collect();
+    format!("Chosen by {by}: {}.", parts.join(", "))
+}
