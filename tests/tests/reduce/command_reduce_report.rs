@@ -360,7 +360,7 @@ fn child() {
 
 fn spawn(work: &str, stdin: Stdio) -> std::process::Child {
     Command::new(std::env::current_exe().unwrap())
-        .args(["--exact", "child", "--nocapture"])
+        .args(["--exact", "command_reduce_report::child", "--nocapture"])
         .env(CHILD, work)
         .stdin(stdin)
         .stdout(Stdio::null())

@@ -484,7 +484,7 @@ fn values_out_of_range_are_errors() {
     assert!(part.immittance(0.0).unwrap_err().is_not_positive());
 }
 
-const FITS: &str = include_str!("../oracle/fits.json");
+const FITS: &str = include_str!("../../oracle/fits.json");
 
 fn numbers(value: &Value) -> Vec<f64> {
     value

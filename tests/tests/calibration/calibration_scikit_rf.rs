@@ -13,7 +13,7 @@ use jigwise_physics::{
 use num_complex::Complex64;
 use serde_json::Value;
 
-const VECTORS: &str = include_str!("../oracle/calibration_vectors.json");
+const VECTORS: &str = include_str!("../../oracle/calibration_vectors.json");
 const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
 
 /// Rounding in the solution of three equations and in the correction, times up to twenty where

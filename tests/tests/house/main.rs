@@ -1,0 +1,3 @@
+//! The project about itself: which crate may use which, and the commands its pages print.
+
+mod readme;
