@@ -1,8 +1,10 @@
-//! Fixtures with strays to draw from.
+//! Fixtures with strays to draw from, and what they read.
 
-use jigwise_physics::{Line, Strays};
+use jigwise_physics::{Fixture, Immittance, Line, Strays};
+use num_complex::Complex64;
 use proptest::prelude::*;
 
+use crate::fifty_ohm::Z0;
 use crate::parts::log_uniform;
 
 /// A lossy line of 0.1 mm to 0.5 m, 25 to 150 Ω.
@@ -48,6 +50,19 @@ pub fn strays() -> impl Strategy<Value = Strays> {
                 after,
             },
         )
+}
+
+/// What the fixture reads of a device on 50 Ω.
+///
+/// # Panics
+/// Where there is no reading.
+#[track_caller]
+pub fn reading(strays: &Strays, fixture: Fixture, device: Immittance, freq_hz: f64) -> Complex64 {
+    strays
+        .reading(fixture, device, freq_hz, Z0)
+        .unwrap()
+        .value()
+        .unwrap()
 }
 
 /// 1 kHz to 3 GHz.

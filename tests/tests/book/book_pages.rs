@@ -4,61 +4,29 @@
 use std::collections::HashSet;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::sync::LazyLock;
 
 use jigwise_bench::{Bench, Fixture};
-use jigwise_book::{build, network_references, root};
+use jigwise_book::root;
 use jigwise_exercises::{Answer, catalogue, nudged_level, scenario};
-use tempfile::TempDir;
+use jigwise_tests::pressed_book::{book, html_of, main_of};
 
-static BOOK: LazyLock<TempDir> = LazyLock::new(|| {
-    let folder = TempDir::new().unwrap();
-    build(&root(), Some(folder.path())).unwrap_or_else(|error| panic!("{error}"));
-    folder
-});
-
-fn pages() -> Vec<(PathBuf, String)> {
-    let mut pages = Vec::new();
-    let mut folders = vec![BOOK.path().to_owned()];
-    while let Some(folder) = folders.pop() {
-        for entry in fs::read_dir(folder).unwrap() {
-            let path = entry.unwrap().path();
-            if path.is_dir() {
-                folders.push(path);
-            } else if path.extension().is_some_and(|e| e == "html") {
-                let text = fs::read_to_string(&path).unwrap();
-                pages.push((path.strip_prefix(BOOK.path()).unwrap().to_owned(), text));
-            }
-        }
-    }
-    pages.sort();
-    pages
-}
-
-fn main_of(text: &str) -> &str {
-    let from = text.find("<main>").unwrap() + "<main>".len();
-    &text[from..text.find("</main>").unwrap()]
-}
-
-fn chapters() -> Vec<(PathBuf, String)> {
+fn chapters() -> impl Iterator<Item = (&'static PathBuf, &'static String)> {
     let not_chapters = ["index.html", "print.html", "toc.html"].map(Path::new);
-    let mut pages = pages();
-    pages.retain(|(path, _)| !not_chapters.contains(&path.as_path()));
-    pages
+    let pages = book().pages.iter();
+    pages.filter(move |(path, _)| !not_chapters.contains(&path.as_path()))
 }
 
 #[test]
 fn nothing_asks_the_network() {
-    let references = network_references(BOOK.path()).unwrap();
-    assert_eq!(references, []);
+    assert_eq!(book().network_references, []);
 }
 
 #[test]
 fn every_page_says_how_long_it_takes_and_holds_no_sign_left_over() {
-    let chapters = chapters();
-    assert!(chapters.len() >= 41, "{}", chapters.len());
-    for (path, text) in chapters {
-        let main = main_of(&text);
+    let count = chapters().count();
+    assert!(count >= 41, "{count}");
+    for (path, text) in chapters() {
+        let main = main_of(text);
         assert!(
             main.contains("<p class=\"minutes\">About "),
             "{}",
@@ -73,7 +41,7 @@ fn every_page_says_how_long_it_takes_and_holds_no_sign_left_over() {
 
 #[test]
 fn ids_are_unique_and_every_figure_has_title_and_description() {
-    for (path, text) in pages() {
+    for (path, text) in &book().pages {
         let ids: Vec<&str> = text
             .split(" id=\"")
             .skip(1)
@@ -96,21 +64,20 @@ fn ids_are_unique_and_every_figure_has_title_and_description() {
 
 #[test]
 fn all_tasks_are_in_the_book_and_their_answers_are_not() {
-    let print = fs::read_to_string(BOOK.path().join("print.html")).unwrap();
+    let print = html_of("print.html");
     for task in catalogue().tasks() {
         assert!(
             print.contains(&format!("cargo lab check {} ", task.key())),
             "{}",
             task.key()
         );
-        let page = chapters()
-            .into_iter()
-            .find(|(_, text)| text.contains(&format!("cargo lab check {} ", task.key())));
+        let page =
+            chapters().find(|(_, text)| text.contains(&format!("cargo lab check {} ", task.key())));
         let (path, text) = page.unwrap();
         if let Some(Answer::Value(right)) = task.right_answer() {
             let digits = format!("{:.2e}", right.re.abs());
             let digits = digits.split('e').next().unwrap();
-            assert!(!main_of(&text).contains(digits), "{}", path.display());
+            assert!(!main_of(text).contains(digits), "{}", path.display());
         }
     }
 }
@@ -156,8 +123,7 @@ fn shell_lines_were_run_and_their_output_stands_below() {
 /// JIGWISE_RENEW=1 and read the difference.
 #[test]
 fn the_main_part_of_a_chapter_is_as_it_was() {
-    let text = fs::read_to_string(BOOK.path().join("series/worked.html")).unwrap();
-    let main = main_of(&text)
+    let main = main_of(html_of("series/worked.html"))
         .replace("><", ">\n<")
         .lines()
         .map(str::trim)

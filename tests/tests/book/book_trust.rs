@@ -2,44 +2,14 @@
 //! numbers are those of textbook formulas written out here a second time.
 
 use std::f64::consts::{PI, TAU};
-use std::fs;
-use std::sync::LazyLock;
 
 use jigwise_bench::{
     Bench, Device, Fixture, Immittance, Measurement, Part, Scenario, complex_ohm, engineering,
 };
-use jigwise_book::{build, root};
 use jigwise_exercises::scenario;
+use jigwise_tests::expected::near_by_share;
+use jigwise_tests::pressed_book::text_of;
 use num_complex::Complex64;
-use tempfile::TempDir;
-
-static BOOK: LazyLock<TempDir> = LazyLock::new(|| {
-    let folder = TempDir::new().unwrap();
-    build(&root(), Some(folder.path())).unwrap_or_else(|error| panic!("{error}"));
-    folder
-});
-
-/// A page's text without signs of HTML, blanks made equal.
-fn text_of(page: &str) -> String {
-    let html = fs::read_to_string(BOOK.path().join(page)).unwrap();
-    let main = html.split("<main>").nth(1).unwrap();
-    let main = main.split("</main>").next().unwrap();
-    let mut text = String::new();
-    let mut inside = false;
-    for c in main.chars() {
-        match c {
-            '<' => {
-                inside = true;
-                text.push(' ');
-            }
-            '>' => inside = false,
-            '\u{202f}' | '\n' if !inside => text.push(' '),
-            c if !inside => text.push(c),
-            _ => {}
-        }
-    }
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
-}
 
 fn plain(text: String) -> String {
     text.replace('\u{202f}', " ")
@@ -60,11 +30,6 @@ fn part_of(name: &str) -> Complex64 {
     readout.device.impedance().unwrap()
 }
 
-fn near(found: Complex64, expected: Complex64, share: f64) {
-    let off = (found - expected).norm() / expected.norm();
-    assert!(off <= share, "{found} for {expected}, off by {off:e}");
-}
-
 /// "All are off by the same share": Z' = Z·Z0/Zload in every fixture, at every phase.
 #[test]
 fn a_wrong_load_scales_every_impedance_alike() {
@@ -75,7 +40,7 @@ fn a_wrong_load_scales_every_impedance_alike() {
         "feed-wrong-load",
     ] {
         for fixture in Fixture::ALL {
-            near(back(name, fixture), part_of(name) * 50.0 / 51.0, 1e-12);
+            near_by_share(back(name, fixture), part_of(name) * 50.0 / 51.0, 1e-12);
         }
     }
     assert!(text.matches("1.96 %").count() >= 10, "{text}");
@@ -95,7 +60,7 @@ fn open_and_short_spoil_the_end_that_the_page_says() {
     let long = Complex64::new(0.0, omega * 90e-12);
     let off = |name: &str, expected: Complex64| {
         let found = back(name, Fixture::Reflect);
-        near(found, expected, 1e-9);
+        near_by_share(found, expected, 1e-9);
         (found - part_of(name)).norm() / part_of(name).norm()
     };
     let large = Complex64::from(2_200.0);
@@ -151,12 +116,12 @@ fn the_methods_leave_what_the_page_says() {
     let (zs, zl) = (ohm(full.one_port.source_match), ohm(full.load_match));
     let shunt = z * 25.0 * (1.0 / zs + 1.0 / zl);
     let series = z * 100.0 / (zs + zl);
-    near(
+    near_by_share(
         back("filter-input-response", Fixture::ShuntThrough),
         shunt,
         5e-3,
     );
-    near(
+    near_by_share(
         back("filter-input-response", Fixture::SeriesThrough),
         series,
         5e-3,
@@ -229,7 +194,7 @@ fn the_plane_is_moved_by_the_length_of_the_arm() {
     let part = Complex64::new(75.0, 25.0);
     let gamma = (part - 50.0) / (part + 50.0) * Complex64::cis(-turn * PI / 180.0);
     let before = 50.0 * (1.0 + gamma) / (1.0 - gamma);
-    near(back("arm-part", Fixture::Reflect), before, 1e-9);
+    near_by_share(back("arm-part", Fixture::Reflect), before, 1e-9);
     assert!(text.contains(&plain(complex_ohm(before, 4))));
     assert!(text.contains("reads 75.00 + j25.00 Ω"), "{text}");
 }
@@ -275,7 +240,7 @@ fn contacts_and_loops_add_their_ohms() {
         ("meter-shunt-loop", 0.112),
         ("meter-shunt-loop-choked", 0.1),
     ] {
-        near(back(name, Fixture::ShuntThrough), ohm.into(), 1e-4);
+        near_by_share(back(name, Fixture::ShuntThrough), ohm.into(), 1e-4);
     }
 }
 

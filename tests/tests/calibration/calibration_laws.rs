@@ -7,7 +7,7 @@ use jigwise_physics::{
     RawAnalyzer, Residuals, Standard, ThroughStandard, Trio, solve,
 };
 use jigwise_tests::raw_chain::{
-    THROUGH_FIXTURES, Z0, c, gamma_of, impedance_of, near, of_part, ohms,
+    THROUGH_FIXTURES, Z0, c, gamma_of, impedance_of, near, of_part, ohm,
 };
 use jigwise_tests::seed::{for_all, seed};
 use proptest::prelude::*;
@@ -69,7 +69,7 @@ fn a_51_ohm_load_makes_every_impedance_read_low() {
     let truth = Definitions::of(&kit, freq_hz, Z0).unwrap();
     let measured = analyzer.measure_standards(&truth, freq_hz, &[], None);
     let correction = solve(Method::Full, &measured, &Definitions::IDEAL).unwrap();
-    for part in [ohms(3.0, 4.0), ohms(120.0, -33.0)] {
+    for part in [ohm(3.0, 4.0), ohm(120.0, -33.0)] {
         let z = part.impedance().unwrap();
         for fixture in Fixture::ALL {
             let reading = match fixture {

@@ -11,7 +11,7 @@ use jigwise_physics::{
     Termination, Trio, TwelveTerms, solve,
 };
 use jigwise_tests::raw_chain::{
-    THROUGH_FIXTURES, Z0, c, gamma_of, impedance_of, measured_by, near, of_part, ohms, oracle_a,
+    THROUGH_FIXTURES, Z0, c, gamma_of, impedance_of, measured_by, near, of_part, ohm, oracle_a,
     oracle_c, polar,
 };
 use jigwise_tests::seed::seed;
@@ -34,10 +34,10 @@ fn oracle_a_one_port_with_ideal_standards() {
     let printed = [
         (Immittance::OPEN, c(0.884877471, -0.612860448)),
         (Immittance::SHORT, c(-0.548427991, 0.551126218)),
-        (ohms(50.0, 0.0), c(0.05, -0.03)),
-        (ohms(75.0, 25.0), c(0.307046335, -0.049554560)),
-        (ohms(5.0, -30.0), c(-0.725178230, -0.251901754)),
-        (ohms(1e3, 0.0), c(0.793179447, -0.559125375)),
+        (ohm(50.0, 0.0), c(0.05, -0.03)),
+        (ohm(75.0, 25.0), c(0.307046335, -0.049554560)),
+        (ohm(5.0, -30.0), c(-0.725178230, -0.251901754)),
+        (ohm(1e3, 0.0), c(0.793179447, -0.559125375)),
     ];
     for (part, raw) in printed {
         near(terms.raw(gamma_of(part)), raw, NINE_DECIMALS);
@@ -109,9 +109,9 @@ fn oracle_b_real_standards_at_one_gigahertz() {
     // Taken for ideal; printed to four decimals of an ohm, the last to two.
     let wrong = solve(Method::OnePort, &measured, &Definitions::IDEAL).unwrap();
     for (part, printed, tolerance) in [
-        (ohms(75.0, 25.0), c(75.2245, 24.7547), 8e-5),
-        (ohms(5.0, -30.0), c(4.3575, -30.8417), 8e-5),
-        (ohms(1e3, 0.0), c(926.76, 265.06), 8e-3),
+        (ohm(75.0, 25.0), c(75.2245, 24.7547), 8e-5),
+        (ohm(5.0, -30.0), c(4.3575, -30.8417), 8e-5),
+        (ohm(1e3, 0.0), c(926.76, 265.06), 8e-3),
     ] {
         let gamma = wrong.apply_one_port(terms.raw(gamma_of(part)));
         near(impedance_of(Fixture::Reflect, gamma), printed, tolerance);
@@ -225,7 +225,7 @@ fn response_is_a_constant_factor() {
         let measured = measured_by(&terms, &Definitions::IDEAL);
         let by_through = Method::Response(Normaliser::Short);
         let correction = solve(by_through, &measured, &Definitions::IDEAL).unwrap();
-        for part in [ohms(1.0, 3.0), ohms(20.0, -15.0), ohms(3e3, 1e3)] {
+        for part in [ohm(1.0, 3.0), ohm(20.0, -15.0), ohm(3e3, 1e3)] {
             let z = part.impedance().unwrap();
             let read = |network: Network, fixture| {
                 let s = network.scattering(Z0).unwrap();

@@ -7,15 +7,13 @@ use std::array::from_fn;
 
 use jigwise_physics::{
     Correction, Definitions, Isolation, Kit, MeasuredStandards, Method, OffsetLine, OnePortTerms,
-    Port, ReferenceImpedance, Scattering, Standard, SwitchTerms, Termination, ThroughStandard,
-    Trio, solve,
+    Port, Scattering, Standard, SwitchTerms, Termination, ThroughStandard, Trio, solve,
 };
+use jigwise_tests::fifty_ohm::Z0;
 use num_complex::Complex64;
 use serde_json::Value;
 
 const VECTORS: &str = include_str!("../../oracle/calibration_vectors.json");
-const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
-
 /// Rounding in the solution of three equations and in the correction, times up to twenty where
 /// the standards lie close together on the sphere.
 const TOLERANCE: f64 = 1e-12;

@@ -7,17 +7,10 @@ use jigwise_physics::{
     Budget, Cause, Complex64, Correction, Definitions, DirectionTerms, Draws, Fixture, Immittance,
     Instrument, Method, Network, OnePortTerms, RawAnalyzer, Residuals, TwelveTerms, solve,
 };
-use jigwise_tests::raw_chain::{Z0, c, gamma_of, measured_by, of_part, ohms, oracle_c, polar};
+use jigwise_tests::raw_chain::{
+    STANDARDS, Z0, c, gamma_of, measured_by, of_part, ohm, oracle_c, polar,
+};
 use jigwise_tests::seed::seed;
-
-const STANDARDS: [Cause; 6] = [
-    Cause::Load,
-    Cause::Open,
-    Cause::Short,
-    Cause::ThroughTracking,
-    Cause::Crosstalk,
-    Cause::LoadMatch,
-];
 
 /// The corrected reading of a part whose raw reading is made by `terms`.
 fn reading(
@@ -115,7 +108,7 @@ fn raw_match_adds_products_to_the_shifts_of_the_through_fixtures() {
         let measured = measured_by(&terms, &Definitions::IDEAL);
         let correction = solve(Method::Full, &measured, &Definitions::IDEAL).unwrap();
         let mut largest: f64 = 0.0;
-        for part in [ohms(3.0, 4.0), ohms(50.0, 0.0), ohms(120.0, -900.0)] {
+        for part in [ohm(3.0, 4.0), ohm(50.0, 0.0), ohm(120.0, -900.0)] {
             for fixture in Fixture::ALL {
                 for cause in STANDARDS {
                     let unit = Residuals::NONE.with(cause, Complex64::ONE);
@@ -151,7 +144,7 @@ fn shifts_are_those_of_a_simulated_calibration() {
     for method in [Method::EnhancedResponse, Method::OnePath, Method::Full] {
         for cause in STANDARDS {
             for fixture in Fixture::ALL {
-                let part = ohms(70.0, -35.0);
+                let part = ohm(70.0, -35.0);
                 let moved = |delta: Complex64| {
                     let residuals = Residuals::NONE.with(cause, delta);
                     let truth = Definitions::IDEAL.with_residuals(&residuals);

@@ -5,19 +5,12 @@
 
 use std::process::ExitCode;
 
+use jigwise_tests::answers::{KEYS, number};
+use jigwise_tests::expected::same;
 use jigwise_tests::jig::{jig, json, refuses};
 use jigwise_tests::shown::ohm;
-use serde_json::Value;
 
-const KEYS: [&str; 3] = ["reflect", "shunt-through", "series-through"];
 const PRESETS: [&str; 3] = ["handheld", "club-bench", "laboratory"];
-
-#[track_caller]
-fn number(value: &Value) -> f64 {
-    value
-        .as_f64()
-        .unwrap_or_else(|| panic!("no number: {value}"))
-}
 
 /// `found` rounds to the digits of `shown`, such as "9.4", "265" or "4.8k".
 #[track_caller]
@@ -193,17 +186,6 @@ fn best_ohms(found: &[Crossing]) -> Vec<f64> {
     let mut ohms: Vec<f64> = found.iter().filter(|c| c.best).map(|c| c.ohm).collect();
     ohms.sort_unstable_by(f64::total_cmp);
     ohms
-}
-
-#[track_caller]
-fn same(found: &[f64], expected: &[f64], relative: f64) {
-    assert_eq!(found.len(), expected.len(), "{found:?} for {expected:?}");
-    for (f, e) in found.iter().zip(expected) {
-        assert!(
-            (f / e - 1.0).abs() <= relative,
-            "{found:?} for {expected:?}"
-        );
-    }
 }
 
 /// Equal relative errors: reflect ties at z = (√6 − 1)/5 and 1 + √6 for a resistor, at 1/√5 and

@@ -3,8 +3,7 @@
 //! Expected numbers come from the budget written out a second time in `second_budget`. Figures
 //! marked "outside" were computed once with numpy from the same equations, by a scan.
 
-use std::fs;
-
+use jigwise_tests::answers::{KEYS, field_names, number};
 use jigwise_tests::jig::{jig, json};
 use jigwise_tests::parts::{impedance_ohm, log_uniform};
 use jigwise_tests::second_budget::{
@@ -13,12 +12,11 @@ use jigwise_tests::second_budget::{
 };
 use jigwise_tests::seed::for_all;
 use jigwise_tests::shown::ohm;
+use jigwise_tests::workbench::scenario_file;
 use num_complex::Complex64;
 use proptest::prelude::*;
 use serde_json::Value;
-use tempfile::TempDir;
 
-const KEYS: [&str; 3] = ["reflect", "shunt-through", "series-through"];
 fn typed(z: Complex64) -> String {
     format!("{:e} + j{:e}", z.re, z.im).replace("+ j-", "- j")
 }
@@ -29,27 +27,12 @@ fn of<'a>(found: &'a Value, key: &str) -> &'a Value {
 }
 
 #[track_caller]
-fn number(value: &Value) -> f64 {
-    value
-        .as_f64()
-        .unwrap_or_else(|| panic!("no number: {value}"))
-}
-
-#[track_caller]
 fn close(value: &Value, expected: f64, relative: f64) {
     let found = number(value);
     assert!(
         (found - expected).abs() <= relative * expected.abs(),
         "{found}, expected {expected}"
     );
-}
-
-fn file(text: &str) -> (TempDir, String) {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("bench.toml");
-    fs::write(&path, text).unwrap();
-    let path = path.to_str().unwrap().to_owned();
-    (folder, path)
 }
 
 const ADDED: [&str; 13] = [
@@ -67,17 +50,6 @@ const ADDED: [&str; 13] = [
     "u_x_ohm",
     "verdict",
 ];
-
-fn field_names(value: &Value) -> Vec<&str> {
-    let mut names: Vec<_> = value
-        .as_object()
-        .unwrap()
-        .keys()
-        .map(String::as_str)
-        .collect();
-    names.sort_unstable();
-    names
-}
 
 #[test]
 fn an_instrument_adds_its_fields_and_nothing_else_does() {
@@ -383,17 +355,17 @@ fn an_instrument_by_name_and_by_file() {
     assert_eq!(club, by("club bench"));
     assert_eq!(club, by("Club-Bench"));
     assert_ne!(club, by("laboratory"));
-    let (_folder, path) = file("version = 1\n[instrument]\npreset = \"club bench\"\n");
+    let (_folder, path) = scenario_file("version = 1\n[instrument]\npreset = \"club bench\"\n");
     assert_eq!(club, by(&path));
     // The instrument of a whole scenario, the rest of which is left alone.
-    let (_folder, path) = file(
+    let (_folder, path) = scenario_file(
         "version = 1\n[device]\nkind = \"open\"\n[instrument]\npreset = \"club-bench\"\n\
          [nudge]\namount = \"30 %\"\n",
     );
     assert_eq!(club, by(&path));
     // One entry changed says so in the name, and takes its effect: noise falls with √N.
     let (_folder, path) =
-        file("version = 1\n[instrument]\npreset = \"club bench\"\naverages = 16\n");
+        scenario_file("version = 1\n[instrument]\npreset = \"club bench\"\naverages = 16\n");
     let calm = by(&path);
     assert_eq!(calm["instrument"], "club bench, changed");
     for key in KEYS {
@@ -407,7 +379,7 @@ fn an_instrument_by_name_and_by_file() {
 fn a_scenario_carries_instrument_nudge_and_connections() {
     let z = Complex64::new(0.4, -0.6);
     for connections in [0, 1, 4] {
-        let (_folder, path) = file(&format!(
+        let (_folder, path) = scenario_file(&format!(
             "version = 1\n[device]\nkind = \"fixed\"\nimpedance = \"20 - j30\"\n\
              [instrument]\npreset = \"handheld\"\n[calibration]\nconnections = {connections}\n\
              [nudge]\namount = \"-5 %\"\nalong = \"reactance\"\nswapped = true\n"
@@ -482,7 +454,7 @@ const SHEET: &str = "version = 1\n[instrument]\nname = \"from a data sheet\"\n\
 #[test]
 fn figures_of_a_data_sheet() {
     for (bound, factor) in [("", 1.0), ("bound = true\n", 0.5)] {
-        let (_folder, path) = file(&format!("{SHEET}{bound}"));
+        let (_folder, path) = scenario_file(&format!("{SHEET}{bound}"));
         for z in [(0.2, 0.1), (1.0, 0.0), (7.0, -3.0)] {
             let z = Complex64::new(z.0, z.1);
             let found = json(&["read", "--device", &typed(z * 50.0), "--instrument", &path]);
@@ -511,7 +483,7 @@ fn figures_of_a_data_sheet() {
 /// missing where the part is one that a bench holds.
 #[test]
 fn every_device_gets_numbers_or_words() {
-    let (_folder, path) = file(&format!("{SHEET}drift = 0.001\ncontact = 0.02\n"));
+    let (_folder, path) = scenario_file(&format!("{SHEET}drift = 0.001\ncontact = 0.02\n"));
     let instruments = ["handheld", "club-bench", "laboratory", &path];
     let extreme = (
         log_uniform((1e-300, 1e300)),

@@ -1,20 +1,10 @@
 //! What `jig` says to an instrument or a nudge that can't be: one sentence with the place,
 //! the value and the range, exit code 2, nothing on the output.
 
-use std::fs;
-
 use jigwise_tests::jig::refuses;
-use tempfile::TempDir;
+use jigwise_tests::workbench::scenario_file;
 
 const START: &str = "version = 1\n[device]\nkind = \"resistor\"\nresistance = \"50\"\n";
-
-fn file(text: &str) -> (TempDir, String) {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("bench.toml");
-    fs::write(&path, text).unwrap();
-    let path = path.to_str().unwrap().to_owned();
-    (folder, path)
-}
 
 fn one_line(message: &str) {
     assert_eq!(message.trim_end().lines().count(), 1, "{message}");
@@ -90,7 +80,7 @@ fn entries_outside_their_range_name_it() {
             ["labratory", "did you mean", "\"laboratory\""],
         ),
     ] {
-        let (_folder, path) = file(&format!("{START}[instrument]\n{entry}\n"));
+        let (_folder, path) = scenario_file(&format!("{START}[instrument]\n{entry}\n"));
         let place = format!("bench.toml, line {line}: ");
         for arguments in [
             ["read", &path].as_slice(),
@@ -122,7 +112,7 @@ fn entries_outside_their_range_name_it() {
             ["trace noise of the phase", "1 rad", "from 0 to 0.78"],
         ),
     ] {
-        let (_folder, path) = file(&format!("{START}[instrument]\n{entry}\n"));
+        let (_folder, path) = scenario_file(&format!("{START}[instrument]\n{entry}\n"));
         let message = refuses(&["read", &path], &words);
         one_line(&message);
         assert!(message.contains("bench.toml"), "{message}");
@@ -183,7 +173,7 @@ fn impossible_nudges_name_the_range() {
             ));
         }
         let text = format!("{START}[nudge]\namount = \"{nudge}\"\n");
-        let (_folder, path) = file(&text);
+        let (_folder, path) = scenario_file(&text);
         let message = refuses(&["read", &path], &words);
         one_line(&message);
         assert!(message.contains("bench.toml, line 6: "), "{message}");
@@ -222,7 +212,7 @@ fn impossible_nudges_name_the_range() {
             ["calibraton", "\"calibration\""],
         ),
     ] {
-        let (_folder, path) = file(&format!("{START}{text}"));
+        let (_folder, path) = scenario_file(&format!("{START}{text}"));
         let message = refuses(&["read", &path], &words);
         one_line(&message);
         assert!(message.contains(&format!("line {line}: ")), "{message}");

@@ -5,42 +5,10 @@
 use std::fs;
 use std::process::ExitCode;
 
+use jigwise_tests::answers::{KEYS, field_names, near};
 use jigwise_tests::jig::{ClosedPipe, jig, json, refuses, run};
+use jigwise_tests::workbench::scenario_file;
 use serde_json::{Value, json as value};
-use tempfile::TempDir;
-
-const KEYS: [&str; 3] = ["reflect", "shunt-through", "series-through"];
-
-#[track_caller]
-fn near(value: &Value, expected: f64, tolerance: f64) {
-    let found = value
-        .as_f64()
-        .unwrap_or_else(|| panic!("no number: {value}"));
-    assert!(
-        (found - expected).abs() <= tolerance,
-        "{found}, expected {expected}"
-    );
-}
-
-fn field_names(value: &Value) -> Vec<&str> {
-    let mut names: Vec<_> = value
-        .as_object()
-        .unwrap()
-        .keys()
-        .map(String::as_str)
-        .collect();
-    names.sort_unstable();
-    names
-}
-
-/// A folder with one scenario file in it.
-fn scenario(text: &str) -> (TempDir, String) {
-    let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("bench.toml");
-    fs::write(&path, text).unwrap();
-    let path = path.to_str().unwrap().to_owned();
-    (folder, path)
-}
 
 /// 5 − j30 Ω, the readings given with the fixtures, to their last digit.
 #[test]
@@ -230,7 +198,7 @@ reference = "75 ohm"
 
 #[test]
 fn a_scenario_file_is_read_and_arguments_take_its_place() {
-    let (_folder, path) = scenario(COIL);
+    let (_folder, path) = scenario_file(COIL);
     let reactance = |freq_hz: f64| std::f64::consts::TAU * freq_hz * 2.2e-6;
     let found = json(&["read", &path]);
     assert_eq!(found["reference_ohm"], value!(75.0));
@@ -278,7 +246,7 @@ fn unknown_words_name_the_nearest_known() {
             ["inductr", "inductor"],
         ),
     ] {
-        let (_folder, path) = scenario(&text);
+        let (_folder, path) = scenario_file(&text);
         let message = refuses(&["read", &path], &words);
         let place = format!("bench.toml, line {line}: ");
         assert!(message.contains(&place), "no \"{place}\" in {message}");
@@ -335,7 +303,7 @@ fn impossible_numbers_in_a_scenario_name_their_line() {
             ["bench.toml", "expected"],
         ),
     ] {
-        let (_folder, path) = scenario(&text);
+        let (_folder, path) = scenario_file(&text);
         let message = refuses(&["read", &path], &words);
         let place = format!("line {line}: ");
         assert!(message.contains(&place), "no \"{place}\" in {message}");

@@ -5,13 +5,14 @@
 
 use std::process::ExitCode;
 
+use jigwise_tests::answers::KEYS;
+use jigwise_tests::expected::near_by_share;
 use jigwise_tests::jig::{jig, refuses};
 use jigwise_tests::seed::for_all;
 use jigwise_tests::shown::complex;
 use num_complex::Complex64;
 use proptest::prelude::*;
 
-const FIXTURES: [&str; 3] = ["reflect", "shunt-through", "series-through"];
 const INVERSES: [&str; 3] = ["Z0*(1+S)/(1-S)", "Z0/2*S/(1-S)", "2*Z0*(1-S)/S"];
 
 fn ask(fixture: &str, formula: &str, reference: &str) -> Vec<String> {
@@ -66,22 +67,12 @@ fn inverse(k: usize, s: Complex64, z0: f64) -> Complex64 {
     }
 }
 
-/// The printed digits: four of the ohms, five of the reading.
-#[track_caller]
-fn near(found: Complex64, expected: Complex64, relative: f64) {
-    let off = (found - expected).norm();
-    assert!(
-        off <= relative * expected.norm(),
-        "{found}, expected {expected}"
-    );
-}
-
 #[test]
 fn each_inverse_is_right_in_its_own_fixture_and_named_in_the_others() {
     for reference in ["50", "75"] {
         let z0: f64 = reference.parse().unwrap();
         for (k, formula) in INVERSES.into_iter().enumerate() {
-            for (j, fixture) in FIXTURES.into_iter().enumerate() {
+            for (j, fixture) in KEYS.into_iter().enumerate() {
                 let lines = ask(fixture, formula, reference);
                 if j == k {
                     assert_eq!(lines.len(), 1, "{lines:?}");
@@ -98,11 +89,11 @@ fn each_inverse_is_right_in_its_own_fixture_and_named_in_the_others() {
                 assert_eq!(lines.len(), 3, "{lines:?}");
                 assert_eq!(lines[0], format!("Wrong in the {fixture} fixture."));
                 let shown = counterexample(&lines[1]);
-                near(shown.reading, reading(fixture, shown.ohm, z0), 1e-4);
+                near_by_share(shown.reading, reading(fixture, shown.ohm, z0), 1e-4);
                 let made = shown.found.unwrap();
-                near(made, inverse(k, shown.reading, z0), 1e-3);
+                near_by_share(made, inverse(k, shown.reading, z0), 1e-3);
                 assert!((made / shown.ohm - 1.0).norm() > 0.1, "{lines:?}");
-                let hint = format!("It is the right formula of the {} fixture.", FIXTURES[k]);
+                let hint = format!("It is the right formula of the {} fixture.", KEYS[k]);
                 assert_eq!(lines[2], hint);
             }
         }
@@ -142,7 +133,7 @@ fn other_spellings_and_common_slips() {
         );
         assert_eq!(lines.len(), 2, "{formula}: {lines:?}");
         let shown = counterexample(&lines[1]);
-        near(shown.reading, reading(fixture, shown.ohm, 75.0), 1e-4);
+        near_by_share(shown.reading, reading(fixture, shown.ohm, 75.0), 1e-4);
     }
 }
 
@@ -193,9 +184,9 @@ fn half_truths_say_for_which_parts() {
         assert_eq!(lines.len(), 2, "{formula}: {lines:?}");
         assert_eq!(lines[0], format!("Right only {kinds}."), "{formula}");
         let shown = counterexample(&lines[1]);
-        near(shown.reading, reading(fixture, shown.ohm, 50.0), 1e-4);
+        near_by_share(shown.reading, reading(fixture, shown.ohm, 50.0), 1e-4);
         let made = shown.found.unwrap();
-        near(made, twin(shown.reading), 1e-3);
+        near_by_share(made, twin(shown.reading), 1e-3);
         assert!((made / shown.ohm - 1.0).norm() > 0.025, "{lines:?}");
         // The part that fails is none of those it is right for.
         let far = shown.ohm.norm() / 50.0;
@@ -219,7 +210,7 @@ fn a_division_by_zero_is_no_value() {
         "Z0*1e300*1e300",
         "0^-1",
     ] {
-        for fixture in FIXTURES {
+        for fixture in KEYS {
             let lines = ask(fixture, formula, "50");
             assert_eq!(
                 lines[0],
@@ -311,10 +302,7 @@ fn random_tokens_never_panic() {
                 .prop_map(|(name, a)| format!("{name}({a})")),
         ]
     });
-    let case = (
-        prop_oneof![text, tree],
-        prop::sample::select(FIXTURES.to_vec()),
-    );
+    let case = (prop_oneof![text, tree], prop::sample::select(KEYS.to_vec()));
     for_all(&case, |(formula, fixture)| {
         let option = format!("--formula={formula}");
         let found = jig(&["roundtrip", "--fixture", fixture, &option]);

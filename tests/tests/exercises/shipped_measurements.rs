@@ -9,12 +9,9 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::LazyLock;
 
+use jigwise_tests::workspace::root;
 use jigwise_touchstone::{Sweep, read_file};
 use tempfile::TempDir;
-
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
-}
 
 fn folder() -> PathBuf {
     root().join("exercises/measurements/choke")

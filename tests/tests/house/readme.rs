@@ -1,22 +1,19 @@
 //! The commands that the README and the developers' page print: those of the text command are
-//! run, the others are held against the aliases, packages and test files that exist.
+//! run, the others are held against the aliases, packages and test binaries that exist.
 
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::process::ExitCode;
 
 use jigwise_tests::jig::jig;
+use jigwise_tests::workspace::{packages, root};
 
 const PAGES: [&str; 2] = ["README.md", "DEVELOPERS.md"];
 /// What comes with cargo, or with a component that every toolchain has.
 const CARGO_KNOWS: [&str; 10] = [
     "add", "bench", "build", "check", "clean", "clippy", "doc", "fmt", "run", "test",
 ];
-
-fn root() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
-}
 
 fn read(path: impl AsRef<Path>) -> String {
     let path = root().join(path);
@@ -80,30 +77,6 @@ fn aliases() -> BTreeMap<String, String> {
             )
         })
         .collect()
-}
-
-/// The names of the workspace's packages.
-fn packages() -> Vec<String> {
-    [
-        "sim/app",
-        "sim/bench",
-        "sim/physics",
-        "sim/touchstone",
-        "exercises",
-        "book",
-        "tests",
-    ]
-    .map(|folder| {
-        let manifest = read(format!("{folder}/Cargo.toml"));
-        let line = manifest
-            .lines()
-            .find(|line| line.starts_with("name = "))
-            .unwrap();
-        line.trim_start_matches("name = ")
-            .trim_matches('"')
-            .to_owned()
-    })
-    .to_vec()
 }
 
 /// A series-through sweep of an invented choke, 47 µH with 3 Ω, around 7.1 MHz:
@@ -201,7 +174,7 @@ fn every_cargo_word_is_known() {
             .1;
         let package = rest.split(' ').next().unwrap();
         assert!(
-            packages.iter().any(|known| known == package),
+            packages.iter().any(|known| known.name == package),
             "{name} runs {package}"
         );
     }
@@ -238,26 +211,41 @@ fn every_cargo_word_is_known() {
 }
 
 #[test]
-fn named_packages_and_test_files_exist() {
+fn named_packages_and_test_binaries_exist() {
     let packages = packages();
     let mut named = 0;
     for page in PAGES {
         for line in commands(page) {
-            for pair in line.windows(2) {
-                match pair[0].as_str() {
-                    "-p" | "--package" => {
-                        assert!(
-                            packages.contains(&pair[1]),
-                            "{page}: no package {}",
-                            pair[1]
-                        );
-                    }
-                    "--test" => {
-                        let file = root().join(format!("tests/tests/{}.rs", pair[1]));
-                        assert!(file.exists(), "{page}: no {}", file.display());
-                    }
-                    _ => continue,
-                }
+            let after = |flags: &[&str]| {
+                let mut pairs = line.windows(2);
+                let pair = pairs.find(|pair| flags.contains(&pair[0].as_str()));
+                pair.map(|pair| &pair[1])
+            };
+            let Some(name) = after(&["-p", "--package"]) else {
+                continue;
+            };
+            let package = packages
+                .iter()
+                .find(|package| package.name == *name)
+                .unwrap_or_else(|| panic!("{page}: no package {name}"));
+            if let Some(test) = after(&["--test"]) {
+                assert!(package.tests.contains(test), "{page}: {name} has no {test}");
+            }
+            named += 1;
+        }
+    }
+    assert!(named > 0);
+}
+
+/// Where a page names a file of the tests, or a folder of them, there is one.
+#[test]
+fn named_files_of_the_tests_exist() {
+    let mut named = 0;
+    for page in PAGES {
+        for code in read(page).split('`').skip(1).step_by(2) {
+            let path = code.split(' ').next().unwrap_or_default();
+            if path.starts_with("tests/") {
+                assert!(root().join(path).exists(), "{page}: no {path}");
                 named += 1;
             }
         }

@@ -7,12 +7,14 @@
 //! number of hits: 926 to 971 with probability 99.9 % (exact binomial, scipy).
 
 use jigwise_physics::{
-    Capacitor, Choke, Complex64, Covariance, Crystal, Draws, ExtractError, Extracted, Fixture,
-    Immittance, ImpedanceSweep, Inductor, LineEnd, Model, ParallelRlc, Part, Quantity, Reactive,
-    ReferenceImpedance, Resistor, SeriesRlc, SkinLoss, Stub, chance_of_more,
+    Capacitor, Choke, Complex64, Covariance, Draws, ExtractError, Extracted, Fixture, Immittance,
+    ImpedanceSweep, Inductor, LineEnd, Model, ParallelRlc, Part, Quantity, Reactive, Resistor,
+    SeriesRlc, SkinLoss, Stub, chance_of_more,
 };
+use jigwise_tests::fifty_ohm::Z0;
+use jigwise_tests::frequencies::{even_sweep, log_sweep};
+use jigwise_tests::parts::crystal;
 
-const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
 const SEEDS: [u64; 3] = [11, 22, 33];
 const SWEEPS: usize = 1000;
 const BAND: std::ops::RangeInclusive<usize> = 926..=971;
@@ -44,18 +46,6 @@ impl Way {
     }
 }
 
-fn log_sweep(from_hz: f64, to_hz: f64, points: usize) -> Vec<f64> {
-    (0..points)
-        .map(|k| from_hz * (to_hz / from_hz).powf(k as f64 / (points - 1) as f64))
-        .collect()
-}
-
-fn even_sweep(from_hz: f64, to_hz: f64, points: usize) -> Vec<f64> {
-    (0..points)
-        .map(|k| from_hz + (to_hz - from_hz) * k as f64 / (points - 1) as f64)
-        .collect()
-}
-
 fn exact(part: Part, freq_hz: &[f64]) -> Vec<Complex64> {
     freq_hz
         .iter()
@@ -78,15 +68,6 @@ fn coil() -> Inductor {
         series_resistance_ohm: 1.0,
         parallel_capacitance_f: 2e-12,
         skin: None,
-    }
-}
-
-fn crystal() -> Crystal {
-    Crystal {
-        series_resonance_hz: 10e6,
-        motional_capacitance_f: 20e-15,
-        motional_resistance_ohm: 10.0,
-        parallel_capacitance_f: 5e-12,
     }
 }
 

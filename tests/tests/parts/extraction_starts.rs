@@ -3,12 +3,12 @@
 
 use jigwise_physics::{
     Capacitor, Choke, Complex64, Covariance, Crystal, Draws, Fixture, ImpedanceSweep, Inductor,
-    LineEnd, Model, ParallelRlc, Part, Quantity as Q, ReferenceImpedance, Resistor, SeriesRlc,
-    Stub, chance_of_more,
+    LineEnd, Model, ParallelRlc, Part, Quantity as Q, Resistor, SeriesRlc, Stub, chance_of_more,
 };
+use jigwise_tests::fifty_ohm::Z0;
+use jigwise_tests::frequencies;
 use jigwise_tests::seed::seed;
 
-const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
 const PARTS: usize = 2_700;
 /// 99.9 % of a binomial of 2700 and 0.95, exact (scipy).
 const BAND: std::ops::RangeInclusive<usize> = 2527..=2601;
@@ -223,15 +223,11 @@ impl Source {
 }
 
 fn log_sweep(from_hz: f64, to_hz: f64) -> Vec<f64> {
-    (0..51)
-        .map(|k| from_hz * (to_hz / from_hz).powf(f64::from(k) / 50.0))
-        .collect()
+    frequencies::log_sweep(from_hz, to_hz, 51)
 }
 
 fn even_sweep(from_hz: f64, to_hz: f64) -> Vec<f64> {
-    (0..101)
-        .map(|k| from_hz + (to_hz - from_hz) * f64::from(k) / 100.0)
-        .collect()
+    frequencies::even_sweep(from_hz, to_hz, 101)
 }
 
 #[test]

@@ -8,16 +8,9 @@ use jigwise_physics::{
     Equivalents, Fixture, Immittance, ReferenceImpedance, Reflection, magnitude_from_return_loss,
     magnitude_from_swr, mismatch_loss_db, return_loss_db, swr,
 };
+use jigwise_tests::expected::near;
 use jigwise_tests::parts::part;
 use num_complex::Complex64;
-
-#[track_caller]
-fn near(what: &str, value: f64, printed: f64, last_digit: f64) {
-    assert!(
-        (value - printed).abs() <= last_digit,
-        "{what}: {value}, printed {printed}"
-    );
-}
 
 fn z(r_ohm: f64, x_ohm: f64) -> Complex64 {
     Complex64::new(r_ohm, x_ohm)

@@ -10,6 +10,8 @@ use jigwise_physics::{
     Inductor, LineEnd, Model, Network, Part, Quantity, ReferenceImpedance, Resistor, Stub,
     chance_of_more, motional_capacitance_f,
 };
+use jigwise_tests::expected::near;
+use jigwise_tests::parts::crystal;
 use serde_json::Value;
 
 fn capacitor(farad: f64, esr: f64, esl: f64) -> Capacitor {
@@ -34,32 +36,25 @@ fn ohms(part: Part, hz: f64) -> Complex64 {
     part.immittance(hz).unwrap().impedance().unwrap()
 }
 
-fn close(what: &str, found: f64, expected: f64, tolerance: f64) {
-    assert!(
-        (found - expected).abs() <= tolerance,
-        "{what}: {found}, expected {expected} ± {tolerance}"
-    );
-}
-
 /// 1/(2π√(LC)), last digit of the table.
 #[test]
 fn self_resonances_of_the_handbook() {
     let hz = |part: Inductor| part.self_resonance_hz().unwrap();
-    close("10 µH, 2 pF", hz(coil(10e-6, 1.0, 2e-12)), 35.588e6, 500.0);
-    close(
+    near("10 µH, 2 pF", hz(coil(10e-6, 1.0, 2e-12)), 35.588e6, 500.0);
+    near(
         "100 nH, 0.2 pF",
         hz(coil(100e-9, 0.1, 0.2e-12)),
         1.12540e9,
         5e3,
     );
     let hz = |part: Capacitor| part.self_resonance_hz().unwrap();
-    close(
+    near(
         "1 nH, 100 nF",
         hz(capacitor(100e-9, 0.05, 1e-9)),
         15.9155e6,
         50.0,
     );
-    close(
+    near(
         "1 nH, 1 nF",
         hz(capacitor(1e-9, 0.05, 1e-9)),
         159.155e6,
@@ -78,13 +73,13 @@ fn self_resonances_of_the_handbook() {
 fn apparent_values_rise_to_a_pole_and_change_sign() {
     let part = Part::from(capacitor(100e-9, 0.05, 1e-9));
     let apparent = |hz: f64| -1.0 / (std::f64::consts::TAU * hz * ohms(part, hz).im);
-    close("nF at 1 MHz", apparent(1e6) * 1e9, 100.39635, 5e-6);
+    near("nF at 1 MHz", apparent(1e6) * 1e9, 100.39635, 5e-6);
 
     let part = Part::from(coil(10e-6, 1.0, 2e-12));
     let apparent = |hz: f64| ohms(part, hz).im / (std::f64::consts::TAU * hz);
-    close("µH at 10 MHz", apparent(10e6) * 1e6, 10.85725, 5e-6);
-    close("µH at 30 MHz", apparent(30e6) * 1e6, 34.5555, 5e-5);
-    close("µH at 50 MHz", apparent(50e6) * 1e6, -10.2678, 5e-5);
+    near("µH at 10 MHz", apparent(10e6) * 1e6, 10.85725, 5e-6);
+    near("µH at 30 MHz", apparent(30e6) * 1e6, 34.5555, 5e-5);
+    near("µH at 50 MHz", apparent(50e6) * 1e6, -10.2678, 5e-5);
     // Which no equivalent prints as an inductance.
     let above = Equivalents::new(part.immittance(50e6).unwrap(), 50e6).unwrap();
     assert_eq!(above.series_inductance_h(), None);
@@ -95,7 +90,7 @@ fn apparent_values_rise_to_a_pole_and_change_sign() {
     for (share, high) in [(0.0995, 1.01), (0.302, 1.10)] {
         let hz = share * lossless.self_resonance_hz().unwrap();
         let x = ohms(lossless.into(), hz).im;
-        close(
+        near(
             "C high by",
             -1e7 / (std::f64::consts::TAU * hz * x),
             high,
@@ -112,8 +107,8 @@ fn a_resistor_at_one_gigahertz() {
         series_inductance_h: 1e-9,
     };
     let z = ohms(part.into(), 1e9);
-    close("R", z.re, 910.170, 5e-4);
-    close("X", z.im, -279.655, 5e-4);
+    near("R", z.re, 910.170, 5e-4);
+    near("X", z.im, -279.655, 5e-4);
     // Compensated near √(L/C) = 141 Ω: less reactance there than at half and twice the value.
     let x = |ohm: f64| {
         let part = Resistor {
@@ -123,7 +118,7 @@ fn a_resistor_at_one_gigahertz() {
         ohms(part.into(), 100e6).im
     };
     let best = part.compensated_ohm().unwrap();
-    close("√(L/C)", best, 141.0, 0.5);
+    near("√(L/C)", best, 141.0, 0.5);
     assert!(x(best).abs() < 1e-2 * x(best / 2.0).abs().min(x(best * 2.0).abs()));
     assert!(x(best / 2.0) > 0.0 && x(best * 2.0) < 0.0);
 }
@@ -135,27 +130,27 @@ fn series_and_parallel_values_of_a_reading() {
         Equivalents::new(part, 1e6).unwrap()
     };
     let c = at(3.0, -40.0);
-    close(
+    near(
         "Cs",
         c.series_capacitance_f().unwrap() * 1e9,
         3.978874,
         5e-7,
     );
-    close("ESR", c.series().unwrap().r_ohm, 3.0, 0.0);
-    close("D", c.dissipation().unwrap(), 0.075, 1e-15);
-    close("Q", c.q().unwrap(), 13.33333, 5e-6);
-    close("Rp", c.parallel().unwrap().r_ohm.unwrap(), 536.3333, 5e-5);
-    close(
+    near("ESR", c.series().unwrap().r_ohm, 3.0, 0.0);
+    near("D", c.dissipation().unwrap(), 0.075, 1e-15);
+    near("Q", c.q().unwrap(), 13.33333, 5e-6);
+    near("Rp", c.parallel().unwrap().r_ohm.unwrap(), 536.3333, 5e-5);
+    near(
         "Cp",
         c.parallel_capacitance_f().unwrap() * 1e9,
         3.956618,
         5e-7,
     );
     let l = at(2.0, 50.0);
-    close("Ls", l.series_inductance_h().unwrap() * 1e6, 7.957747, 5e-7);
-    close("Q", l.q().unwrap(), 25.0, 1e-12);
-    close("Rp", l.parallel().unwrap().r_ohm.unwrap(), 1252.0, 1e-9);
-    close(
+    near("Ls", l.series_inductance_h().unwrap() * 1e6, 7.957747, 5e-7);
+    near("Q", l.q().unwrap(), 25.0, 1e-12);
+    near("Rp", l.parallel().unwrap().r_ohm.unwrap(), 1252.0, 1e-9);
+    near(
         "Lp",
         l.parallel_inductance_h().unwrap() * 1e6,
         7.970480,
@@ -173,19 +168,19 @@ fn losses_are_worse_known_by_q() {
     let sweep = ImpedanceSweep::new(&[1e6], &z, &random, &[]).unwrap();
     let found = sweep.point_values(1e6).unwrap();
     let value = |quantity| found.value(quantity).unwrap();
-    close(
+    near(
         "Cs",
         value(Quantity::SeriesCapacitance).value * 1e9,
         3.978874,
         5e-7,
     );
-    close(
+    near(
         "Cp",
         value(Quantity::ParallelCapacitance).value * 1e9,
         3.956618,
         5e-7,
     );
-    close(
+    near(
         "Rp",
         value(Quantity::ParallelResistance).value,
         536.3333,
@@ -193,7 +188,7 @@ fn losses_are_worse_known_by_q() {
     );
     let esr = value(Quantity::Esr);
     let q = value(Quantity::Q);
-    close(
+    near(
         "u(R)/R",
         esr.u / esr.value,
         (1.0 + q.value * q.value).sqrt() * u / z[0].norm(),
@@ -229,17 +224,8 @@ fn losses_are_worse_known_by_q() {
             let expected = u * u * (ar * br + ax * bx);
             let found = found.covariance(a, b).unwrap();
             let size = value(a).u * value(b).u;
-            close("covariance", found / size, expected / size, 1e-6);
+            near("covariance", found / size, expected / size, 1e-6);
         }
-    }
-}
-
-fn crystal() -> Crystal {
-    Crystal {
-        series_resonance_hz: 10e6,
-        motional_capacitance_f: 20e-15,
-        motional_resistance_ohm: 10.0,
-        parallel_capacitance_f: 5e-12,
     }
 }
 
@@ -266,24 +252,24 @@ fn extreme(from: f64, to: f64, sign: f64) -> (f64, f64) {
 #[test]
 fn the_crystal_of_the_oracle() {
     let part = crystal();
-    close(
+    near(
         "L1 / mH",
         part.motional_inductance_h() * 1e3,
         12.665148,
         5e-7,
     );
-    close("Q", part.q(), 79_577.47, 5e-3);
-    close("r", part.capacitance_ratio(), 250.0, 1e-10);
-    close("M", part.figure_of_merit(), 318.310, 5e-4);
-    close("fp − fs", part.parallel_offset_hz(), 19_980.04, 5e-3);
+    near("Q", part.q(), 79_577.47, 5e-3);
+    near("r", part.capacitance_ratio(), 250.0, 1e-10);
+    near("M", part.figure_of_merit(), 318.310, 5e-4);
+    near("fp − fs", part.parallel_offset_hz(), 19_980.04, 5e-3);
 
     let zero_phase = part.phase_frequencies().unwrap();
-    close("fr − fs", zero_phase.resonance_offset_hz, 0.19739, 5e-6);
+    near("fr − fs", zero_phase.resonance_offset_hz, 0.19739, 5e-6);
     let r_over_2q2 = 10e6 * part.capacitance_ratio() / (2.0 * part.q().powi(2));
-    close("fs·r/(2Q²)", r_over_2q2, 0.19739, 5e-6);
+    near("fs·r/(2Q²)", r_over_2q2, 0.19739, 5e-6);
     let fa = zero_phase.antiresonance_offset_hz - part.parallel_offset_hz();
-    close("fa − fp", fa, -0.1978, 5e-5);
-    close(
+    near("fa − fp", fa, -0.1978, 5e-5);
+    near(
         "Z(fa) / MΩ",
         zero_phase.antiresonance_ohm * 1e-6,
         1.009165,
@@ -302,10 +288,10 @@ fn the_crystal_of_the_oracle() {
     }
 
     let (at, least) = extreme(-20.0, 20.0, 1.0);
-    close("|Z| least", least, 9.999901, 5e-7);
-    close("at", at, -0.19739, 1e-5);
+    near("|Z| least", least, 9.999901, 5e-7);
+    near("at", at, -0.19739, 1e-5);
     let (at, _) = extreme(19_900.0, 20_100.0, -1.0);
-    close(
+    near(
         "|Z| greatest at fp +",
         at - part.parallel_offset_hz(),
         0.1970,
@@ -338,24 +324,24 @@ fn a_crystal_on_its_load() {
     ] {
         let load = load_pf * 1e-12;
         let offset = part.load_offset_hz(load).unwrap();
-        close("ΔfL", offset, exact, 5e-4);
+        near("ΔfL", offset, exact, 5e-4);
         let c1_over = part.motional_capacitance_f / (part.parallel_capacitance_f + load);
-        close(
+        near(
             "by the formula",
             10e6 * ((1.0 + c1_over).sqrt() - 1.0),
             formula,
             5e-4,
         );
         let ppm = part.trim_sensitivity_per_f(load) * 1e-12 * 1e6;
-        close("TS", ppm, ppm_per_pf, 6e-3);
+        near("TS", ppm, ppm_per_pf, 6e-3);
         // RL by the formula, and as the real part of Z at fL: parts in 10⁵ apart.
         let z = part
             .immittance_at_offset(offset)
             .unwrap()
             .impedance()
             .unwrap();
-        close("RL", z.re, ohm, 5e-4);
-        close(
+        near("RL", z.re, ohm, 5e-4);
+        near(
             "RL by the formula",
             part.load_resistance_ohm(load),
             ohm,
@@ -378,9 +364,9 @@ fn the_pi_network_of_iec_60444() {
         .unwrap()
         .impedance()
         .unwrap();
-    close("seen from the crystal", seen.re, 12.4975, 5e-5);
+    near("seen from the crystal", seen.re, 12.4975, 5e-5);
     let input = side.terminated(ohm(12.5)).unwrap().impedance().unwrap();
-    close("at the port", input.re, 49.959, 5e-4);
+    near("at the port", input.re, 49.959, 5e-4);
 
     let z0 = ReferenceImpedance::new(12.5).unwrap();
     for (r, t, db) in [
@@ -389,14 +375,14 @@ fn the_pi_network_of_iec_60444() {
         (100.0, 0.2, -13.9794),
     ] {
         let reading = Fixture::SeriesThrough.reading(ohm(r), z0).value().unwrap();
-        close("T", reading.re, t, 5e-7);
-        close("dB", 20.0 * reading.norm().log10(), db, 5e-5);
-        close("Rr", 25.0 * (1.0 / reading.re - 1.0), r, 1e-12);
+        near("T", reading.re, t, 5e-7);
+        near("dB", 20.0 * reading.norm().log10(), db, 5e-5);
+        near("Rr", 25.0 * (1.0 / reading.re - 1.0), r, 1e-12);
     }
 
     let part = crystal();
-    close("width, π-network", part.width_hz(25.0), 439.82, 5e-3);
-    close("width, 50 Ω", part.width_hz(100.0), 1382.30, 5e-3);
+    near("width, π-network", part.width_hz(25.0), 439.82, 5e-3);
+    near("width, 50 Ω", part.width_hz(100.0), 1382.30, 5e-3);
     // C1 from the two frequencies where S21 of the motional arm is turned by ±45°, found in the
     // response itself (C0 taken away, as the method wants).
     let bare = Crystal {
@@ -425,8 +411,8 @@ fn the_pi_network_of_iec_60444() {
         low
     };
     let width = find(-45.0) - find(45.0);
-    close("±45° width", width, 439.82, 5e-3);
-    close(
+    near("±45° width", width, 439.82, 5e-3);
+    near(
         "C1 / fF",
         motional_capacitance_f(width, 10e6, 35.0) * 1e15,
         20.0,
@@ -435,8 +421,8 @@ fn the_pi_network_of_iec_60444() {
 
     // Drive in R, 50 Ω series-through: 4·Z0·R·Pav/(2·Z0 + R)².
     let share = Fixture::SeriesThrough.accepted_power(ohm(10.0), ReferenceImpedance::FIFTY_OHM);
-    close("µW at 0 dBm", share * 1e3, 165.29, 5e-3);
-    close("µW at −10 dBm", share * 1e2, 16.53, 5e-3);
+    near("µW at 0 dBm", share * 1e3, 165.29, 5e-3);
+    near("µW at −10 dBm", share * 1e2, 16.53, 5e-3);
 }
 
 /// A stub is what the line's chain matrix makes of an open or a short, and a quarter wave turns
@@ -452,11 +438,11 @@ fn a_stub_turns_an_open_into_a_short() {
     };
     let open = ohms(stub(LineEnd::Open).into(), 20e6);
     // −j·Zc·cot(ωτ), +j·Zc·tan(ωτ), ωτ = 36°: tan 0.726543.
-    close("X open", open.im, -75.0 / 0.7265425, 1e-4);
+    near("X open", open.im, -75.0 / 0.7265425, 1e-4);
     let short = ohms(stub(LineEnd::Short).into(), 20e6);
-    close("X short", short.im, 75.0 * 0.7265425, 1e-4);
+    near("X short", short.im, 75.0 * 0.7265425, 1e-4);
     // Zc = √(Zopen·Zshort).
-    close("Zc", (open * short).sqrt().re, 75.0, 1e-10);
+    near("Zc", (open * short).sqrt().re, 75.0, 1e-10);
     assert!(ohms(stub(LineEnd::Open).into(), 50e6).norm() < 1e-10);
 }
 
@@ -565,13 +551,13 @@ fn fits_agree_with_scipy() {
         let (values, u) = (numbers(&fit["values"]), numbers(&fit["u"]));
         for (j, &quantity) in quantities.iter().enumerate() {
             let value = found.value(quantity).unwrap();
-            close(
+            near(
                 &format!("{kind} {quantity:?} / u"),
                 value.value / u[j],
                 values[j] / u[j],
                 1e-3,
             );
-            close(
+            near(
                 &format!("{kind} u({quantity:?})"),
                 value.u / u[j],
                 1.0,
@@ -580,7 +566,7 @@ fn fits_agree_with_scipy() {
             let row = numbers(&fit["correlation"][j]);
             for (k, &other) in quantities.iter().enumerate() {
                 let found = found.correlation(quantity, other).unwrap();
-                close(
+                near(
                     &format!("{kind} r({quantity:?}, {other:?})"),
                     found,
                     row[k],
@@ -593,8 +579,8 @@ fn fits_agree_with_scipy() {
             fit["chi_square"].as_f64().unwrap(),
             fit["p"].as_f64().unwrap(),
         );
-        close(&format!("{kind} χ²"), goodness.chi_square, chi_square, 1e-4);
-        close(&format!("{kind} p"), goodness.p.unwrap(), p, 1e-4);
+        near(&format!("{kind} χ²"), goodness.chi_square, chi_square, 1e-4);
+        near(&format!("{kind} p"), goodness.p.unwrap(), p, 1e-4);
     }
 }
 

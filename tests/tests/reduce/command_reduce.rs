@@ -6,6 +6,7 @@ use std::f64::consts::TAU;
 use std::fs;
 use std::process::ExitCode;
 
+use jigwise_tests::answers::near;
 use jigwise_tests::jig::{ClosedPipe, jig, json, refuses, run};
 use num_complex::Complex64;
 use serde_json::{Value, json as value};
@@ -78,17 +79,6 @@ fn shunt(z: Complex64, z0: f64) -> [Complex64; 2] {
 fn series(z: Complex64, z0: f64) -> [Complex64; 2] {
     let below = z + 2.0 * z0;
     [z / below, Complex64::from(2.0 * z0) / below]
-}
-
-#[track_caller]
-fn near(value: &Value, expected: f64, tolerance: f64) {
-    let found = value
-        .as_f64()
-        .unwrap_or_else(|| panic!("no number: {value}"));
-    assert!(
-        (found - expected).abs() <= tolerance,
-        "{found}, expected {expected}"
-    );
 }
 
 #[track_caller]

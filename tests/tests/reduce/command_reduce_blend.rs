@@ -2,9 +2,9 @@
 
 use std::process::ExitCode;
 
+use jigwise_tests::answers::ohms;
 use jigwise_tests::jig::{jig, json, refuses};
-use jigwise_tests::workbench::{FIXTURES, Workbench};
-use num_complex::Complex64;
+use jigwise_tests::workbench::{CLUB_BENCH, FIXTURES, Workbench};
 use serde_json::Value;
 
 /// An invented resistor of 470 Ω on an instrument, all residuals drawn from one seed.
@@ -15,7 +15,6 @@ fn scenario(ohm: &str, instrument: &str) -> String {
     )
 }
 
-const CLUB: &str = "[instrument]\npreset = \"club bench\"\n";
 const ALL: &str = "reflect,shunt-through,series-through";
 
 fn three(bench: &Workbench, text: &str) -> Vec<String> {
@@ -33,15 +32,10 @@ fn arguments<'a>(paths: &'a [String], fixtures: &'a str, more: &[&'a str]) -> Ve
     arguments
 }
 
-fn ohms(point: &Value) -> Complex64 {
-    let part = |key: &str| point[key].as_f64().unwrap();
-    Complex64::new(part("r_ohm"), part("x_ohm"))
-}
-
 #[test]
 fn three_fixtures_are_blended_at_every_frequency() {
     let bench = Workbench::new();
-    let paths = three(&bench, &scenario("470", CLUB));
+    let paths = three(&bench, &scenario("470", CLUB_BENCH));
     let found = json(&arguments(&paths, ALL, &["--instrument", "club-bench"]));
     assert_eq!(found["fixtures"].as_array().unwrap().len(), 3);
     assert!(found.get("fixture").is_none());
@@ -96,8 +90,8 @@ fn without_an_instrument_one_is_chosen() {
 #[test]
 fn contradictions_are_not_blended() {
     let bench = Workbench::new();
-    let reflect = bench.measured(&scenario("470", CLUB), "reflect", "a", &[]);
-    let series = bench.measured(&scenario("700", CLUB), "series-through", "b", &[]);
+    let reflect = bench.measured(&scenario("470", CLUB_BENCH), "reflect", "a", &[]);
+    let series = bench.measured(&scenario("700", CLUB_BENCH), "series-through", "b", &[]);
     let paths = [reflect, series];
     let fixtures = "reflect,series-through";
     let more = ["--instrument", "club-bench"];
@@ -181,7 +175,7 @@ fn several_parts_are_reduced_one_after_the_other() {
 #[test]
 fn csv_of_a_blend_has_a_name_for_every_cell() {
     let bench = Workbench::new();
-    let paths = three(&bench, &scenario("470", CLUB));
+    let paths = three(&bench, &scenario("470", CLUB_BENCH));
     let found = jig(&arguments(
         &paths,
         ALL,

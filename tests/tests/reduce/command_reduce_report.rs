@@ -8,7 +8,7 @@ use std::process::{Command, ExitCode, Stdio};
 use std::time::{Duration, Instant};
 
 use jigwise_tests::jig::{jig, json, refuses, run};
-use jigwise_tests::workbench::{FIXTURES, Workbench};
+use jigwise_tests::workbench::{CLUB_BENCH, FIXTURES, Workbench};
 use jigwise_touchstone::read_file;
 use num_complex::Complex64;
 use quick_xml::Reader;
@@ -36,8 +36,6 @@ fn choke(points: usize, instrument: &str) -> String {
          points = {points}\nspacing = \"logarithmic\"\n{instrument}"
     )
 }
-
-const CLUB: &str = "[instrument]\npreset = \"club bench\"\n";
 
 #[track_caller]
 fn reduce(paths: &[String], fixtures: &str, more: &[&str]) -> jigwise_tests::jig::Outcome {
@@ -174,7 +172,7 @@ fn check_page(text: &str) -> String {
 #[test]
 fn a_page_stands_alone_and_answers_the_question() {
     let bench = Workbench::new();
-    let path = bench.measured(&choke(301, CLUB), "series-through", "choke", &[]);
+    let path = bench.measured(&choke(301, CLUB_BENCH), "series-through", "choke", &[]);
     let out = bench.path("out");
     let more = ["--instrument", "club-bench", "--out", &out];
     let outcome = reduce(&[path], "series-through", &more);
@@ -240,7 +238,12 @@ fn three_fixtures_make_one_page() {
     let paths: Vec<String> = FIXTURES
         .into_iter()
         .map(|(fixture, _)| {
-            bench.measured(&choke(101, CLUB), fixture, &format!("c-{fixture}"), &[])
+            bench.measured(
+                &choke(101, CLUB_BENCH),
+                fixture,
+                &format!("c-{fixture}"),
+                &[],
+            )
         })
         .collect();
     let out = bench.path("out");
@@ -387,7 +390,7 @@ fn a_killed_run_leaves_whole_files() {
     let mut whole: Vec<Vec<String>> = Vec::new();
     let mut work = String::from("for ever");
     for (name, ohms) in [("one", "10 uH"), ("two", "22 uH")] {
-        let text = choke(801, CLUB).replace("10 uH", ohms);
+        let text = choke(801, CLUB_BENCH).replace("10 uH", ohms);
         let path = bench.measured(&text, "series-through", name, &[]);
         let arguments = [
             "reduce",
@@ -416,6 +419,7 @@ fn a_killed_run_leaves_whole_files() {
     for kill in 0..KILLS {
         let mut child = spawn(work, Stdio::null());
         std::thread::sleep(turn.mul_f64(0.3 + 1.4 * f64::from(kill) / f64::from(KILLS)));
+        assert!(child.try_wait().unwrap().is_none(), "it ended by itself");
         child.kill().unwrap();
         child.wait().unwrap();
         for (at, file) in FILES.iter().enumerate() {

@@ -5,6 +5,7 @@ use std::f64::consts::TAU;
 use std::process::ExitCode;
 
 use jigwise_physics::{OffsetLine, ReferenceImpedance, Standard};
+use jigwise_tests::answers::ohms;
 use jigwise_tests::jig::{jig, json, refuses};
 use jigwise_tests::seed::seed;
 use jigwise_tests::workbench::{FIXTURES, Workbench, coil_ohm};
@@ -47,11 +48,6 @@ fn check(found: &Value, tolerance: f64, what: &str) {
             "{what}: {found} at {freq_hz} Hz, expected {z}"
         );
     }
-}
-
-fn ohms(point: &Value) -> Complex64 {
-    let part = |key: &str| point[key].as_f64().unwrap();
-    Complex64::new(part("r_ohm"), part("x_ohm"))
 }
 
 /// Without noise every method that is exact for a part in a fixture gives its ohms back to the

@@ -15,6 +15,7 @@ use jigwise_physics::{
     Covariance, Fixture, ImpedanceSweep, LineEnd, Model, PlaneBlank, PortExtension, Quantity,
 };
 use jigwise_reduce::{ReducedPoint, Reduction, Remark, reduce};
+use jigwise_tests::expected::near;
 use jigwise_tests::jig::{jig, json};
 use jigwise_touchstone::{Sweep, read_file};
 
@@ -52,14 +53,6 @@ fn at(reduction: &Reduction, freq_hz: f64) -> ReducedPoint {
         .iter()
         .find(|point| (point.freq_hz - freq_hz).abs() < 1.0);
     *point.unwrap_or_else(|| panic!("no point at {freq_hz} Hz"))
-}
-
-#[track_caller]
-fn near(what: &str, value: f64, expected: f64, last_digit: f64) {
-    assert!(
-        (value - expected).abs() <= last_digit,
-        "{what}: {value}, expected {expected}"
-    );
 }
 
 #[test]

@@ -4,11 +4,9 @@
 //! what 2.1 changes. What they leave open (a wrong extension, numbers that are none) is refused
 //! with the place and a remedy.
 
-use jigwise_tests::touchstone::{c, near, read, refused, says};
+use jigwise_tests::touchstone::{TWO_PORT, c, near, read, refused, says};
 use jigwise_touchstone::{Remark, SweepError, read_file, read_text};
 use num_complex::Complex64;
-
-const TWO_PORT: &str = "# MHz S RI R 50\n1 .11 .011 .21 .021 .12 .012 .22 .022\n";
 
 const VERSION_TWO: &str = "[Version] 2.0
 # MHz S RI

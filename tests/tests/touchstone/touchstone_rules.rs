@@ -7,12 +7,10 @@
 use std::io::{self, BufReader, Read};
 
 use jigwise_tests::seed::for_all;
-use jigwise_tests::touchstone::{c, near, read, says};
+use jigwise_tests::touchstone::{TWO_PORT, c, near, read, says};
 use jigwise_touchstone::{read_file, read_from, read_text};
 use num_complex::Complex64;
 use proptest::prelude::*;
-
-const TWO_PORT: &str = "# MHz S RI R 50\n1 .11 .011 .21 .021 .12 .012 .22 .022\n";
 
 /// Units Hz, kHz, MHz, GHz; the product with the unit is the double nearest to it or its
 /// neighbour.

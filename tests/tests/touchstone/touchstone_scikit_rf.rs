@@ -15,7 +15,8 @@ fn numbers(value: &Value) -> Vec<f64> {
 
 #[test]
 fn both_readers_see_the_same() {
-    let vectors: Value = serde_json::from_str(include_str!("../../oracle/touchstone.json")).unwrap();
+    let vectors: Value =
+        serde_json::from_str(include_str!("../../oracle/touchstone.json")).unwrap();
     let files = vectors["files"].as_array().unwrap();
     let mut compared = 0;
     for file in files {

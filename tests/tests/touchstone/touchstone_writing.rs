@@ -296,7 +296,11 @@ fn a_kill_leaves_a_whole_file() {
     let mut unfinished = 0;
     for round in 0..12 {
         let mut child = Command::new(std::env::current_exe().unwrap())
-            .args(["--exact", "touchstone_writing::child_that_writes_until_killed", "--nocapture"])
+            .args([
+                "--exact",
+                "touchstone_writing::child_that_writes_until_killed",
+                "--nocapture",
+            ])
             .env(CHILD, &path)
             .stdout(Stdio::null())
             .stderr(Stdio::piped())

@@ -3,16 +3,10 @@
 
 use jigwise_physics::{
     Appraisal, Budget, Complex64, Coverage, Direction, DiscImage, Draws, Fixture, Immittance,
-    Instrument, Merits, Nudge, ReferenceImpedance, SEEN_SIGMA, Trust, Verdict, WantedChange,
-    coverage_region,
+    Instrument, Merits, Nudge, SEEN_SIGMA, Trust, Verdict, WantedChange, coverage_region,
 };
+use jigwise_tests::fifty_ohm::{Z0, ohm};
 use jigwise_tests::seed::seed;
-
-const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
-
-fn ohm(r: f64, x: f64) -> Immittance {
-    Immittance::from_impedance(Complex64::new(r, x)).unwrap()
-}
 
 fn appraise(instrument: Instrument, device: Immittance, nudge: Nudge) -> Appraisal {
     Budget::new(&instrument, Z0, 1)
@@ -20,6 +14,8 @@ fn appraise(instrument: Instrument, device: Immittance, nudge: Nudge) -> Apprais
         .appraise(device, nudge, Coverage::P95)
 }
 
+/// Wiring only: the appraisal against the functions it calls, ours with ours. That these are right
+/// is checked elsewhere, against guides, slow scans and figures from outside.
 #[test]
 fn an_appraisal_is_its_parts() {
     let mut draws = Draws::new(seed());

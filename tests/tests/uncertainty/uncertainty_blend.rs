@@ -1,16 +1,11 @@
 //! Blending: the law of imperfect standards, and what drawn calibrations do to the estimate.
 
 use jigwise_physics::{
-    BlendError, Budget, Cause, Complex64, Draws, Fixture, Immittance, Instrument,
-    ReferenceImpedance, StandingCaution, Systematic,
+    BlendError, Budget, Cause, Complex64, Draws, Fixture, Immittance, Instrument, StandingCaution,
+    Systematic,
 };
+use jigwise_tests::fifty_ohm::{Z0, ohm};
 use jigwise_tests::seed::seed;
-
-const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
-
-fn ohm(r: f64, x: f64) -> Immittance {
-    Immittance::from_impedance(Complex64::new(r, x)).unwrap()
-}
 
 fn readings(part: Immittance) -> [Option<Complex64>; 3] {
     Fixture::ALL.map(|fixture| fixture.reading(part, Z0).value())
@@ -193,7 +188,15 @@ fn fixtures_drive_a_part_differently() {
     let blend = budget(Instrument::CLUB_BENCH)
         .blend(readings(part))
         .unwrap();
-    let powers = Fixture::ALL.map(|fixture| fixture.accepted_power(part, Z0));
+    // By the voltage divider: a source of 1 V behind Z0 leaves the part |I|²·R or |V|²·G in the
+    // circuit of each fixture, the available power is 1/(4·Z0).
+    let z = Complex64::new(10.0, 35.0) / 50.0;
+    let across = z / (z * 2.0 + 1.0);
+    let powers = [
+        4.0 * z.re / (z + 1.0).norm_sqr(),
+        4.0 * across.norm_sqr() * z.re / z.norm_sqr(),
+        4.0 * z.re / (z + 2.0).norm_sqr(),
+    ];
     let ratio =
         powers.into_iter().fold(0.0, f64::max) / powers.into_iter().fold(f64::INFINITY, f64::min);
     let StandingCaution::Level { ratio: told } = blend.cautions[1] else {

@@ -8,11 +8,11 @@
 //! terms of their own; the same standards calibrate both ports.
 
 use jigwise_physics::{
-    Budget, Cause, Complex64, Draws, Fixture, Immittance, Instrument, ReferenceImpedance, Residuals,
+    Budget, Cause, Complex64, Draws, Fixture, Immittance, Instrument, Residuals,
 };
+use jigwise_tests::raw_chain::{STANDARDS, Z0};
 use jigwise_tests::seed::seed;
 
-const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
 const ONE: Complex64 = Complex64::ONE;
 
 /// Raw error terms of the forward direction.
@@ -162,15 +162,6 @@ fn random_part(draws: &mut Draws) -> Immittance {
     let angle = std::f64::consts::PI * (draws.uniform() - 0.5);
     Immittance::from_impedance(Complex64::from_polar(size, angle)).unwrap()
 }
-
-const STANDARDS: [Cause; 6] = [
-    Cause::Load,
-    Cause::Open,
-    Cause::Short,
-    Cause::ThroughTracking,
-    Cause::Crosstalk,
-    Cause::LoadMatch,
-];
 
 /// The relative error per unit residual that the budget works with.
 fn budgeted(cause: Cause, fixture: Fixture, part: Immittance) -> Complex64 {

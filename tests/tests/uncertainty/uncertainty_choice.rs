@@ -7,12 +7,13 @@ use std::f64::consts::FRAC_PI_2;
 
 use jigwise_physics::{
     Budget, Cause, Complex64, Coverage, Crossover, Draws, Fixture, Immittance, Instrument, Merits,
-    ReadingError, ReferenceImpedance, StandardsResiduals, Systematic, VendorFigures, WantedChange,
+    ReadingError, StandardsResiduals, Systematic, VendorFigures, WantedChange,
     absolute_error_ratio_for_crossover, relative_error_ratio_for_crossover,
 };
+use jigwise_tests::expected::same;
+use jigwise_tests::fifty_ohm::Z0;
 use jigwise_tests::seed::seed;
 
-const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
 const REFLECT_SHUNT: [Fixture; 2] = [Fixture::Reflect, Fixture::ShuntThrough];
 const REFLECT_SERIES: [Fixture; 2] = [Fixture::Reflect, Fixture::SeriesThrough];
 const SHUNT_SERIES: [Fixture; 2] = [Fixture::ShuntThrough, Fixture::SeriesThrough];
@@ -33,13 +34,6 @@ fn best_ohms(crossovers: &[Crossover]) -> Vec<f64> {
         .collect();
     best.sort_unstable_by(f64::total_cmp);
     best
-}
-
-fn same(got: &[f64], want: &[f64], relative: f64) {
-    assert_eq!(got.len(), want.len(), "{got:?} for {want:?}");
-    for (g, w) in got.iter().zip(want) {
-        assert!((g / w - 1.0).abs() <= relative, "{got:?} for {want:?}");
-    }
 }
 
 fn part(ohm: f64, angle_rad: f64) -> Immittance {

@@ -7,12 +7,11 @@
 
 use jigwise_physics::{
     Budget, Complex64, Covariance, Coverage, DiscImage, Drawn, Draws, Fixture, Immittance,
-    Instrument, MonteCarlo, ReferenceImpedance, StandardsResiduals, Systematic, Trust,
-    VendorFigures, angle_from_degrees, coverage_region, distance_from_pole, ratio_from_db,
+    Instrument, MonteCarlo, StandardsResiduals, Systematic, Trust, VendorFigures,
+    angle_from_degrees, coverage_region, distance_from_pole, ratio_from_db,
 };
+use jigwise_tests::fifty_ohm::Z0;
 use jigwise_tests::seed::seed;
-
-const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
 
 fn close(what: &str, got: f64, want: f64, within: f64) {
     assert!(

@@ -4,15 +4,10 @@
 
 use jigwise_physics::{
     AveragesNeeded, Budget, Complex64, Direction, Draws, Fixture, Immittance, Instrument, Limit,
-    Nudge, ReferenceImpedance, Resolvable, SEEN_SIGMA,
+    Nudge, Resolvable, SEEN_SIGMA,
 };
+use jigwise_tests::fifty_ohm::{Z0, ohm};
 use jigwise_tests::seed::seed;
-
-const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
-
-fn ohm(r: f64, x: f64) -> Immittance {
-    Immittance::from_impedance(Complex64::new(r, x)).unwrap()
-}
 
 fn budget(instrument: Instrument) -> Budget {
     Budget::new(&instrument, Z0, 0).unwrap()
