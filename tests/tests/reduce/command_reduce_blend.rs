@@ -1,8 +1,9 @@
 //! `jig reduce` of one part in several fixtures.
 
+use std::collections::HashSet;
 use std::process::ExitCode;
 
-use jigwise_tests::answers::ohms;
+use jigwise_tests::answers::{KEYS, ohms};
 use jigwise_tests::jig::{jig, json, refuses};
 use jigwise_tests::workbench::{CLUB_BENCH, FIXTURES, Workbench};
 use serde_json::Value;
@@ -171,19 +172,37 @@ fn several_parts_are_reduced_one_after_the_other() {
     );
 }
 
-/// The same columns in one order, whatever is asked for.
+/// The columns of one fixture come first and in their order; behind them stands what a blend adds.
 #[test]
 fn csv_of_a_blend_has_a_name_for_every_cell() {
     let bench = Workbench::new();
     let paths = three(&bench, &scenario("470", CLUB_BENCH));
-    let found = jig(&arguments(
-        &paths,
-        ALL,
-        &["--instrument", "club-bench", "--csv"],
-    ));
-    assert_eq!(found.code, ExitCode::SUCCESS, "{}", found.err);
-    let mut lines = found.out.lines().map(|line| line.split(',').count());
-    let columns = lines.next().unwrap();
-    assert_eq!(columns, 10 + 8 + 5);
-    assert!(lines.all(|cells| cells == columns));
+    let rows = |paths: &[String], fixtures: &str, more: &[&str]| -> Vec<Vec<String>> {
+        let found = jig(&arguments(paths, fixtures, &[more, &["--csv"]].concat()));
+        assert_eq!(found.code, ExitCode::SUCCESS, "{}", found.err);
+        let cells = |line: &str| line.split(',').map(str::to_owned).collect();
+        found.out.lines().map(cells).collect()
+    };
+    let instrument = ["--instrument", "club-bench"];
+    let bare = rows(&paths[2..], "series-through", &[]);
+    let single = rows(&paths[2..], "series-through", &instrument);
+    let blend = rows(&paths, ALL, &instrument);
+    for table in [&bare, &single, &blend] {
+        let names = &table[0];
+        assert!(names.iter().all(|name| !name.is_empty()), "{names:?}");
+        assert_eq!(HashSet::<&String>::from_iter(names).len(), names.len());
+        assert_eq!(table.len(), 1 + 15);
+        assert!(
+            table.iter().all(|row| row.len() == names.len()),
+            "{names:?}"
+        );
+    }
+    let added = blend[0].strip_prefix(single[0].as_slice()).unwrap();
+    assert_eq!(added, ["fixture", "chi_square", "p", "used", "not_blended"]);
+    let uncertain = single[0].strip_prefix(bare[0].as_slice()).unwrap();
+    assert!(uncertain.iter().any(|name| name == "u_r_ohm"));
+    let used = blend[0].iter().position(|name| name == "used").unwrap();
+    for row in &blend[1..] {
+        assert!(KEYS.iter().any(|key| row[used].contains(key)), "{row:?}");
+    }
 }
