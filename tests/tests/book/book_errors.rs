@@ -19,24 +19,75 @@ fn copy(from: &Path, to: &Path) {
     }
 }
 
-/// The book's sources with `added` lines at the end of a page; gives what the build says and
-/// the line on which the addition begins.
-fn with(page: &str, added: &str) -> (Result<(), BuildError>, usize) {
+/// The book's sources in a folder of their own.
+fn sources() -> TempDir {
     let folder = TempDir::new().unwrap();
     for part in ["text", "theme"] {
         copy(&root().join(part), &folder.path().join(part));
     }
     fs::copy(root().join("book.toml"), folder.path().join("book.toml")).unwrap();
-    let path = folder.path().join("text").join(page);
+    folder
+}
+
+/// What the build says of `sources` with `added` lines at the end of a page, and the line on
+/// which the addition begins. The page is as it was afterwards.
+fn with(sources: &TempDir, page: &str, added: &str) -> (Result<(), BuildError>, usize) {
+    let path = sources.path().join("text").join(page);
     let text = fs::read_to_string(&path).unwrap();
     let first = text.lines().count() + 2;
-    fs::write(&path, format!("{text}\n{added}\n")).unwrap();
-    let out = folder.path().join("out");
-    (build(folder.path(), Some(&out)).map(|_| ()), first)
+    fs::write(
+        &path,
+        format!(
+            "{text}
+{added}
+"
+        ),
+    )
+    .unwrap();
+    let out = sources.path().join("out");
+    let result = build(sources.path(), Some(&out)).map(|_| ());
+    fs::write(&path, text).unwrap();
+    (result, first)
+}
+
+/// The sources cut down to one page, with empty ones where it links to: what is said of a page
+/// needs no other, and the book is built for every mistake.
+fn one_page() -> TempDir {
+    let sources = sources();
+    let text = sources.path().join("text");
+    let page = fs::read_to_string(text.join("reflect/circuit.md")).unwrap();
+    fs::remove_dir_all(&text).unwrap();
+    fs::create_dir_all(text.join("reflect")).unwrap();
+    fs::write(text.join("reflect/circuit.md"), page).unwrap();
+    let mut summary = String::from(
+        "# Summary
+
+- [The page](reflect/circuit.md)
+",
+    );
+    for linked in ["reflect/see.md", "reflect/divider.md", "reflect/waves.md"] {
+        summary += &format!(
+            "- [Linked]({linked})
+"
+        );
+        let empty = "---
+minutes: 1
+---
+
+# Linked
+";
+        fs::write(text.join(linked), empty).unwrap();
+    }
+    fs::write(text.join("SUMMARY.md"), summary).unwrap();
+    sources
 }
 
 #[test]
 fn a_mistake_on_a_page_has_its_file_and_line() {
+    let sources = one_page();
+    with(&sources, "reflect/circuit.md", "No mistake.")
+        .0
+        .unwrap_or_else(|error| panic!("{error}"));
     // Each with how many lines below its beginning the mistake stands.
     for (added, below, reason) in [
         ("```worked reflect no-such-part\n```", 0, "no scenario"),
@@ -207,7 +258,7 @@ fn a_mistake_on_a_page_has_its_file_and_line() {
         ),
         ("```console\n$ rm -rf x\n```", 1, "only cargo jig"),
     ] {
-        let (result, first) = with("reflect/circuit.md", added);
+        let (result, first) = with(&sources, "reflect/circuit.md", added);
         let error = result.unwrap_err();
         let page = error
             .page()
@@ -220,7 +271,7 @@ fn a_mistake_on_a_page_has_its_file_and_line() {
 
 #[test]
 fn a_summary_that_names_a_missing_page_has_its_line() {
-    let (result, first) = with("SUMMARY.md", "- [Gone](gone.md)");
+    let (result, first) = with(&sources(), "SUMMARY.md", "- [Gone](gone.md)");
     let error = result.unwrap_err();
     let page = error.page().unwrap();
     assert_eq!((page.file(), page.line()), ("book/text/SUMMARY.md", first));
@@ -229,6 +280,6 @@ fn a_summary_that_names_a_missing_page_has_its_line() {
 
 #[test]
 fn the_sources_as_they_are_pass() {
-    let (result, _) = with("reflect/circuit.md", "One line more.");
+    let (result, _) = with(&sources(), "reflect/circuit.md", "One line more.");
     result.unwrap_or_else(|error| panic!("{error}"));
 }
