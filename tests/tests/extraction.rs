@@ -9,7 +9,7 @@
 use jigwise_physics::{
     Capacitor, Choke, Complex64, Covariance, Crystal, Draws, ExtractError, Extracted, Fixture,
     Immittance, ImpedanceSweep, Inductor, LineEnd, Model, ParallelRlc, Part, Quantity, Reactive,
-    ReferenceImpedance, Resistor, SeriesRlc, SkinLoss, Stub, chance_of_more,
+    ReferenceImpedance, Resistor, SeriesRlc, SkinLoss, Stub, p_value,
 };
 
 const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
@@ -380,7 +380,7 @@ fn distances(case: &Case, seed: u64) -> Vec<f64> {
 
 /// Hits with all uncertainties multiplied by `factor`.
 fn hits(distances: &[f64], values: usize, factor: f64) -> usize {
-    let is_hit = |d: &&f64| chance_of_more(**d / (factor * factor), values as u32) >= 0.05;
+    let is_hit = |d: &&f64| p_value(**d / (factor * factor), values as u32) >= 0.05;
     distances.iter().filter(is_hit).count()
 }
 

@@ -4,7 +4,7 @@
 use jigwise_physics::{
     Capacitor, Choke, Complex64, Covariance, Crystal, Draws, Fixture, ImpedanceSweep, Inductor,
     LineEnd, Model, ParallelRlc, Part, Quantity as Q, ReferenceImpedance, Resistor, SeriesRlc,
-    Stub, chance_of_more,
+    Stub, p_value,
 };
 use jigwise_tests::seed::seed;
 
@@ -262,7 +262,7 @@ fn drawn_parts_come_back() {
                 let told: Vec<_> = case.truth.iter().copied().filter(is_told).collect();
                 assert!(!told.is_empty());
                 let distance = found.distance_squared(&told).unwrap();
-                let chance = chance_of_more(distance, told.len() as u32);
+                let chance = p_value(distance, told.len() as u32);
                 assert!(
                     chance > 1e-8,
                     "{:?} of {:?}: {:?}, seed {seed}",

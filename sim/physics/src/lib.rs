@@ -37,13 +37,13 @@ mod uncertainty;
 
 pub use calibration::{
     CalibrationError, Connection, Correction, Definitions, DirectionTerms, Isolation, Kit,
-    LEAST_SEPARATION, MeasuredStandards, Method, Normaliser, OffsetLine, OnePortFit, OnePortTerms,
+    MIN_SEPARATION, MeasuredStandards, Method, Normaliser, OffsetLine, OnePortFit, OnePortTerms,
     Piece, Port, RawAnalyzer, Standard, SwitchTerms, Termination, ThroughStandard, Trio,
     TwelveTerms, solve,
 };
 pub use extract::{
-    ExtractError, Extracted, Goodness, ImpedanceSweep, LEAST_IN_WIDTH, Model, Quantity, Reactive,
-    Refused, Value,
+    ExtractError, Extracted, Goodness, ImpedanceSweep, MIN_POINTS_IN_WIDTH, Model, Quantity,
+    Reactive, Refused, Value,
 };
 pub use network::*;
 pub use num_complex::Complex64;

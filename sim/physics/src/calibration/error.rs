@@ -156,7 +156,7 @@ impl std::fmt::Display for CalibrationError {
                     f,
                     ", {separation:.4} apart where {} is needed: take a standard with another \
                      offset, or leave this frequency out",
-                    super::LEAST_SEPARATION
+                    super::MIN_SEPARATION
                 )
             }
             Self::SameReading { first, second } => write!(

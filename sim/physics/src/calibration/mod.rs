@@ -65,7 +65,7 @@ pub use analyzer::{Connection, RawAnalyzer};
 pub use error::{CalibrationError, Piece};
 pub use measured::{Definitions, Isolation, Kit, MeasuredStandards, Port, SwitchTerms, Trio};
 pub use method::{Method, Normaliser};
-pub use one_port::{LEAST_SEPARATION, OnePortFit, OnePortTerms};
+pub use one_port::{MIN_SEPARATION, OnePortFit, OnePortTerms};
 pub use solve::{Correction, solve};
 pub use standard::{OffsetLine, Standard, Termination, ThroughStandard};
 pub use terms::{DirectionTerms, TwelveTerms};

@@ -8,7 +8,7 @@ use crate::{CalibrationError, Mobius, Piece};
 /// 5.7° between two points of the rim. Errors of the standards come out about 1/0.05 = 20 times
 /// larger than with an ideal open, short and load, and beyond that a solution is no calibration.
 /// Our own choice, no source.
-pub const LEAST_SEPARATION: f64 = 0.05;
+pub const MIN_SEPARATION: f64 = 0.05;
 
 /// Raw readings nearer than this are one reading, and a map with a smaller determinant is one
 /// point: below it fewer than seven digits of a corrected reading would be left.
@@ -97,7 +97,7 @@ impl OnePortTerms {
     ///
     /// # Errors
     /// [`CalibrationError`] for fewer than three, for standards less than
-    /// [`LEAST_SEPARATION`] apart, for readings that do not differ, and for NaN or infinity.
+    /// [`MIN_SEPARATION`] apart, for readings that do not differ, and for NaN or infinity.
     /// Standards are named by their place in the list, from 1.
     pub fn solve(standards: &[(Complex64, Complex64)]) -> Result<OnePortFit, CalibrationError> {
         if standards.len() < 3 {
@@ -117,7 +117,7 @@ impl OnePortTerms {
             chordal(standards[j].0, standards[k].0)
         });
         let [first, second] = spread.nearest.map(|k| Piece::Numbered(k + 1));
-        if spread.separation < LEAST_SEPARATION {
+        if spread.separation < MIN_SEPARATION {
             return Err(CalibrationError::Coincide {
                 first,
                 second,

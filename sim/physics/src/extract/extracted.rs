@@ -2,7 +2,7 @@ use nalgebra::{DMatrix, DVector};
 use num_complex::Complex64;
 
 use super::ExtractError;
-use super::form::{Form, MOST};
+use super::form::{Form, MAX_VALUES};
 
 /// What a value is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -172,7 +172,7 @@ pub struct Extracted {
     pub left_out: usize,
     pub(super) covariance: DMatrix<f64>,
     /// The circuit as fitted, with all of its values.
-    pub(super) fitted: Option<(Form, [f64; MOST])>,
+    pub(super) fitted: Option<(Form, [f64; MAX_VALUES])>,
 }
 
 impl Extracted {

@@ -52,5 +52,5 @@ mod sweep;
 
 pub use error::{ExtractError, Reactive};
 pub use extracted::{Extracted, Goodness, Quantity, Refused, Value};
-pub use model::{LEAST_IN_WIDTH, Model};
+pub use model::{MIN_POINTS_IN_WIDTH, Model};
 pub use sweep::ImpedanceSweep;

@@ -6,14 +6,14 @@ use nalgebra::DMatrix;
 
 use super::extracted::{Extracted, Quantity, Refused};
 use super::fit::{Problem, Solution};
-use super::form::{Form, MOST, crystal, parallel_rlc, series_rlc};
+use super::form::{Form, MAX_VALUES, crystal, parallel_rlc, series_rlc};
 use super::sweep::Selection;
 use super::{ExtractError, ImpedanceSweep};
 use crate::LineEnd;
 use crate::REFUSED_P;
 
 /// Points needed inside the width of a resonance.
-pub const LEAST_IN_WIDTH: usize = 5;
+pub const MIN_POINTS_IN_WIDTH: usize = 5;
 
 /// The circuits that can be fitted to a sweep; the equations stand with the parts of the same
 /// names.
@@ -107,7 +107,7 @@ impl ImpedanceSweep<'_> {
 
     fn fit_all(&self, model: Model) -> Result<Extracted, ExtractError> {
         // One point more than there are values leaves the fit something to be judged by.
-        let needed = MOST + 1;
+        let needed = MAX_VALUES + 1;
         if self.points() < needed {
             return Err(ExtractError::TooFewPoints {
                 found: self.points(),
@@ -167,7 +167,7 @@ impl ImpedanceSweep<'_> {
                 worst_in_sigma: goodness.worst_in_sigma,
             });
         }
-        let mut v = [0.0; MOST];
+        let mut v = [0.0; MAX_VALUES];
         v[..solution.values.len()].copy_from_slice(&solution.values);
         let quantities = form.quantities();
         let own = quantities.iter().copied().zip(v);
@@ -248,7 +248,7 @@ impl ImpedanceSweep<'_> {
         quantity: Quantity,
         value: f64,
         u: f64,
-        v: &[f64; MOST],
+        v: &[f64; MAX_VALUES],
     ) -> ExtractError {
         let is_of_loss = matches!(form, Form::Capacitor | Form::Inductor | Form::SeriesRlc)
             && quantity.is_resistance();
@@ -270,7 +270,7 @@ impl ImpedanceSweep<'_> {
         }
     }
 
-    fn check_width(&self, form: Form, v: &[f64; MOST]) -> Result<(), ExtractError> {
+    fn check_width(&self, form: Form, v: &[f64; MAX_VALUES]) -> Result<(), ExtractError> {
         let width_hz = match form {
             Form::SeriesRlc => series_rlc(v).width_hz().max(0.0),
             Form::ParallelRlc => parallel_rlc(v).width_hz(),
@@ -287,13 +287,13 @@ impl ImpedanceSweep<'_> {
     ) -> Result<(), ExtractError> {
         let inside = |hz: &&f64| (**hz - centre_hz).abs() <= 0.5 * width_hz;
         let found = self.freq_hz().iter().filter(inside).count();
-        if found >= LEAST_IN_WIDTH {
+        if found >= MIN_POINTS_IN_WIDTH {
             return Ok(());
         }
         let near = self.nearest(centre_hz).clamp(1, self.points() - 1);
         Err(ExtractError::FewInWidth {
             found,
-            needed: LEAST_IN_WIDTH,
+            needed: MIN_POINTS_IN_WIDTH,
             width_hz,
             step_hz: self.freq_hz()[near] - self.freq_hz()[near - 1],
         })

@@ -357,11 +357,11 @@ impl ImpedanceSweep<'_> {
         let low = (0..peak).rev().take_while(is_high).last().unwrap_or(peak);
         let high = (peak..=last).take_while(is_high).last().unwrap_or(peak);
         let found = high - low + 1;
-        if found < super::LEAST_IN_WIDTH {
+        if found < super::MIN_POINTS_IN_WIDTH {
             let width_hz = self.freq_hz()[high + 1] - self.freq_hz()[low - 1];
             return Err(ExtractError::FewInWidth {
                 found,
-                needed: super::LEAST_IN_WIDTH,
+                needed: super::MIN_POINTS_IN_WIDTH,
                 width_hz,
                 step_hz: self.freq_hz()[peak] - self.freq_hz()[peak - 1],
             });

@@ -2,7 +2,7 @@ use num_complex::Complex64;
 
 use super::ExtractError;
 use crate::part::positive;
-use crate::{Covariance, LEAST_T0_IN_SIGMA, NumberError};
+use crate::{Covariance, MIN_T0_IN_SIGMA, NumberError};
 
 /// Impedance over frequency, with what is known of its errors.
 #[derive(Debug, Clone, Copy)]
@@ -158,7 +158,7 @@ impl Selection {
             .filter(|&k| {
                 let size = sweep.z_ohm()[k].norm();
                 let sigma = sweep.total(k).principal_variances().0.sqrt();
-                size <= median || size >= LEAST_T0_IN_SIGMA * sigma
+                size <= median || size >= MIN_T0_IN_SIGMA * sigma
             })
             .collect();
         Self {

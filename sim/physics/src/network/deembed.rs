@@ -26,7 +26,7 @@ use crate::{
 pub const LEFT_SHARE: f64 = 0.15;
 
 /// Open and short blanks closer than this, relative to the larger, say nothing about a part.
-const LEAST_DIFFERENCE: f64 = 1e-6;
+const MIN_DIFFERENCE: f64 = 1e-6;
 
 /// A part with its strays taken out.
 #[derive(Debug, Clone, Copy)]
@@ -277,7 +277,7 @@ impl OpenShort {
         let (vo, io, vs, is) = (open.v(), open.i(), short.v(), short.i());
         let difference = vo * is - vs * io;
         let larger = (vo * is).norm().max((vs * io).norm());
-        if difference.norm() <= LEAST_DIFFERENCE * larger {
+        if difference.norm() <= MIN_DIFFERENCE * larger {
             return Err(BlankError::BlanksCoincide {
                 ohm: magnitude_ohm(short),
             });

@@ -136,6 +136,16 @@ impl Fixture {
         sum.norm_sqr() / size
     }
 
+    /// √n for n independent contacts in a row with the part: by how much the resistance of one
+    /// contact (rms) grows in this fixture. 1 in reflect and shunt-through, √2 in
+    /// series-through.
+    pub const fn contact_factor(self) -> f64 {
+        match self {
+            Self::Reflect | Self::ShuntThrough => 1.0,
+            Self::SeriesThrough => std::f64::consts::SQRT_2,
+        }
+    }
+
     /// The denominator of the reading: v + Z0·i, 2v + Z0·i, v + 2·Z0·i.
     pub(crate) fn weighted_sum(self, v: Complex64, i: Complex64, z0: f64) -> Complex64 {
         match self {

@@ -8,14 +8,14 @@
 /// x and for NaN.
 ///
 /// ```
-/// use jigwise_physics::chance_of_more;
+/// use jigwise_physics::p_value;
 /// // The 95 % points of 1, 2 and 3 degrees of freedom.
 /// for (x, nu) in [(3.841459, 1), (5.991465, 2), (7.814728, 3)] {
-///     assert!((chance_of_more(x, nu) - 0.05).abs() < 1e-7);
+///     assert!((p_value(x, nu) - 0.05).abs() < 1e-7);
 /// }
-/// assert_eq!(chance_of_more(f64::INFINITY, 3), 0.0);
+/// assert_eq!(p_value(f64::INFINITY, 3), 0.0);
 /// ```
-pub fn chance_of_more(x: f64, degrees_of_freedom: u32) -> f64 {
+pub fn p_value(x: f64, degrees_of_freedom: u32) -> f64 {
     let h = 0.5 * x;
     if degrees_of_freedom == 0 || h <= 0.0 {
         return 1.0;

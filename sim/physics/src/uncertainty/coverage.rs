@@ -50,6 +50,13 @@ impl Default for Coverage {
     }
 }
 
+/// Least distance |t0| of a reading from the pole of its inverse, in σ, for a standard deviation
+/// of Z to mean something. A blend and a fit leave out readings that are nearer.
+pub const MIN_T0_IN_SIGMA: f64 = 6.0;
+
+/// Least |t0| in σ for the linear covariance: the exact 95 % disc agrees with it within 1 %.
+pub const MIN_LINEAR_T0_IN_SIGMA: f64 = 25.0;
+
 /// Which statement of uncertainty holds, by the distance |t0| of the reading from the pole of
 /// the inverse, in σ.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -70,9 +77,9 @@ impl Trust {
     pub fn of(t0_in_sigma: f64, coverage: Coverage) -> Self {
         if t0_in_sigma <= coverage.radius_in_sigma() {
             Self::Unbounded
-        } else if t0_in_sigma < 6.0 {
+        } else if t0_in_sigma < MIN_T0_IN_SIGMA {
             Self::NoDeviation
-        } else if t0_in_sigma < 25.0 {
+        } else if t0_in_sigma < MIN_LINEAR_T0_IN_SIGMA {
             Self::Disc
         } else {
             Self::Linear
