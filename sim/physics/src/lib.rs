@@ -35,22 +35,11 @@ mod part;
 mod point;
 mod uncertainty;
 
-pub use calibration::{
-    CalibrationError, Connection, Correction, Definitions, DirectionTerms, Isolation, Kit,
-    MIN_SEPARATION, MeasuredStandards, Method, Normaliser, OffsetLine, OnePortFit, OnePortTerms,
-    Piece, Port, RawAnalyzer, Standard, SwitchTerms, Termination, ThroughStandard, Trio,
-    TwelveTerms, solve,
-};
-pub use extract::{
-    ExtractError, Extracted, Goodness, ImpedanceSweep, MIN_POINTS_IN_WIDTH, Model, Quantity,
-    Reactive, Refused, Value,
-};
+pub use calibration::*;
+pub use extract::*;
 pub use network::*;
 pub use num_complex::Complex64;
 pub use number::{EntryError, NEPER_PER_DB, NumberError};
-pub use part::{
-    Capacitor, Choke, Crystal, Inductor, LineEnd, ParallelRlc, Part, PhaseFrequencies, Resistor,
-    SeriesRlc, SkinLoss, Stub, motional_capacitance_f,
-};
+pub use part::*;
 pub use point::*;
 pub use uncertainty::*;

@@ -211,6 +211,11 @@ impl Extracted {
         Some(form.impedance_ohm(values, freq_hz)).filter(|z| freq_hz > 0.0 && z.is_finite())
     }
 
+    /// How many values were fitted, refused ones included; `None` for values of one point.
+    pub(super) fn fitted_values(&self) -> Option<usize> {
+        self.fitted.map(|(form, _)| form.quantities().len())
+    }
+
     fn index(&self, quantity: Quantity) -> Option<usize> {
         self.values.iter().position(|v| v.quantity == quantity)
     }

@@ -44,7 +44,7 @@ pub(super) struct Problem<'a> {
 /// of 10⁻⁹·|Z| stands for the digits of the numbers themselves.
 pub(super) fn weighed(sweep: &ImpedanceSweep) -> (Vec<Covariance>, bool) {
     let largest = sweep.z_ohm().iter().map(|z| z.norm()).fold(0.0, f64::max);
-    let is_given = sweep.random().iter().any(|c| c.trace() > 0.0);
+    let is_given = sweep.has_random_scatter();
     let points = sweep.z_ohm().iter().zip(sweep.random());
     let covariances = points
         .map(|(z, random)| {

@@ -7,7 +7,7 @@ use nalgebra::DMatrix;
 use super::extracted::{Extracted, Quantity, Refused};
 use super::fit::{Problem, Solution};
 use super::form::{Form, MAX_VALUES, crystal, parallel_rlc, series_rlc};
-use super::sweep::Selection;
+use super::sweep::OwnedSweep;
 use super::{ExtractError, ImpedanceSweep};
 use crate::LineEnd;
 use crate::REFUSED_P;
@@ -98,7 +98,7 @@ impl ImpedanceSweep<'_> {
     /// itself, a clearly negative resistance, no fit, or a misfit with p < 0.001. A parasitic
     /// that isn't seen is refused by itself, among [`Extracted::refused`].
     pub fn fit(&self, model: Model) -> Result<Extracted, ExtractError> {
-        let usable = Selection::of_usable(self);
+        let usable = OwnedSweep::of_usable(self);
         let sweep = usable.sweep();
         let mut found = sweep.fit_all(model)?;
         found.left_out = self.points() - sweep.points();

@@ -117,6 +117,11 @@ impl<'a> ImpedanceSweep<'a> {
             })
     }
 
+    /// True where the random scatter of at least one point is given.
+    pub fn has_random_scatter(&self) -> bool {
+        self.random.iter().any(|scatter| scatter.trace() > 0.0)
+    }
+
     /// The point whose frequency is nearest to `freq_hz`.
     pub fn nearest(&self, freq_hz: f64) -> usize {
         let above = self.freq_hz.partition_point(|&hz| hz < freq_hz);
@@ -137,15 +142,15 @@ impl<'a> ImpedanceSweep<'a> {
     }
 }
 
-/// Some of the points of a sweep.
-pub(super) struct Selection {
+/// A sweep made from another one: some of its points, or with other uncertainties.
+pub(super) struct OwnedSweep {
     freq_hz: Vec<f64>,
     z_ohm: Vec<Complex64>,
     random: Vec<Covariance>,
     shifts: Vec<Vec<Complex64>>,
 }
 
-impl Selection {
+impl OwnedSweep {
     /// The points a fit can use: not those with a |Z| above the median that is nearer than 6σ to
     /// what an open would read. There Z = A + B/T scatters over the pole of its inverse, no
     /// Gaussian describes it, and it tells next to nothing. For a large |Z| the distance |t0|/σ
@@ -170,6 +175,21 @@ impl Selection {
                 .iter()
                 .map(|shift| kept.iter().map(|&k| shift[k]).collect())
                 .collect(),
+        }
+    }
+
+    /// All points, every uncertainty `factor` times as large.
+    pub(super) fn widened(sweep: &ImpedanceSweep, factor: f64) -> Self {
+        let widened = |shift: &Vec<Complex64>| shift.iter().map(|step| step * factor).collect();
+        Self {
+            freq_hz: sweep.freq_hz().to_vec(),
+            z_ohm: sweep.z_ohm().to_vec(),
+            random: sweep
+                .random()
+                .iter()
+                .map(|c| *c * (factor * factor))
+                .collect(),
+            shifts: sweep.shifts().iter().map(widened).collect(),
         }
     }
 
