@@ -1,6 +1,8 @@
 //! Numbers that can't stand for what they were given as, and the scale between decibels and
 //! ratios.
 
+use std::f64::consts::TAU;
+
 use num_complex::Complex64;
 
 /// Nepers in a decibel of amplitude, ln10/20; a small change of magnitude in nepers is its part of
@@ -71,12 +73,37 @@ impl std::fmt::Display for NumberError {
 impl std::error::Error for NumberError {}
 
 pub(crate) fn finite(what: &'static str, value: Complex64) -> Result<Complex64, NumberError> {
-    for part in [value.re, value.im] {
-        if !part.is_finite() {
-            return Err(NumberError::NotFinite { what, value: part });
-        }
+    finite_real(what, value.re)?;
+    finite_real(what, value.im)?;
+    Ok(value)
+}
+
+pub(crate) fn finite_real(what: &'static str, value: f64) -> Result<f64, NumberError> {
+    if value.is_finite() {
+        return Ok(value);
+    }
+    Err(NumberError::NotFinite { what, value })
+}
+
+pub(crate) fn positive(what: &'static str, value: f64) -> Result<f64, NumberError> {
+    finite_real(what, value)?;
+    if value <= 0.0 {
+        return Err(NumberError::NotPositive { what, value });
     }
     Ok(value)
+}
+
+pub(crate) fn not_negative(what: &'static str, value: f64) -> Result<f64, NumberError> {
+    finite_real(what, value)?;
+    if value < 0.0 {
+        return Err(NumberError::Negative { what, value });
+    }
+    Ok(value)
+}
+
+/// ω in radians per second.
+pub(crate) fn omega(freq_hz: f64) -> Result<f64, NumberError> {
+    Ok(TAU * positive("frequency in hertz", freq_hz)?)
 }
 
 /// An entry of a budget outside its range.

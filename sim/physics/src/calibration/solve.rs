@@ -174,24 +174,6 @@ impl Correction {
             _ => None,
         }
     }
-
-    /// True where reflection is not left raw.
-    pub fn covers_reflection(&self) -> bool {
-        match &self.solved {
-            Solved::Nothing => false,
-            Solved::Response { reflections, .. } => reflections[0].is_some(),
-            _ => true,
-        }
-    }
-
-    /// True where transmission is not left raw.
-    pub fn covers_transmission(&self) -> bool {
-        match &self.solved {
-            Solved::Nothing | Solved::OnePort(_) => false,
-            Solved::Response { transmissions, .. } => transmissions[0].is_some(),
-            _ => true,
-        }
-    }
 }
 
 impl Response {

@@ -1,5 +1,7 @@
 use std::fmt;
 
+use jigwise_quantity::engineering;
+
 use super::{Model, Quantity};
 use crate::NumberError;
 
@@ -337,44 +339,20 @@ impl From<NumberError> for ExtractError {
     }
 }
 
-/// Four digits, as a power of ten where the ratio is large.
+/// A ratio with four digits, as a power of ten where it is large.
 fn ratio(value: f64) -> String {
     if value >= 1e5 {
         return format!("{value:.1e}");
     }
-    format!("{value:.0$}", decimals(value))
-}
-
-/// Decimals that leave four digits.
-fn decimals(size: f64) -> usize {
-    match size {
-        s if s >= 99.995 => 1,
-        s if s >= 9.9995 => 2,
+    let decimals = match value {
+        value if value >= 99.995 => 1,
+        value if value >= 9.9995 => 2,
         _ => 3,
-    }
+    };
+    format!("{value:.decimals$}")
 }
 
-/// Four digits with an SI prefix.
+/// A quantity with four digits and an SI prefix.
 fn shown(value: f64, unit: &str) -> String {
-    const PREFIXES: [(f64, &str); 8] = [
-        (1e9, "G"),
-        (1e6, "M"),
-        (1e3, "k"),
-        (1.0, ""),
-        (1e-3, "m"),
-        (1e-6, "µ"),
-        (1e-9, "n"),
-        (1e-12, "p"),
-    ];
-    let size = value.abs();
-    let (scale, prefix) = PREFIXES
-        .into_iter()
-        .find(|&(scale, _)| size >= scale * 0.999_95)
-        .unwrap_or(if size == 0.0 { (1.0, "") } else { (1e-15, "f") });
-    let scaled = value / scale;
-    let decimals = decimals(scaled.abs());
-    format!("{scaled:.decimals$} {prefix}{unit}")
-        .replace('-', "−")
-        .trim_end()
-        .to_owned()
+    engineering(value, unit, 4)
 }

@@ -22,7 +22,7 @@ impl ImpedanceSweep<'_> {
     /// [`ExtractError::ChangedKind`] above a self-resonance inside the sweep,
     /// [`ExtractError::NegativeResistance`], [`ExtractError::Number`].
     pub fn point_values(&self, freq_hz: f64) -> Result<Extracted, ExtractError> {
-        crate::part::positive("frequency in hertz", freq_hz)?;
+        crate::number::positive("frequency in hertz", freq_hz)?;
         let point = self.nearest(freq_hz);
         let at_hz = self.freq_hz()[point];
         let kind = self.kind_at(point);
@@ -207,7 +207,7 @@ mod tests {
                 assert!(longest.unwrap_or(0) < 8, "{z} {u}: {said}");
             }
         }
-        assert!(said(Complex64::ZERO, 0.2).contains("below 329.0 mΩ"));
+        assert!(said(Complex64::ZERO, 0.2).contains("below 329.0\u{202f}mΩ"));
         assert!(said(Complex64::ZERO, 0.0).contains("reads zero"));
         let one = ImpedanceSweep::new(&[1e6], &[Complex64::ONE], &[Covariance::ZERO], &[]).unwrap();
         let why = one.fit(Model::Resistor).unwrap_err().to_string();

@@ -1,7 +1,7 @@
 use num_complex::Complex64;
 
 use super::ExtractError;
-use crate::part::positive;
+use crate::number::positive;
 use crate::{Covariance, MIN_T0_IN_SIGMA, NumberError};
 
 /// Impedance over frequency, with what is known of its errors.

@@ -116,7 +116,7 @@ impl Line {
     ///
     /// # Errors
     /// [`EntryError`] for an entry or a frequency outside its range, or a loss above 300 dB.
-    pub fn one_way_loss_db(&self, freq_hz: f64) -> Result<f64, EntryError> {
+    fn one_way_loss_db(&self, freq_hz: f64) -> Result<f64, EntryError> {
         self.validate()?;
         let ghz = frequency(freq_hz)? / LOSS_REFERENCE_HZ;
         let per_m =

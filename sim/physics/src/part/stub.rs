@@ -2,7 +2,7 @@ use std::f64::consts::TAU;
 
 use num_complex::Complex64;
 
-use super::{not_negative, omega, positive};
+use crate::number::{not_negative, omega, positive};
 use crate::{Immittance, Network, NumberError};
 
 /// What a stub ends in.

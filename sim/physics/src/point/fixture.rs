@@ -136,6 +136,15 @@ impl Fixture {
         sum.norm_sqr() / size
     }
 
+    /// Power the device takes in, as a part of what the source has available:
+    /// 4·Z0·R/|Z + Z0|², 4·Z0·R/|2Z + Z0|², 4·Z0·R/|Z + 2·Z0|², that is 1 − |S11|² in reflect
+    /// and 1 − |S11|² − |S21|² in the through fixtures. Infinite at the pole of an active part.
+    pub fn accepted_power(self, device: Immittance, z0: ReferenceImpedance) -> f64 {
+        let z0 = z0.ohm();
+        let sum = self.weighted_sum(device.v(), device.i(), z0);
+        4.0 * z0 * device.power_product() / sum.norm_sqr()
+    }
+
     /// √n for n independent contacts in a row with the part: by how much the resistance of one
     /// contact (rms) grows in this fixture. 1 in reflect and shunt-through, √2 in
     /// series-through.

@@ -113,7 +113,7 @@ impl Budget {
     }
 
     /// Appraises a device in one fixture.
-    pub fn appraise_in(
+    fn appraise_in(
         &self,
         fixture: Fixture,
         device: Immittance,

@@ -14,7 +14,7 @@ use crate::uncertainty::chi_square::p_value;
 use crate::uncertainty::view::View;
 use crate::{
     Budget, Cause, Complex64, Covariance, Fixture, Immittance, MIN_T0_IN_SIGMA, NumberError,
-    ReferenceImpedance, distance_from_pole,
+    distance_from_pole,
 };
 
 /// Below this p the readings are blended with a warning.
@@ -112,17 +112,6 @@ impl std::error::Error for BlendError {}
 impl From<NumberError> for BlendError {
     fn from(error: NumberError) -> Self {
         Self::Number(error)
-    }
-}
-
-impl Fixture {
-    /// Power the device takes in, as a part of what the source has available:
-    /// 4·Z0·R/|Z + Z0|², 4·Z0·R/|2Z + Z0|², 4·Z0·R/|Z + 2·Z0|², that is 1 − |S11|² in reflect
-    /// and 1 − |S11|² − |S21|² in the through fixtures. Infinite at the pole of an active part.
-    pub fn accepted_power(self, device: Immittance, z0: ReferenceImpedance) -> f64 {
-        let z0 = z0.ohm();
-        let sum = self.weighted_sum(device.v(), device.i(), z0);
-        4.0 * z0 * device.power_product() / sum.norm_sqr()
     }
 }
 
