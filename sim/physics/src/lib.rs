@@ -27,6 +27,9 @@
 //! # Ok::<(), jigwise_physics::NumberError>(())
 //! ```
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod calibration;
 mod extract;
 mod network;

@@ -8,7 +8,7 @@ use std::f64::consts::{PI, TAU};
 
 use num_complex::Complex64;
 
-use crate::number::{finite_real, not_negative, positive};
+use crate::number::{finite_real, positive};
 use crate::{Fixture, Immittance, Network, NumberError, ReferenceImpedance, Scattering};
 
 /// The frequency at which a loss is quoted, 1 GHz.
@@ -85,7 +85,7 @@ impl OffsetLine {
     /// [`NumberError`] for a frequency that is negative or not finite, an impedance that is not
     /// above zero, and a delay or loss that is not finite.
     pub fn network(&self, freq_hz: f64) -> Result<Network, NumberError> {
-        not_negative("frequency in hertz", freq_hz)?;
+        checked_frequency(freq_hz)?;
         positive("characteristic impedance of an offset in ohms", self.zc_ohm)?;
         finite_real("delay of an offset in seconds", self.delay_s)?;
         finite_real("loss of an offset in ohms per second", self.loss_ohm_per_s)?;
@@ -206,7 +206,7 @@ impl Standard {
     /// [`NumberError`] for a frequency that is negative or not finite, and for a figure of the
     /// standard that is not finite.
     pub fn immittance(&self, freq_hz: f64) -> Result<Immittance, NumberError> {
-        not_negative("frequency in hertz", freq_hz)?;
+        checked_frequency(freq_hz)?;
         let omega = TAU * freq_hz;
         let imaginary = |x: f64| Complex64::new(0.0, x);
         let end = match self.termination {
@@ -284,6 +284,14 @@ impl ThroughStandard {
 
 fn polynomial(coefficients: [f64; 4], x: f64) -> f64 {
     coefficients.iter().rev().fold(0.0, |sum, c| sum * x + c)
+}
+
+/// 0 Hz is allowed: a standard has a value at direct current.
+fn checked_frequency(freq_hz: f64) -> Result<(), NumberError> {
+    if freq_hz == 0.0 {
+        return Ok(());
+    }
+    positive("frequency in hertz", freq_hz).map(|_| ())
 }
 
 #[cfg(test)]

@@ -160,6 +160,10 @@ pub enum ExtractError {
 }
 
 impl fmt::Display for ExtractError {
+    #[expect(
+        clippy::too_many_lines,
+        reason = "one sentence for each error, read as a table"
+    )]
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let hz = |hz| shown(hz, "Hz");
         match *self {

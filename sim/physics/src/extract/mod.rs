@@ -41,6 +41,7 @@
 
 mod bic;
 mod crossing;
+mod crystal_start;
 mod error;
 mod extracted;
 mod fit;

@@ -170,9 +170,11 @@ impl ImpedanceSweep<'_> {
         let mut v = [0.0; MAX_VALUES];
         v[..solution.values.len()].copy_from_slice(&solution.values);
         let quantities = form.quantities();
-        let own = quantities.iter().copied().zip(v);
         let derived = form.derived(&v);
-        let named: Vec<(Quantity, f64)> = own
+        let named: Vec<(Quantity, f64)> = quantities
+            .iter()
+            .copied()
+            .zip(v)
             .chain(
                 derived
                     .iter()
@@ -181,9 +183,36 @@ impl ImpedanceSweep<'_> {
             .collect();
         let slopes = self.slopes(form, problem, solution, named.len());
         let covariance = &slopes * &solution.covariance * slopes.transpose();
+        let own: Vec<(Quantity, f64, f64)> = named[..quantities.len()]
+            .iter()
+            .enumerate()
+            .map(|(k, &(quantity, value))| (quantity, value, covariance[(k, k)].sqrt()))
+            .collect();
+        let mut refused = self.refused_values(form, &own, &v)?;
+        for &(quantity, _, needs) in &derived {
+            let lost = refused.iter().find(|r| Some(r.quantity) == needs);
+            if let Some(why) = lost.map(|lost| lost.why.clone()) {
+                refused.push(Refused { quantity, why });
+            }
+        }
+        self.check_width(form, &v)?;
+        let mut found = Extracted::new(&named, &covariance, refused, Some(goodness));
+        found.fitted = Some((form, v));
+        Ok(found)
+    }
+
+    /// Which of the fitted values with their u are refused.
+    ///
+    /// # Errors
+    /// [`ExtractError`] where the part can't be described without one of them.
+    fn refused_values(
+        &self,
+        form: Form,
+        own: &[(Quantity, f64, f64)],
+        v: &[f64; MAX_VALUES],
+    ) -> Result<Vec<Refused>, ExtractError> {
         let mut refused = Vec::new();
-        for (k, &(quantity, value)) in named[..quantities.len()].iter().enumerate() {
-            let u = covariance[(k, k)].sqrt();
+        for &(quantity, value, u) in own {
             if value < -3.0 * u && quantity.is_resistance() {
                 return Err(ExtractError::NegativeResistance {
                     quantity,
@@ -204,19 +233,10 @@ impl ImpedanceSweep<'_> {
             }
             refused.push(Refused {
                 quantity,
-                why: self.unseen(form, quantity, value, u, &v),
+                why: self.unseen(form, quantity, value, u, v),
             });
         }
-        for &(quantity, _, needs) in &derived {
-            let lost = refused.iter().find(|r| Some(r.quantity) == needs);
-            if let Some(why) = lost.map(|lost| lost.why.clone()) {
-                refused.push(Refused { quantity, why });
-            }
-        }
-        self.check_width(form, &v)?;
-        let mut found = Extracted::new(&named, &covariance, refused, Some(goodness));
-        found.fitted = Some((form, v));
-        Ok(found)
+        Ok(refused)
     }
 
     /// Derivatives of all values by the coordinates of the search.

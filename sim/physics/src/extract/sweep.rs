@@ -62,18 +62,7 @@ impl<'a> ImpedanceSweep<'a> {
             crate::number::finite("systematic shift in ohms", shift)?;
         }
         for covariance in random {
-            let is_scatter = covariance.re >= 0.0
-                && covariance.im >= 0.0
-                && covariance.determinant() >= -1e-9 * covariance.re * covariance.im;
-            if !covariance.is_finite() || !is_scatter {
-                return Err(ExtractError::Number(NumberError::Negative {
-                    what: "smallest principal variance of an impedance",
-                    value: 0.5 * covariance.trace()
-                        - (0.25 * (covariance.re - covariance.im).powi(2)
-                            + covariance.cross.powi(2))
-                        .sqrt(),
-                }));
-            }
+            check_covariance(covariance)?;
         }
         Ok(Self {
             freq_hz,
@@ -140,6 +129,20 @@ impl<'a> ImpedanceSweep<'a> {
     pub(crate) fn span_hz(&self) -> (f64, f64) {
         (self.freq_hz[0], self.freq_hz[self.points() - 1])
     }
+}
+
+fn check_covariance(covariance: &Covariance) -> Result<(), NumberError> {
+    let is_scatter = covariance.re >= 0.0
+        && covariance.im >= 0.0
+        && covariance.determinant() >= -1e-9 * covariance.re * covariance.im;
+    if covariance.is_finite() && is_scatter {
+        return Ok(());
+    }
+    let half_spread = 0.25 * (covariance.re - covariance.im).powi(2) + covariance.cross.powi(2);
+    Err(NumberError::Negative {
+        what: "smallest principal variance of an impedance",
+        value: 0.5 * covariance.trace() - half_spread.sqrt(),
+    })
 }
 
 /// A sweep made from another one: some of its points, or with other uncertainties.

@@ -252,19 +252,20 @@ impl Strays {
         let omega = TAU * frequency(freq_hz)?;
         let ohm = |re, im| Complex64::new(re, im);
         let ground = ohm(0.0, omega * self.ground_h);
+        let contacts = in_series(ohm(f64::from(fixture.contacts()) * self.contact_ohm, 0.0));
         Ok(match fixture {
             Fixture::Reflect => [
-                in_series(ohm(self.contact_ohm, 0.0)),
+                contacts,
                 in_parallel(ohm(0.0, omega * self.pin_f)),
                 in_series(ground),
             ],
             Fixture::ShuntThrough => [
-                in_series(ohm(self.contact_ohm, 0.0)),
+                contacts,
                 in_series(ground),
                 in_series(self.ground_loop(freq_hz)?),
             ],
             Fixture::SeriesThrough => [
-                in_series(ohm(2.0 * self.contact_ohm, 0.0)),
+                contacts,
                 in_parallel(ohm(0.0, omega * self.gap_f)),
                 in_series(Complex64::ZERO),
             ],

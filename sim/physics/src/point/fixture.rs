@@ -145,14 +145,19 @@ impl Fixture {
         4.0 * z0 * device.power_product() / sum.norm_sqr()
     }
 
-    /// √n for n independent contacts in a row with the part: by how much the resistance of one
-    /// contact (rms) grows in this fixture. 1 in reflect and shunt-through, √2 in
-    /// series-through.
-    pub const fn contact_factor(self) -> f64 {
+    /// How many contacts of the fixture are in series with the part: 1 in reflect and
+    /// shunt-through, 2 in series-through.
+    pub const fn contacts(self) -> u32 {
         match self {
-            Self::Reflect | Self::ShuntThrough => 1.0,
-            Self::SeriesThrough => std::f64::consts::SQRT_2,
+            Self::Reflect | Self::ShuntThrough => 1,
+            Self::SeriesThrough => 2,
         }
+    }
+
+    /// √n for the n [`Fixture::contacts`]: the rms resistance of all of them over that of one,
+    /// where they vary independently.
+    pub fn contact_factor(self) -> f64 {
+        f64::from(self.contacts()).sqrt()
     }
 
     /// The denominator of the reading: v + Z0·i, 2v + Z0·i, v + 2·Z0·i.

@@ -60,6 +60,23 @@ pub struct FixtureAppraisal {
     pub verdict: Verdict,
 }
 
+impl FixtureAppraisal {
+    /// At the pole of an active part there is no reading.
+    const fn at_pole(fixture: Fixture) -> Self {
+        Self {
+            fixture,
+            figure_of_merit: None,
+            ohms: None,
+            t0_in_sigma: 0.0,
+            trust: Trust::Unbounded,
+            region: None,
+            resolvable: None,
+            separation_sigma: None,
+            verdict: Verdict::NoReading,
+        }
+    }
+}
+
 /// All three fixtures' accounts and which is best for what.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Appraisal {
@@ -122,17 +139,7 @@ impl Budget {
     ) -> FixtureAppraisal {
         let z0 = self.z0.ohm();
         let Some(view) = View::of(fixture, device, z0) else {
-            return FixtureAppraisal {
-                fixture,
-                figure_of_merit: None,
-                ohms: None,
-                t0_in_sigma: 0.0,
-                trust: Trust::Unbounded,
-                region: None,
-                resolvable: None,
-                separation_sigma: None,
-                verdict: Verdict::NoReading,
-            };
+            return FixtureAppraisal::at_pole(fixture);
         };
         let reading = self.total(&view);
         let ohms = in_ohms(reading, fixture, device, self.z0).map(|ohms| OhmUncertainty {
