@@ -5,8 +5,8 @@ use std::f64::consts::TAU;
 
 use num_complex::Complex64;
 
-/// Nepers in a decibel of amplitude, ln10/20; a small change of magnitude in nepers is its part of
-/// the whole.
+/// Nepers in a decibel of amplitude, ln10/20. A small change of magnitude in nepers equals the
+/// relative change δ|S|/|S|.
 pub const NEPER_PER_DB: f64 = std::f64::consts::LN_10 / 20.0;
 
 /// A number that can't stand for the physical quantity it was given as.
@@ -114,9 +114,9 @@ pub struct EntryError {
     /// The value given.
     pub value: f64,
     /// Least value allowed.
-    pub least: f64,
+    pub min: f64,
     /// Greatest value allowed.
-    pub most: f64,
+    pub max: f64,
     /// Unit of the three numbers; empty for a plain ratio.
     pub unit: &'static str,
 }
@@ -127,8 +127,8 @@ impl std::fmt::Display for EntryError {
         let Self {
             entry,
             value,
-            least,
-            most,
+            min,
+            max,
             unit,
         } = self;
         let value = if value.abs() < 1e15 {
@@ -138,7 +138,7 @@ impl std::fmt::Display for EntryError {
         };
         write!(
             f,
-            "{entry} is {value}{gap}{unit}: give a value from {least} to {most}{gap}{unit}"
+            "{entry} is {value}{gap}{unit}: give a value from {min} to {max}{gap}{unit}"
         )
     }
 }
@@ -148,19 +148,19 @@ impl std::error::Error for EntryError {}
 pub(crate) fn within(
     entry: &'static str,
     value: f64,
-    least: f64,
-    most: f64,
+    min: f64,
+    max: f64,
     unit: &'static str,
 ) -> Result<f64, EntryError> {
     // NaN is in no range.
-    if (least..=most).contains(&value) {
+    if (min..=max).contains(&value) {
         return Ok(value);
     }
     Err(EntryError {
         entry,
         value,
-        least,
-        most,
+        min,
+        max,
         unit,
     })
 }

@@ -15,14 +15,14 @@ use crate::{
     OnePortTerms, Piece, Port, Scattering, SwitchTerms, Trio, TwelveTerms,
 };
 
-/// What was really connected where a standard was asked for.
+/// A slip while calibrating: what was connected in place of a standard.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Connection {
     /// Nothing was measured: the term keeps what an ideal analyzer reads, the standard itself.
     Skipped(Piece),
     /// Another reflection: the wrong standard, or one not tightened. For open, short and load.
     OtherReflection(Piece, Complex64),
-    /// Another through.
+    /// Another through than the one asked for.
     OtherThrough(Scattering),
 }
 
@@ -130,7 +130,7 @@ impl RawAnalyzer {
         }
     }
 
-    /// What switch and receiver of the other port reflect.
+    /// Switch terms: the reflections of switch and receiver of the port that receives.
     pub fn switch_terms(&self, freq_hz: f64) -> SwitchTerms {
         let [one, two] = &self.sides;
         SwitchTerms {

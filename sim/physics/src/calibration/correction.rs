@@ -42,7 +42,7 @@ pub(super) struct Response {
 }
 
 impl Correction {
-    /// How it was found.
+    /// The method of the calibration.
     pub fn method(&self) -> Method {
         self.method
     }

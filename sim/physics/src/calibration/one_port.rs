@@ -36,11 +36,11 @@ const SAME_READING: f64 = 1e-9;
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OnePortTerms {
-    /// e00: what a match reads.
+    /// e00, directivity: the reading of a match.
     pub directivity: Complex64,
-    /// e11: what the port reflects back into the part.
+    /// e11, source match: the reflection of the port towards the part.
     pub source_match: Complex64,
-    /// e10e01: there and back again.
+    /// e10e01, reflection tracking: the gain to the part and back.
     pub reflect_tracking: Complex64,
 }
 
@@ -55,8 +55,8 @@ pub struct OnePortFit {
     /// The least chordal distance among the best three known reflections, 0 to 1: 0.707 for an
     /// ideal open, short and load.
     pub separation: f64,
-    /// The same of the raw readings. Much less than `separation` means that two of the standards
-    /// were the same thing, or that hardly anything of the port gets through.
+    /// As `separation`, of the raw readings. Much less than `separation` means that two of the
+    /// standards were the same thing, or that hardly anything of the port gets through.
     pub raw_separation: f64,
 }
 

@@ -12,11 +12,11 @@ use crate::{CalibrationError, OnePortTerms, Scattering};
 pub struct DirectionTerms {
     /// The three terms of the sending port.
     pub one_port: OnePortTerms,
-    /// e22: what the receiving port reflects.
+    /// e22, load match: the reflection of the receiving port.
     pub load_match: Complex64,
-    /// e10e32: from the source to the other receiver.
+    /// e10e32, through tracking: the gain from the source to the other receiver.
     pub through_tracking: Complex64,
-    /// e30: what passes without a part.
+    /// e30, crosstalk: the leak from the source to the other receiver.
     pub crosstalk: Complex64,
 }
 

@@ -5,7 +5,7 @@ use jigwise_quantity::engineering;
 use super::{Model, Quantity};
 use crate::NumberError;
 
-/// Which way a reactance points.
+/// The sign of a reactance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Reactive {
     /// X > 0: a coil.
@@ -35,7 +35,7 @@ impl Reactive {
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub enum ExtractError {
-    /// A number is no number, or out of its range.
+    /// A number is not finite, or out of its range.
     Number(NumberError),
     /// Lists of different lengths.
     Lengths {
@@ -89,14 +89,14 @@ pub enum ExtractError {
         /// 1/(2·phase uncertainty).
         limit: f64,
     },
-    /// A value that is not distinguished from zero.
+    /// A value can't be told from zero.
     NotSeen {
         /// What it is.
         quantity: Quantity,
         /// It is below this with 95 % probability.
         below: f64,
     },
-    /// A value without which the part can't be described is not told by this sweep.
+    /// The sweep doesn't tell a value without which the part can't be described.
     NotTold {
         /// What it is.
         quantity: Quantity,
@@ -121,7 +121,7 @@ pub enum ExtractError {
         /// How the part behaves all over it; `None` where the reactance is nowhere seen.
         kind: Option<Reactive>,
     },
-    /// The resonance is narrower than the sweep can draw.
+    /// The resonance is too narrow for the distance of the points.
     FewInWidth {
         /// Points inside the width.
         found: usize,
@@ -137,12 +137,13 @@ pub enum ExtractError {
         /// Largest distance of points, Hz.
         step_hz: f64,
     },
-    /// The search for the values did not come to rest.
+    /// The search for the values did not converge.
     NoFit {
         /// The model.
         model: Model,
     },
-    /// p < 0.001: the part is not what the model says, or the uncertainties are too small.
+    /// p < [`crate::REFUSED_P`]: the part is not what the model says, or the uncertainties are too
+    /// small.
     Misfit {
         /// The model.
         model: Model,
@@ -150,7 +151,7 @@ pub enum ExtractError {
         chi_square: f64,
         /// 2N − p.
         degrees_of_freedom: u32,
-        /// Chance of that much.
+        /// Its p-value.
         p: f64,
         /// Where the model misses most, Hz.
         worst_hz: f64,

@@ -3,7 +3,8 @@
 //! Two ways. [`ImpedanceSweep::point_values`] reads L, C, R, Q and D at one frequency by
 //! propagating the 2×2 covariance of R and X. [`ImpedanceSweep::fit`] fits a [`Model`] to the
 //! whole sweep by weighted complex least squares, with weights from the random scatter of each
-//! point; [`ImpedanceSweep::choose_model`] fits several and takes the one of least BIC. [`ImpedanceSweep::self_resonance`] looks only for the zero crossing.
+//! point; [`ImpedanceSweep::choose_model`] fits several and takes the one of least BIC.
+//! [`ImpedanceSweep::self_resonance`] looks only for the zero crossing.
 //!
 //! With r the residuals divided by the random scatter, J their derivatives, s_j what the
 //! systematic component j does to the readings in the same measure, a fit has

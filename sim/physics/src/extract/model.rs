@@ -12,7 +12,7 @@ use super::{ExtractError, ImpedanceSweep};
 use crate::LineEnd;
 use crate::REFUSED_P;
 
-/// Points needed inside the width of a resonance.
+/// Least number of points inside the width of a resonance.
 pub const MIN_POINTS_IN_WIDTH: usize = 5;
 
 /// The circuits that can be fitted to a sweep; the equations stand with the parts of the same
@@ -27,7 +27,7 @@ pub enum Model {
     Capacitor,
     /// L, series R, C across the winding.
     Inductor,
-    /// The same with a resistance that grows as √f.
+    /// As [`Model::Inductor`], with a resistance that grows as √f.
     InductorWithSkin,
     /// R, L, C in series.
     SeriesRlc,

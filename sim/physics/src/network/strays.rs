@@ -51,7 +51,7 @@ pub struct Strays {
     pub ground_h: f64,
     /// Capacitance of the pin of the reflect fixture, across the part, F; 0 to 1e-6.
     pub pin_f: f64,
-    /// Resistance of one contact, Ω; 0 to 1000. Shunt has 1, series 2, reflect 1.
+    /// Resistance of one contact, Ω; 0 to 1000. How many there are: [`Fixture::contacts`].
     pub contact_ohm: f64,
     /// The two cable braids side by side, Ω; 0 to 1000. Shunt fixture only.
     pub braid_ohm: f64,

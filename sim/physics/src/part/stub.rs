@@ -8,9 +8,9 @@ use crate::{Immittance, Network, NumberError};
 /// What a stub ends in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum LineEnd {
-    /// Nothing connected.
+    /// Open: nothing connected.
     Open,
-    /// A perfect link.
+    /// Short: a perfect link.
     Short,
 }
 

@@ -1,11 +1,11 @@
 //! One estimate of a device from its readings in several fixtures.
 //!
 //! The readings share the residuals of their calibration, so each residual δ_j keeps its name
-//! and its complex sensitivity coefficient a_fj in fixture f: the readings f ≠ g have the complex covariance
-//! Σ_j a_fj·a_gj*·E|δ_j|², and on the diagonal everything else is added. Z minimises
-//! χ² = rᵀ·V⁻¹·r, r_f = S_f − S_f(Z), by Gauss–Newton in the relative step ε = δZ/Z, with
-//! dS_f/dε = D_f and V taken at the estimate, until it stands still. For n fixtures χ² has
-//! 2(n − 1) degrees of freedom.
+//! and its complex sensitivity coefficient a_fj in fixture f: the readings f ≠ g have the complex
+//! covariance Σ_j a_fj·a_gj*·E|δ_j|², and on the diagonal everything else is added. Z minimises χ²
+//! = rᵀ·V⁻¹·r, r_f = S_f − S_f(Z), by Gauss–Newton in the relative step ε = δZ/Z, with dS_f/dε =
+//! D_f and V taken at the estimate, until it stands still. For n fixtures χ² has 2(n − 1) degrees
+//! of freedom.
 //!
 //! Source: generalised least squares with a full covariance matrix, e.g. JCGM 107 and any text
 //! on adjustment (cited from memory).
@@ -17,11 +17,11 @@ use crate::{
     distance_from_pole,
 };
 
-/// Below this p the readings are blended with a warning.
+/// Below this p-value the readings are blended with a warning.
 pub const DOUBTFUL_P: f64 = 0.05;
-/// Below this p the readings are not blended.
+/// Below this p-value readings are not blended, and a circuit is not taken for the part.
 pub const REFUSED_P: f64 = 0.001;
-/// What has to be said beside every blend.
+/// A caution that holds for every blend, however well the readings agree.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum StandingCaution {
     /// Agreement can't reveal a wrong load or through: a 51 Ω load taken for 50 Ω makes all
@@ -35,24 +35,24 @@ pub enum StandingCaution {
     },
 }
 
-/// The estimate.
+/// One estimate of a device from the readings of several fixtures.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Blend {
     /// Ẑ in ohms.
     pub impedance_ohm: Complex64,
     /// Covariance of R and X, Ω².
     pub covariance: Covariance,
-    /// Weighted square of what is left over.
+    /// χ² of the residuals.
     pub chi_square: f64,
     /// 2(n − 1) for n fixtures.
     pub degrees_of_freedom: u32,
-    /// Probability of a χ² at least as large by chance.
+    /// p-value of χ²: the probability of one at least as large.
     pub p: f64,
-    /// True where p < 0.05: say so beside the estimate.
+    /// True where p < [`DOUBTFUL_P`].
     pub is_doubtful: bool,
     /// Which readings were used, in the order of [`Fixture::ALL`].
     pub used: [bool; 3],
-    /// What has to be said with it.
+    /// The cautions to state with the estimate.
     pub cautions: [StandingCaution; 2],
 }
 
@@ -62,21 +62,21 @@ pub struct Blend {
 pub enum BlendError {
     /// A reading is no number.
     Number(NumberError),
-    /// Fewer than two readings are at least 6σ from the pole of their inverse.
+    /// Fewer than two readings are [`MIN_T0_IN_SIGMA`] or more from the pole of their inverse.
     TooFew {
         /// How many are.
         usable: usize,
     },
-    /// p < 0.001: the readings contradict each other within this budget.
+    /// p < [`REFUSED_P`]: the readings contradict each other within this budget.
     Contradiction {
-        /// Weighted square of what is left over.
+        /// χ² of the residuals.
         chi_square: f64,
         /// Its degrees of freedom.
         degrees_of_freedom: u32,
-        /// Probability of that by chance.
+        /// Its p-value.
         p: f64,
     },
-    /// The search for the estimate did not come to rest.
+    /// The search for the estimate did not converge.
     NoEstimate,
 }
 

@@ -28,7 +28,7 @@ use crate::uncertainty::noise::{DisplaySteps, Noise};
 use crate::uncertainty::view::View;
 use crate::{Cause, Covariance, EntryError, Fixture, Immittance, Instrument, ReferenceImpedance};
 
-/// The budget of an instrument at work: checked, in SI, ready for any device.
+/// The error budget of an instrument, checked and in SI units, ready for any device.
 ///
 /// ```
 /// use jigwise_physics::{Budget, Complex64, Fixture, Immittance, Instrument, ReferenceImpedance};
@@ -59,8 +59,8 @@ type MeanSquares = [[f64; Cause::ALL.len()]; 3];
 
 impl Budget {
     /// The budget of `instrument`, with ports of `z0`, for a part connected `connections` times
-    /// after the calibration. 0: soldered in and left, nothing for reconnecting. n ≥ 1:
-    /// the mean of n connections, reconnect²/(2n) per component.
+    /// after the calibration. With 0 the part stays soldered in and reconnecting adds nothing;
+    /// with n ≥ 1 it adds that of the mean of n connections, reconnect²/(2n) per component.
     ///
     /// # Errors
     /// [`EntryError`] where the instrument has an entry out of range.
@@ -101,7 +101,7 @@ impl Budget {
         })
     }
 
-    /// What S-parameters refer to.
+    /// The reference impedance of the S-parameters.
     pub fn reference(&self) -> ReferenceImpedance {
         self.z0
     }
@@ -153,8 +153,8 @@ impl Budget {
         Some(self.noise_when(fixture, swapped).covariance(view.s))
     }
 
-    /// The standard uncertainty of a cause: of the real number it is, or of each component of
-    /// the complex one. Dimensionless, radians for phases, ohms for contact and ground loop.
+    /// The standard uncertainty of a cause: of its real number, or of each component of its
+    /// complex number. Dimensionless, radians for phases, ohms for contact and ground loop.
     pub fn sigma(&self, cause: Cause, fixture: Fixture) -> f64 {
         let share = if cause.is_real() { 1.0 } else { 0.5 };
         (share * self.mean_square(cause, fixture)).sqrt()
@@ -234,9 +234,9 @@ impl Budget {
         Some(self.total(&View::of(fixture, device, self.z0.ohm())?))
     }
 
-    /// Covariance of R and X in Ω², to first order (GUM). `None` for an open (and where Ω²
-    /// exceed the range of numbers), where no error of the reading is small in ohms, and at the
-    /// pole of an active part.
+    /// Covariance of R and X in Ω², to first order (GUM). `None` for an open, where no error of
+    /// the reading is small in ohms, at the pole of an active part, and where it exceeds the
+    /// range of numbers.
     pub fn impedance_covariance(&self, fixture: Fixture, device: Immittance) -> Option<Covariance> {
         let reading = self.reading_covariance(fixture, device)?;
         in_ohms(reading, fixture, device, self.z0)

@@ -3,7 +3,7 @@
 
 use crate::{Fixture, Instrument, Systematic};
 
-/// Why a reading is not what it should be.
+/// A cause of error of a reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Cause {
     /// Noise of receiver and source that does not depend on the signal.
@@ -16,17 +16,17 @@ pub enum Cause {
     DisplayMagnitude,
     /// Rounding of the phase shown.
     DisplayPhase,
-    /// The calibration load.
+    /// Error of the calibration load.
     Load,
-    /// The calibration open.
+    /// Error of the calibration open.
     Open,
-    /// The calibration short.
+    /// Error of the calibration short.
     Short,
-    /// Directivity by data sheet.
+    /// Directivity, as data sheets quote it.
     Directivity,
-    /// Reflection tracking by data sheet.
+    /// Reflection tracking, as data sheets quote it.
     ReflectTracking,
-    /// Source match by data sheet.
+    /// Source match, as data sheets quote it.
     SourceMatch,
     /// Through tracking.
     ThroughTracking,
@@ -36,13 +36,13 @@ pub enum Cause {
     LoadMatch,
     /// Taking the part out and putting it back.
     Reconnect,
-    /// Flexed cable.
+    /// Phase error of a flexed cable.
     CablePhase,
     /// Drift since the calibration.
     Drift,
-    /// Contacts of the fixture.
+    /// Resistance of the contacts of the fixture.
     Contact,
-    /// Current shared by the cable braids.
+    /// Ground loop: current that the two cable braids share.
     GroundLoop,
 }
 
@@ -70,7 +70,7 @@ impl Cause {
         Self::GroundLoop,
     ];
 
-    /// True for what differs from one reading to the next and averages out.
+    /// True for noise, which differs from one reading to the next and averages out.
     pub const fn is_random(self) -> bool {
         matches!(
             self,
@@ -132,8 +132,8 @@ impl Cause {
         !self.is_random() && !self.is_of_display()
     }
 
-    /// How a unit of this cause enters a fixture, and by what real factor; `None` where it does
-    /// not.
+    /// The effect of a unit of this cause on the reading of a fixture, and its real factor; `None`
+    /// where it has none.
     pub(crate) fn effect(self, fixture: Fixture) -> Option<(Effect, f64)> {
         let reflect = fixture == Fixture::Reflect;
         Some(match self {

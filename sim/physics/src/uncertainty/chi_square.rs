@@ -1,11 +1,11 @@
-//! The chance of a χ² at least as large as the one found.
+//! The p-value of a χ²: the probability of one at least as large.
 //!
 //! Source: M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 26.4.4 and 26.4.5
 //! (cited from memory; values checked against scipy).
 
-/// P(χ² ≥ x) with ν degrees of freedom. With h = x/2, for even ν e^(−h)·Σ_{k < ν/2} h^k/k!; for
-/// odd ν erfc(√h) + e^(−h)·Σ_{k < (ν−1)/2} h^(k+½)/Γ(k+3/2). 1 for ν = 0 or x ≤ 0, 0 for infinite
-/// x and for NaN.
+/// p-value P(χ² ≥ x) with ν degrees of freedom. With h = x/2, for even ν e^(−h)·Σ_{k < ν/2} h^k/k!;
+/// for odd ν erfc(√h) + e^(−h)·Σ_{k < (ν−1)/2} h^(k+½)/Γ(k+3/2). 1 for ν = 0 or x ≤ 0, 0 for
+/// infinite x and for NaN.
 ///
 /// ```
 /// use jigwise_physics::p_value;

@@ -151,9 +151,9 @@ impl Covariance {
 pub struct CholeskyFactor {
     /// Standard deviation of the real part.
     pub re: f64,
-    /// The share of the imaginary part that goes with the real part.
+    /// Covariance of both parts over the standard deviation of the real part.
     pub slant: f64,
-    /// Standard deviation of what is left of the imaginary part.
+    /// Standard deviation of the imaginary part where the real part is known.
     pub im: f64,
 }
 

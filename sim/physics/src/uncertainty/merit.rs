@@ -134,7 +134,7 @@ impl Cause {
     }
 }
 
-/// rms error of a reading in the plain models of textbooks.
+/// rms error of a reading, in the two simple models of textbooks.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct ReadingError {
     /// rms |δS|.
@@ -164,7 +164,7 @@ pub struct Merits {
 }
 
 impl Merits {
-    /// Those of a budget, all causes.
+    /// The figures of merit of a budget, with all causes.
     pub fn of(budget: &Budget) -> Self {
         let z0 = budget.reference();
         let forms = Fixture::ALL.map(|fixture| {
@@ -180,7 +180,7 @@ impl Merits {
         Self { z0, forms }
     }
 
-    /// Those of plain errors, in the order of [`Fixture::ALL`].
+    /// The figures of merit for simple errors, in the order of [`Fixture::ALL`].
     pub fn of_errors(errors: [ReadingError; 3], z0: ReferenceImpedance) -> Self {
         let mut forms = [Form::default(); 3];
         for ((form, error), fixture) in forms.iter_mut().zip(errors).zip(Fixture::ALL) {
@@ -192,7 +192,7 @@ impl Merits {
         Self { z0, forms }
     }
 
-    /// The same rms |δS|/|S| in all three.
+    /// The figures of merit for the same rms |δS|/|S| in all three fixtures.
     pub fn equal_relative(relative: f64, z0: ReferenceImpedance) -> Self {
         let error = ReadingError {
             relative,
@@ -201,7 +201,7 @@ impl Merits {
         Self::of_errors([error; 3], z0)
     }
 
-    /// The same rms |δS| in all three.
+    /// The figures of merit for the same rms |δS| in all three fixtures.
     pub fn equal_absolute(absolute: f64, z0: ReferenceImpedance) -> Self {
         let error = ReadingError {
             absolute,
@@ -210,8 +210,8 @@ impl Merits {
         Self::of_errors([error; 3], z0)
     }
 
-    /// e of one fixture; `None` for an open and a short. At the pole of an active part it is
-    /// the limit of its surroundings.
+    /// Figure of merit e of one fixture; `None` for an open and a short. At the pole of an active
+    /// part it is the limit of its surroundings.
     pub fn figure_of_merit(&self, fixture: Fixture, device: Immittance) -> Option<f64> {
         let [v, x, i] = self.invariants(device);
         let size = v * i;

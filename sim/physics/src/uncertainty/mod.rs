@@ -42,7 +42,7 @@ pub use instrument::{
 };
 pub use map::{BufferSizeError, ChartArea, OhmArea};
 pub use merit::{Merits, ReadingError};
-pub use monte_carlo::{Deviation, Drawn, MonteCarlo, MonteCarloResult};
+pub use monte_carlo::{Deviation, MonteCarlo, MonteCarloResult, OutputQuantity};
 pub use nudge::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };

@@ -5,22 +5,23 @@ use num_complex::Complex64;
 use crate::number::within;
 use crate::{EntryError, Immittance};
 
-/// Separation from which a change is seen, in σ of one reading: 2√2.
+/// Least separation of two readings, in σ of one, at which a change is seen: 2√2, which is twice
+/// the σ of their difference.
 pub const SEEN_SIGMA: f64 = 2.0 * std::f64::consts::SQRT_2;
 
-/// Which way the device changes.
+/// Along what the impedance changes: its magnitude, its resistance or its reactance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
 pub enum Direction {
-    /// Z·(1 + t).
+    /// |Z|, at constant phase: Z·(1 + t).
     #[default]
     Magnitude,
-    /// Z + t·|Z|.
+    /// R: Z + t·|Z|.
     Resistance,
-    /// Z + j·t·|Z|.
+    /// X: Z + j·t·|Z|.
     Reactance,
 }
 
-/// A small change of the device, to see who notices.
+/// A small change of the device, to see which fixture shows it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Nudge {
     amount: f64,
@@ -48,17 +49,17 @@ impl Nudge {
         })
     }
 
-    /// t, as a part of |Z|.
+    /// t, the change relative to |Z|.
     pub const fn amount(self) -> f64 {
         self.amount
     }
 
-    /// Which way.
+    /// Along what the impedance changes.
     pub const fn direction(self) -> Direction {
         self.direction
     }
 
-    /// True where the part is exchanged.
+    /// True where the part is exchanged for another, false where it stays connected.
     pub const fn is_swapped(self) -> bool {
         self.swapped
     }
@@ -101,7 +102,7 @@ pub(crate) fn step_of(device: Immittance) -> Complex64 {
     device.i() * (device.v().norm() / size)
 }
 
-/// What hides a change.
+/// What limits the smallest change that shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Limit {
     /// Noise of the reading; averages help.
@@ -110,13 +111,13 @@ pub enum Limit {
     Display,
 }
 
-/// Smallest change that shows, as a signed part of |Z|. `None`: even the end of the way (an
-/// open or a short circuit, a lossless part) would read the same.
+/// Smallest change that shows, relative to |Z| and signed. `None`: even the largest change that
+/// is possible (to an open or short circuit, to a lossless part) would read the same.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ResolvableChange {
-    /// Seen above the noise from here.
+    /// The noise-limited change: the separation reaches [`SEEN_SIGMA`].
     pub noise: Option<f64>,
-    /// Seen on the display from here.
+    /// The display-limited change: the display shows another number.
     pub display: Option<f64>,
 }
 
@@ -127,7 +128,7 @@ impl ResolvableChange {
         display: None,
     };
 
-    /// The larger of both.
+    /// The larger of the noise-limited and the display-limited change.
     pub fn value(self) -> Option<f64> {
         let (noise, display) = (self.noise?, self.display?);
         Some(if noise.abs() >= display.abs() {
@@ -137,7 +138,7 @@ impl ResolvableChange {
         })
     }
 
-    /// Which of both is the larger. Where neither ends, the noise.
+    /// Which of the two limits is the larger change; the noise where neither is reached.
     pub fn limited_by(self) -> Limit {
         match (self.noise, self.display) {
             (Some(_), None) => Limit::Display,
@@ -147,23 +148,22 @@ impl ResolvableChange {
     }
 }
 
-/// Both signs of change. `increase` and `decrease` are `None` only where a relative change has
-/// no meaning: at an open, a short, and the pole of an active part.
+/// The smallest increase and the smallest decrease that show.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Resolvable {
-    /// Along +direction.
+    /// The smallest increase along the direction, a positive number.
     pub increase: ResolvableChange,
-    /// Along −direction, as a negative number.
+    /// The smallest decrease along the direction, a negative number.
     pub decrease: ResolvableChange,
 }
 
-/// What more averages can do for a nudge.
+/// How many averages would show a nudge, or why no number of them does.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum AveragesNeeded {
-    /// That many, in place of those of the instrument, show it.
+    /// This many averages show it, in place of those the instrument takes now.
     Averages(f64),
-    /// No number of them: the display does not move.
+    /// No number of averages shows it: the display does not change.
     HiddenByDisplay,
-    /// No number of them: connecting the part scatters more.
+    /// No number of averages shows it: the scatter of connecting the part is larger.
     HiddenByReconnecting,
 }

@@ -9,9 +9,9 @@ use crate::{
     distance_from_pole,
 };
 
-/// Complex residuals δ_j of one calibration. They shift all readings made with it, and the
-/// readings of a part before and after a nudge almost alike: the ohms got back move, the
-/// separation stays.
+/// Complex residuals δ_j of one calibration. They shift every reading made with it. They shift
+/// the readings before and after a nudge almost alike, so that the impedance computed back
+/// moves and the separation stays.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Residuals([Complex64; Cause::OF_CALIBRATION.len()]);
 
@@ -68,8 +68,8 @@ impl Budget {
         }))
     }
 
-    /// How far the residuals of a calibration move a reading, to first order. `None` at the
-    /// pole of an active part.
+    /// Shift of a reading by the residuals of a calibration, to first order: Σ a_j·δ_j. `None` at
+    /// the pole of an active part.
     pub fn calibration_shift(
         &self,
         residuals: &Residuals,

@@ -30,8 +30,8 @@ impl Budget {
         path.curves(noise, &self.display).separation(tau)
     }
 
-    /// The separation from both devices themselves: what a nudge leaves of nearly all it takes
-    /// away is lost to rounding along its way.
+    /// The separation computed from both devices themselves. Along the path a nudge that takes
+    /// nearly all of |Z| away would leave a difference of two nearly equal numbers.
     pub(crate) fn separation_of_points(
         &self,
         fixture: Fixture,
@@ -47,8 +47,8 @@ impl Budget {
         (sum * 0.5).distance(step)
     }
 
-    /// Smallest changes that show, both signs. `None` at an open, a short and the pole of an
-    /// active part.
+    /// The smallest increase and decrease that show. `None` where a relative change has no
+    /// meaning: at an open, a short and the pole of an active part.
     pub fn resolvable(
         &self,
         fixture: Fixture,
@@ -60,15 +60,15 @@ impl Budget {
         Some(ways.resolvable(self.noise_when(fixture, swapped), &self.display))
     }
 
-    /// The resistance in ohms from which a resistor can't be told from an open any more. `None`
-    /// where every resistor reads as an open.
+    /// Largest resistance in ohms that is told from an open. `None` where every resistor reads as
+    /// an open.
     pub fn told_from_open_ohm(&self, fixture: Fixture, swapped: bool) -> Option<f64> {
         let change = self.resolvable_beside(Immittance::OPEN, fixture, swapped)?;
         change.value().map(|siemens| 1.0 / siemens)
     }
 
-    /// The resistance in ohms up to which a resistor can't be told from a short. `None` where
-    /// every resistor reads as a short.
+    /// Smallest resistance in ohms that is told from a short. `None` where every resistor reads as
+    /// a short.
     pub fn told_from_short_ohm(&self, fixture: Fixture, swapped: bool) -> Option<f64> {
         self.resolvable_beside(Immittance::SHORT, fixture, swapped)?
             .value()
@@ -90,8 +90,8 @@ impl Budget {
         )
     }
 
-    /// Averages that would show a nudge: (2.83/d)² where the part stays in place. `None` where
-    /// [`Budget::separation`] is.
+    /// How many averages would show a nudge: (2√2/d)² where the part stays in place. `None` where
+    /// [`Budget::separation`] is `None`.
     pub fn averages_needed(
         &self,
         fixture: Fixture,
