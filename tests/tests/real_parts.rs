@@ -8,7 +8,7 @@
 use jigwise_physics::{
     Capacitor, Complex64, Covariance, Crystal, Equivalents, Fixture, Immittance, ImpedanceSweep,
     Inductor, LineEnd, Model, Network, Part, Quantity, ReferenceImpedance, Resistor, Stub,
-    p_value, motional_capacitance_f,
+    motional_capacitance_f, p_value,
 };
 use serde_json::Value;
 

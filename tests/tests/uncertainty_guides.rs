@@ -6,8 +6,8 @@
 //! printed ends of Monte Carlo intervals are one run each and wander in the last digits.
 
 use jigwise_physics::{
-    Budget, Complex64, Covariance, Coverage, DiscImage, OutputQuantity, Draws, Fixture, Immittance,
-    Instrument, MonteCarlo, ReferenceImpedance, StandardsResiduals, Systematic, Trust,
+    Budget, Complex64, Covariance, Coverage, DiscImage, Draws, Fixture, Immittance, Instrument,
+    MonteCarlo, OutputQuantity, ReferenceImpedance, StandardsResiduals, Systematic, Trust,
     VendorFigures, angle_from_degrees, coverage_region, distance_from_pole, ratio_from_db,
 };
 use jigwise_tests::seed::seed;
@@ -622,7 +622,7 @@ fn budgets_that_are_no_circular_gaussian_are_over_covered() {
 fn no_finite_region_holds_everything() {
     for p in [1.0, 0.0, -0.2, 1.5, f64::NAN] {
         let error = Coverage::new(p).unwrap_err();
-        assert_eq!((error.least, error.most), (0.01, 0.999_999), "{error}");
+        assert_eq!((error.min, error.max), (0.01, 0.999_999), "{error}");
     }
     close("ρ/σ", Coverage::P95.radius_in_sigma(), 2.44775, 5e-6);
     close("ρ/rms", Coverage::P95.radius_in_rms(), 1.731, 5e-4);
