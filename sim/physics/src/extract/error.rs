@@ -357,7 +357,7 @@ fn ratio(value: f64) -> String {
     format!("{value:.decimals$}")
 }
 
-/// A quantity with four digits and an SI prefix.
+/// A quantity with four digits and an SI prefix, with a plain space as in all errors here.
 fn shown(value: f64, unit: &str) -> String {
-    engineering(value, unit, 4)
+    engineering(value, unit, 4).replace('\u{202f}', " ")
 }

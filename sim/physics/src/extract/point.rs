@@ -225,7 +225,7 @@ mod tests {
                 assert!(longest.unwrap_or(0) < 8, "{z} {u}: {said}");
             }
         }
-        assert!(said(Complex64::ZERO, 0.2).contains("below 329.0\u{202f}mΩ"));
+        assert!(said(Complex64::ZERO, 0.2).contains("below 329.0 mΩ"));
         assert!(said(Complex64::ZERO, 0.0).contains("reads zero"));
         let one = ImpedanceSweep::new(&[1e6], &[Complex64::ONE], &[Covariance::ZERO], &[]).unwrap();
         let why = one.fit(Model::Resistor).unwrap_err().to_string();
