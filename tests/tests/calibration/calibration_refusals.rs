@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use jigwise_physics::{
-    CalibrationError, Complex64, Connection, Definitions, Fixture, Kit, LEAST_SEPARATION,
+    CalibrationError, Complex64, Connection, Definitions, Fixture, Kit, MIN_SEPARATION,
     MeasuredStandards, Method, Normaliser, OffsetLine, OnePortTerms, Piece, Port, RawAnalyzer,
     Scattering, Standard, Trio, solve,
 };
@@ -41,7 +41,7 @@ fn an_open_and_a_short_a_quarter_wave_apart_coincide() {
     }
     assert!(at(1.25e9).is_ok());
     // The chordal distance of two points of the rim is the sine of half the angle.
-    let half_angle = LEAST_SEPARATION.asin();
+    let half_angle = MIN_SEPARATION.asin();
     let least_hz = 2.5e9 * (1.0 - 2.0 * half_angle / PI);
     assert!(at(least_hz * 0.9999).is_ok());
     assert!(at(least_hz * 1.0001).unwrap_err().is_coincidence());

@@ -9,7 +9,7 @@
 use jigwise_physics::{
     Capacitor, Choke, Complex64, Covariance, Draws, ExtractError, Extracted, Fixture, Immittance,
     ImpedanceSweep, Inductor, LineEnd, Model, ParallelRlc, Part, Quantity, Reactive, Resistor,
-    SeriesRlc, SkinLoss, Stub, chance_of_more,
+    SeriesRlc, SkinLoss, Stub, p_value,
 };
 use jigwise_tests::fifty_ohm::Z0;
 use jigwise_tests::frequencies::{even_sweep, log_sweep};
@@ -361,7 +361,7 @@ fn distances(case: &Case, seed: u64) -> Vec<f64> {
 
 /// Hits with all uncertainties multiplied by `factor`.
 fn hits(distances: &[f64], values: usize, factor: f64) -> usize {
-    let is_hit = |d: &&f64| chance_of_more(**d / (factor * factor), values as u32) >= 0.05;
+    let is_hit = |d: &&f64| p_value(**d / (factor * factor), values as u32) >= 0.05;
     distances.iter().filter(is_hit).count()
 }
 

@@ -3,7 +3,7 @@
 
 use jigwise_physics::{
     Capacitor, Choke, Complex64, Covariance, Crystal, Draws, Fixture, ImpedanceSweep, Inductor,
-    LineEnd, Model, ParallelRlc, Part, Quantity as Q, Resistor, SeriesRlc, Stub, chance_of_more,
+    LineEnd, Model, ParallelRlc, Part, Quantity as Q, Resistor, SeriesRlc, Stub, p_value,
 };
 use jigwise_tests::fifty_ohm::Z0;
 use jigwise_tests::frequencies;
@@ -13,7 +13,7 @@ const PARTS: usize = 2_700;
 /// 99.9 % of a binomial of 2700 and 0.95, exact (scipy).
 const BAND: std::ops::RangeInclusive<usize> = 2527..=2601;
 
-struct Drawn {
+struct OutputQuantity {
     part: Part,
     freq_hz: Vec<f64>,
     fixture: Fixture,
@@ -29,7 +29,7 @@ impl Source {
         low * (high / low).powf(self.0.uniform())
     }
 
-    fn capacitor(&mut self) -> Drawn {
+    fn capacitor(&mut self) -> OutputQuantity {
         let part = Capacitor {
             capacitance_f: self.from(10e-12, 10e-6),
             esr_ohm: self.from(0.01, 3.0),
@@ -37,7 +37,7 @@ impl Source {
             leakage_ohm: None,
         };
         let hz = part.self_resonance_hz().unwrap();
-        Drawn {
+        OutputQuantity {
             part: part.into(),
             freq_hz: log_sweep(hz / self.from(3.0, 30.0), hz * self.from(1.5, 10.0)),
             fixture: Fixture::ShuntThrough,
@@ -50,7 +50,7 @@ impl Source {
         }
     }
 
-    fn coil(&mut self) -> Drawn {
+    fn coil(&mut self) -> OutputQuantity {
         let part = Inductor {
             inductance_h: self.from(10e-9, 1e-3),
             series_resistance_ohm: self.from(0.01, 100.0),
@@ -58,7 +58,7 @@ impl Source {
             skin: None,
         };
         let hz = part.self_resonance_hz().unwrap();
-        Drawn {
+        OutputQuantity {
             part: part.into(),
             freq_hz: log_sweep(hz / self.from(10.0, 300.0), hz * self.from(0.8, 3.0)),
             fixture: Fixture::SeriesThrough,
@@ -71,13 +71,13 @@ impl Source {
         }
     }
 
-    fn resistor(&mut self) -> Drawn {
+    fn resistor(&mut self) -> OutputQuantity {
         let part = Resistor {
             resistance_ohm: self.from(1.0, 100e3),
             parallel_capacitance_f: self.from(0.02e-12, 0.5e-12),
             series_inductance_h: self.from(0.5e-9, 10e-9),
         };
-        Drawn {
+        OutputQuantity {
             part: part.into(),
             freq_hz: log_sweep(1e6, self.from(0.1e9, 6e9)),
             fixture: Fixture::Reflect,
@@ -98,7 +98,7 @@ impl Source {
         (hz, ohm, q, even_sweep(from_hz, hz + half))
     }
 
-    fn series(&mut self) -> Drawn {
+    fn series(&mut self) -> OutputQuantity {
         let (hz, ohm, q, freq_hz) = self.resonance();
         let omega = std::f64::consts::TAU * hz;
         let part = SeriesRlc {
@@ -106,7 +106,7 @@ impl Source {
             inductance_h: ohm / omega,
             capacitance_f: 1.0 / (ohm * omega),
         };
-        Drawn {
+        OutputQuantity {
             part: part.into(),
             freq_hz,
             fixture: Fixture::ShuntThrough,
@@ -119,7 +119,7 @@ impl Source {
         }
     }
 
-    fn parallel(&mut self) -> Drawn {
+    fn parallel(&mut self) -> OutputQuantity {
         let (hz, ohm, q, freq_hz) = self.resonance();
         let omega = std::f64::consts::TAU * hz;
         let part = ParallelRlc {
@@ -127,7 +127,7 @@ impl Source {
             inductance_h: ohm / omega,
             capacitance_f: 1.0 / (ohm * omega),
         };
-        Drawn {
+        OutputQuantity {
             part: part.into(),
             freq_hz,
             fixture: Fixture::SeriesThrough,
@@ -140,7 +140,7 @@ impl Source {
         }
     }
 
-    fn crystal(&mut self) -> Drawn {
+    fn crystal(&mut self) -> OutputQuantity {
         let part = Crystal {
             series_resonance_hz: self.from(1e6, 100e6),
             motional_capacitance_f: self.from(2e-15, 30e-15),
@@ -151,7 +151,7 @@ impl Source {
             part.series_resonance_hz,
             part.width_hz(0.0) * self.from(0.7, 8.0),
         );
-        Drawn {
+        OutputQuantity {
             part: part.into(),
             freq_hz: even_sweep(hz - half, hz + half),
             fixture: Fixture::SeriesThrough,
@@ -164,14 +164,14 @@ impl Source {
         }
     }
 
-    fn choke(&mut self) -> Drawn {
+    fn choke(&mut self) -> OutputQuantity {
         let part = Choke {
             inductance_h: self.from(1e-6, 1e-3),
             relaxation_hz: self.from(0.5e6, 30e6),
             winding_capacitance_f: self.from(1e-12, 10e-12),
             series_resistance_ohm: self.from(0.01, 2.0),
         };
-        Drawn {
+        OutputQuantity {
             part: part.into(),
             freq_hz: log_sweep(self.from(10e3, 100e3), self.from(50e6, 300e6)),
             fixture: Fixture::SeriesThrough,
@@ -184,7 +184,7 @@ impl Source {
         }
     }
 
-    fn stub(&mut self, end: LineEnd) -> Drawn {
+    fn stub(&mut self, end: LineEnd) -> OutputQuantity {
         let delay_s = self.from(0.1e-9, 50e-9);
         let top_hz = self.from(0.1, 4.0) / (2.0 * delay_s);
         let part = Stub {
@@ -194,7 +194,7 @@ impl Source {
             loss_at_hz: top_hz,
             end,
         };
-        Drawn {
+        OutputQuantity {
             part: part.into(),
             freq_hz: even_sweep(top_hz / 100.0, top_hz),
             fixture: Fixture::Reflect,
@@ -207,7 +207,7 @@ impl Source {
         }
     }
 
-    fn draw(&mut self, kind: usize) -> Drawn {
+    fn draw(&mut self, kind: usize) -> OutputQuantity {
         match kind {
             0 => self.capacitor(),
             1 => self.coil(),
@@ -258,7 +258,7 @@ fn drawn_parts_come_back() {
                 let told: Vec<_> = case.truth.iter().copied().filter(is_told).collect();
                 assert!(!told.is_empty());
                 let distance = found.distance_squared(&told).unwrap();
-                let chance = chance_of_more(distance, told.len() as u32);
+                let chance = p_value(distance, told.len() as u32);
                 assert!(
                     chance > 1e-8,
                     "{:?} of {:?}: {:?}, seed {seed}",

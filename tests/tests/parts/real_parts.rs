@@ -8,7 +8,7 @@
 use jigwise_physics::{
     Capacitor, Complex64, Covariance, Crystal, Equivalents, Fixture, Immittance, ImpedanceSweep,
     Inductor, LineEnd, Model, Network, Part, Quantity, ReferenceImpedance, Resistor, Stub,
-    chance_of_more, motional_capacitance_f,
+    motional_capacitance_f, p_value,
 };
 use jigwise_tests::expected::near;
 use jigwise_tests::parts::crystal;
@@ -592,7 +592,7 @@ fn chances_of_chi_square_agree_with_scipy() {
     assert!(chances.len() >= 9);
     for chance in chances {
         let of = |name: &str| chance[name].as_f64().unwrap();
-        let found = chance_of_more(of("x"), of("nu") as u32);
+        let found = p_value(of("x"), of("nu") as u32);
         assert!((found / of("p") - 1.0).abs() < 1e-11, "{chance}: {found}");
     }
 }

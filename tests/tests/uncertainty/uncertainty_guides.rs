@@ -6,8 +6,8 @@
 //! printed ends of Monte Carlo intervals are one run each and wander in the last digits.
 
 use jigwise_physics::{
-    Budget, Complex64, Covariance, Coverage, DiscImage, Drawn, Draws, Fixture, Immittance,
-    Instrument, MonteCarlo, StandardsResiduals, Systematic, Trust, VendorFigures,
+    Budget, Complex64, Covariance, Coverage, DiscImage, Draws, Fixture, Immittance, Instrument,
+    MonteCarlo, OutputQuantity, StandardsResiduals, Systematic, Trust, VendorFigures,
     angle_from_degrees, coverage_region, distance_from_pole, ratio_from_db,
 };
 use jigwise_tests::fifty_ohm::Z0;
@@ -169,15 +169,15 @@ fn gum_h2_without_correlation_is_wrong() {
 }
 
 /// Exactly a million trials.
-fn million<const N: usize>(model: impl Fn(&mut Draws) -> [f64; N] + Sync) -> [Drawn; N] {
+fn million<const N: usize>(model: impl Fn(&mut Draws) -> [f64; N] + Sync) -> [OutputQuantity; N] {
     let settings = MonteCarlo {
         digits: 4,
-        most_trials: 1_000_000,
+        max_trials: 1_000_000,
         seed: seed(),
         ..MonteCarlo::default()
     };
     let result = settings.run(model);
-    assert!(result.trials > 980_000 && !result.settled);
+    assert!(result.trials > 980_000 && !result.has_converged);
     result.quantities
 }
 
@@ -273,7 +273,7 @@ fn jcgm_101_adaptive_stop() {
         ..settings
     }
     .run(|draws| [(0..4).map(|_| draws.normal()).sum()]);
-    assert!(coarse.settled && fine.settled);
+    assert!(coarse.has_converged && fine.has_converged);
     // Every block has a stream of its own, so threads change nothing, not a bit.
     let threaded = MonteCarlo {
         threads: 3,
@@ -503,7 +503,7 @@ fn near_the_pole_the_mean_moves_and_no_deviation_exists() {
     let near = only_floor(sigma)
         .monte_carlo(Fixture::Reflect, part, settings)
         .unwrap();
-    assert!(near.settled);
+    assert!(near.has_converged);
     assert!(near.quantities.iter().all(|q| q.deviation.is_none()));
     let t0 = distance_from_pole(Fixture::Reflect, part, Z0).unwrap();
     close("|t0|", t0, 0.1, 1e-12);
@@ -551,7 +551,7 @@ fn drawing_agrees_with_the_linear_covariance_far_from_the_pole() {
             let linear = budget.impedance_covariance(fixture, part).unwrap();
             let settings = MonteCarlo {
                 digits: 3,
-                most_trials: 400_000,
+                max_trials: 400_000,
                 seed: seed(),
                 ..MonteCarlo::default()
             };
@@ -621,7 +621,7 @@ fn budgets_that_are_no_circular_gaussian_are_over_covered() {
 fn no_finite_region_holds_everything() {
     for p in [1.0, 0.0, -0.2, 1.5, f64::NAN] {
         let error = Coverage::new(p).unwrap_err();
-        assert_eq!((error.least, error.most), (0.01, 0.999_999), "{error}");
+        assert_eq!((error.min, error.max), (0.01, 0.999_999), "{error}");
     }
     close("ρ/σ", Coverage::P95.radius_in_sigma(), 2.44775, 5e-6);
     close("ρ/rms", Coverage::P95.radius_in_rms(), 1.731, 5e-4);
