@@ -4,7 +4,7 @@ use std::fmt;
 use std::sync::LazyLock;
 
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Fixture, Scenario, Unit, engineering, nearest, parse_value};
+use jigwise_bench::{Fixture, Scenario, Unit, engineering, hint, parse_value};
 use serde::Deserialize;
 use toml::Spanned;
 
@@ -325,13 +325,9 @@ impl Catalogue {
             .find(|task| task.key == key)
             .ok_or_else(|| {
                 let keys: Vec<&str> = self.tasks.iter().map(Task::key).collect();
-                let hint = match nearest(key, &keys) {
-                    Some(near) => format!("did you mean \"{near}\"?"),
-                    None => format!("there are {}", keys.join(", ")),
-                };
                 CatalogueError {
                     place: None,
-                    message: format!("\"{key}\" is no task; {hint}"),
+                    message: format!("\"{key}\" is no task{}", hint(key, &keys)),
                     unknown_task: true,
                 }
             })

@@ -135,7 +135,10 @@ impl fmt::Display for ValueError {
                 );
             }
             Fault::NoCount { least, most } => {
-                return write!(f, "\"{text}\" is no whole number from {least} to {most}");
+                return write!(
+                    f,
+                    "\"{text}\" is no count, expected a whole number from {least} to {most}"
+                );
             }
             Fault::Comma { decimal, thousands } => {
                 return write!(

@@ -105,7 +105,7 @@ pub fn zero_or_more(text: &str, unit: Unit) -> Result<f64, ValueError> {
 ///
 /// assert_eq!(parse_count("16", 1, 1_000)?, 16);
 /// let error = parse_count("0", 1, 1_000).unwrap_err();
-/// assert_eq!(error.to_string(), "\"0\" is no whole number from 1 to 1000");
+/// assert_eq!(error.to_string(), "\"0\" is no count, expected a whole number from 1 to 1000");
 /// # Ok::<(), jigwise_quantity::ValueError>(())
 /// ```
 pub fn parse_count(text: &str, least: u64, most: u64) -> Result<u64, ValueError> {

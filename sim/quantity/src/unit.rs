@@ -77,6 +77,20 @@ impl Unit {
         }
     }
 
+    /// The unit in the letters of a keyboard, as files have it.
+    ///
+    /// ```
+    /// # use jigwise_quantity::Unit;
+    /// assert_eq!(Unit::Ohm.typed(), "ohm");
+    /// ```
+    pub fn typed(self) -> &'static str {
+        match self {
+            Self::Ohm => "ohm",
+            Self::Degree => "deg",
+            other => other.sign(),
+        }
+    }
+
     /// One value as it can be typed.
     ///
     /// ```

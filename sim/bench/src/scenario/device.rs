@@ -4,12 +4,11 @@ use jigwise_physics::{
     Capacitor, Choke, Complex64, Crystal, Inductor, LineEnd, NEPER_PER_DB, ParallelRlc, Part,
     Resistor, SeriesRlc, SkinLoss, Stub,
 };
-use toml::{Spanned, Table};
+use toml::Table;
 
-use super::error::{Place, ScenarioError, nearest};
-use super::keyed::{Keyed, RawTable};
-use crate::device::Device;
-use jigwise_quantity::Unit;
+use crate::device::{Device, ImpedanceTable, fixed_text};
+use crate::file::{Keyed, ScenarioError, expected_one_of};
+use jigwise_quantity::{Unit, parse_value};
 
 /// A kind of device: its name, the keys it needs and those it may have.
 struct Kind {
@@ -104,12 +103,19 @@ const KINDS: [Kind; 12] = [
     },
 ];
 
-pub(super) fn device(place: &Place<'_>, raw: &Spanned<RawTable>) -> Result<Device, ScenarioError> {
+/// The device of a scenario.
+pub(super) fn device(file: &Keyed<'_>) -> Result<Device, ScenarioError> {
     let mut known = vec!["kind"];
     for kind in &KINDS {
         known.extend(kind.needs.iter().chain(kind.may));
     }
-    let keyed = Keyed::new(place, "device", raw, &known)?;
+    let Some(keyed) = file.table("device", "device", &known)? else {
+        return Err(file.error(
+            "device",
+            "there is no [device] table; a scenario has version = 1 and a [device] with its kind \
+             and value",
+        ));
+    };
     let names = KINDS.map(|kind| kind.name);
     let Some(name) = keyed.text("kind")? else {
         return Err(keyed.error(
@@ -121,16 +127,21 @@ pub(super) fn device(place: &Place<'_>, raw: &Spanned<RawTable>) -> Result<Devic
         ));
     };
     let Some(kind) = KINDS.iter().find(|kind| kind.name == name) else {
-        let hint = nearest(name, &names)
-            .map_or(String::new(), |near| format!("; did you mean \"{near}\"?"));
         return Err(keyed.error(
             "kind",
             format!(
-                "device kind is \"{name}\", expected one of {}{hint}",
-                names.join(", ")
+                "device kind is \"{name}\", {}",
+                expected_one_of(&name, &names)
             ),
         ));
     };
+    check_keys(&keyed, kind)?;
+    (kind.read)(&keyed)
+}
+
+/// Refuses a key of another kind, and a missing one.
+fn check_keys(keyed: &Keyed<'_>, kind: &Kind) -> Result<(), ScenarioError> {
+    let name = kind.name;
     let own: Vec<&str> = ["kind"]
         .iter()
         .chain(kind.needs)
@@ -156,131 +167,130 @@ pub(super) fn device(place: &Place<'_>, raw: &Spanned<RawTable>) -> Result<Devic
             ),
         ));
     }
-    (kind.read)(&keyed)
-}
-
-/// A value that the kind needs: it is there.
-fn needed(keyed: &Keyed<'_>, key: &str, unit: Unit) -> Result<f64, ScenarioError> {
-    Ok(keyed.positive(key, unit)?.unwrap_or_default())
+    Ok(())
 }
 
 fn fixed(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
-    let text = keyed.text("impedance")?.unwrap_or_default();
-    match text.parse() {
-        Ok(device @ Device::Fixed(_)) => Ok(device),
-        Ok(_) => Err(keyed.error(
-            "impedance",
-            format!("impedance is \"{text}\", expected ohms such as \"330 - j120\""),
-        )),
-        Err(error) => Err(keyed.error("impedance", format!("impedance: {error}"))),
-    }
+    let ohm = keyed.read("impedance", |text| {
+        let device: Device = text.parse().map_err(|error| format!("{error}"))?;
+        device
+            .fixed_ohm()
+            .ok_or_else(|| format!("\"{text}\" is {device}, expected ohms such as \"330 - j120\""))
+    })?;
+    keyed
+        .needed("impedance", "330 - j120", ohm)
+        .map(Device::Fixed)
+}
+
+/// A parasitic, zero where the part has none.
+fn parasitic(keyed: &Keyed<'_>, key: &str, unit: Unit) -> Result<f64, ScenarioError> {
+    Ok(keyed.not_negative(key, unit)?.unwrap_or(0.0))
 }
 
 fn resistor(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
-    if !keyed.has("parallel_capacitance") && !keyed.has("series_inductance") {
+    let parallel_capacitance_f = parasitic(keyed, "parallel_capacitance", Unit::Farad)?;
+    let series_inductance_h = parasitic(keyed, "series_inductance", Unit::Henry)?;
+    if parallel_capacitance_f == 0.0 && series_inductance_h == 0.0 {
         // Ideal, it may be active: below zero.
-        let ohm = keyed.value("resistance", Unit::Ohm)?.unwrap_or_default();
-        return Ok(Device::Fixed(Complex64::new(ohm, 0.0)));
+        let ohm = keyed.value("resistance", Unit::Ohm)?;
+        return keyed
+            .needed("resistance", Unit::Ohm.example(), ohm)
+            .map(Device::resistor);
     }
     Ok(Device::Part(Part::Resistor(Resistor {
-        resistance_ohm: needed(keyed, "resistance", Unit::Ohm)?,
-        parallel_capacitance_f: keyed.not_negative("parallel_capacitance", Unit::Farad)?,
-        series_inductance_h: keyed.not_negative("series_inductance", Unit::Henry)?,
+        resistance_ohm: keyed.needed_positive("resistance", Unit::Ohm)?,
+        parallel_capacitance_f,
+        series_inductance_h,
     })))
 }
 
 fn inductor(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
-    let inductance_h = needed(keyed, "inductance", Unit::Henry)?;
-    if keyed.other_than(&["kind", "inductance"]).is_none() {
-        return Ok(Device::Inductor(inductance_h));
-    }
-    let skin = match (
-        keyed.positive("skin_resistance", Unit::Ohm)?,
-        keyed.positive("skin_frequency", Unit::Hertz)?,
-    ) {
-        (Some(resistance_ohm), Some(at_hz)) => Some(SkinLoss {
-            resistance_ohm,
-            at_hz,
-        }),
-        (None, None) => None,
-        (Some(_), None) => {
-            return Err(keyed.error(
-                "skin_resistance",
-                "skin_resistance needs skin_frequency, the frequency at which it holds",
-            ));
-        }
-        (None, Some(_)) => {
-            return Err(keyed.error(
-                "skin_frequency",
-                "skin_frequency needs skin_resistance, the ohms at that frequency",
-            ));
-        }
-    };
     Ok(Device::Part(Part::Inductor(Inductor {
-        inductance_h,
-        series_resistance_ohm: keyed.not_negative("series_resistance", Unit::Ohm)?,
-        parallel_capacitance_f: keyed.not_negative("parallel_capacitance", Unit::Farad)?,
-        skin,
+        inductance_h: keyed.needed_positive("inductance", Unit::Henry)?,
+        series_resistance_ohm: parasitic(keyed, "series_resistance", Unit::Ohm)?,
+        parallel_capacitance_f: parasitic(keyed, "parallel_capacitance", Unit::Farad)?,
+        skin: skin(keyed)?,
     })))
 }
 
-fn capacitor(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
-    let capacitance_f = needed(keyed, "capacitance", Unit::Farad)?;
-    if keyed.other_than(&["kind", "capacitance"]).is_none() {
-        return Ok(Device::Capacitor(capacitance_f));
+fn skin(keyed: &Keyed<'_>) -> Result<Option<SkinLoss>, ScenarioError> {
+    match (
+        keyed.positive("skin_resistance", Unit::Ohm)?,
+        keyed.positive("skin_frequency", Unit::Hertz)?,
+    ) {
+        (Some(resistance_ohm), Some(at_hz)) => Ok(Some(SkinLoss {
+            resistance_ohm,
+            at_hz,
+        })),
+        (None, None) => Ok(None),
+        (Some(_), None) => Err(keyed.error(
+            "skin_resistance",
+            "skin_resistance needs skin_frequency, the frequency at which it holds",
+        )),
+        (None, Some(_)) => Err(keyed.error(
+            "skin_frequency",
+            "skin_frequency needs skin_resistance, the ohms at that frequency",
+        )),
     }
+}
+
+fn capacitor(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
     Ok(Device::Part(Part::Capacitor(Capacitor {
-        capacitance_f,
-        esr_ohm: keyed.not_negative("esr", Unit::Ohm)?,
-        esl_h: keyed.not_negative("esl", Unit::Henry)?,
+        capacitance_f: keyed.needed_positive("capacitance", Unit::Farad)?,
+        esr_ohm: parasitic(keyed, "esr", Unit::Ohm)?,
+        esl_h: parasitic(keyed, "esl", Unit::Henry)?,
         leakage_ohm: keyed.positive("leakage", Unit::Ohm)?,
     })))
 }
 
 fn series_rlc(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
     Ok(Device::Part(Part::SeriesRlc(SeriesRlc {
-        resistance_ohm: needed(keyed, "resistance", Unit::Ohm)?,
-        inductance_h: needed(keyed, "inductance", Unit::Henry)?,
-        capacitance_f: needed(keyed, "capacitance", Unit::Farad)?,
+        resistance_ohm: keyed.needed_positive("resistance", Unit::Ohm)?,
+        inductance_h: keyed.needed_positive("inductance", Unit::Henry)?,
+        capacitance_f: keyed.needed_positive("capacitance", Unit::Farad)?,
     })))
 }
 
 fn parallel_rlc(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
     Ok(Device::Part(Part::ParallelRlc(ParallelRlc {
-        resistance_ohm: needed(keyed, "resistance", Unit::Ohm)?,
-        inductance_h: needed(keyed, "inductance", Unit::Henry)?,
-        capacitance_f: needed(keyed, "capacitance", Unit::Farad)?,
+        resistance_ohm: keyed.needed_positive("resistance", Unit::Ohm)?,
+        inductance_h: keyed.needed_positive("inductance", Unit::Henry)?,
+        capacitance_f: keyed.needed_positive("capacitance", Unit::Farad)?,
     })))
 }
 
 fn crystal(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
     Ok(Device::Part(Part::Crystal(Crystal {
-        series_resonance_hz: needed(keyed, "series_resonance", Unit::Hertz)?,
-        motional_capacitance_f: needed(keyed, "motional_capacitance", Unit::Farad)?,
-        motional_resistance_ohm: needed(keyed, "motional_resistance", Unit::Ohm)?,
-        parallel_capacitance_f: needed(keyed, "parallel_capacitance", Unit::Farad)?,
+        series_resonance_hz: keyed.needed_positive("series_resonance", Unit::Hertz)?,
+        motional_capacitance_f: keyed.needed_positive("motional_capacitance", Unit::Farad)?,
+        motional_resistance_ohm: keyed.needed_positive("motional_resistance", Unit::Ohm)?,
+        parallel_capacitance_f: keyed.needed_positive("parallel_capacitance", Unit::Farad)?,
     })))
 }
 
 fn choke(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
     Ok(Device::Part(Part::Choke(Choke {
-        inductance_h: needed(keyed, "inductance", Unit::Henry)?,
-        relaxation_hz: needed(keyed, "relaxation", Unit::Hertz)?,
-        winding_capacitance_f: keyed.not_negative("winding_capacitance", Unit::Farad)?,
-        series_resistance_ohm: keyed.not_negative("series_resistance", Unit::Ohm)?,
+        inductance_h: keyed.needed_positive("inductance", Unit::Henry)?,
+        relaxation_hz: keyed.needed_positive("relaxation", Unit::Hertz)?,
+        winding_capacitance_f: parasitic(keyed, "winding_capacitance", Unit::Farad)?,
+        series_resistance_ohm: parasitic(keyed, "series_resistance", Unit::Ohm)?,
     })))
 }
 
+/// Where the loss of a line holds if it has none, Hz: any frequency will do.
+const LOSSLESS_AT_HZ: f64 = 1e6;
+
+const LINE_ENDS: [(&str, LineEnd); 2] = [("open", LineEnd::Open), ("short", LineEnd::Short)];
+
 fn stub(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
-    let ends = [("open", LineEnd::Open), ("short", LineEnd::Short)];
     if keyed.has("loss") && keyed.has("loss_neper") {
         return Err(keyed.error(
             "loss_neper",
             "loss is given already; take one of the two out",
         ));
     }
-    let loss_np = keyed.not_negative("loss", Unit::Decibel)? * NEPER_PER_DB
-        + keyed.not_negative("loss_neper", Unit::One)?;
+    let loss_np = parasitic(keyed, "loss", Unit::Decibel)? * NEPER_PER_DB
+        + parasitic(keyed, "loss_neper", Unit::One)?;
     let loss_at_hz = keyed.positive("loss_frequency", Unit::Hertz)?;
     if loss_np > 0.0 && loss_at_hz.is_none() {
         return Err(keyed.error(
@@ -288,22 +298,24 @@ fn stub(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
             "loss needs loss_frequency, the frequency at which it holds",
         ));
     }
+    let end = keyed.choice("end", &LINE_ENDS)?;
     Ok(Device::Part(Part::Stub(Stub {
-        zc_ohm: needed(keyed, "line_impedance", Unit::Ohm)?,
-        delay_s: needed(keyed, "delay", Unit::Second)?,
+        zc_ohm: keyed.needed_positive("line_impedance", Unit::Ohm)?,
+        delay_s: keyed.needed_positive("delay", Unit::Second)?,
         loss_np,
-        loss_at_hz: loss_at_hz.unwrap_or(1e6),
-        end: keyed.choice("end", &ends)?.unwrap_or(LineEnd::Open),
+        loss_at_hz: loss_at_hz.unwrap_or(LOSSLESS_AT_HZ),
+        end: keyed.needed("end", "open", end)?,
     })))
 }
 
 fn table(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
     let column = |key: &str, unit: Unit| -> Result<Vec<f64>, ScenarioError> {
+        let words = keyed.words(key)?;
         keyed
-            .words(key)?
+            .needed(key, unit.example(), words)?
             .into_iter()
             .map(|(offset, text)| {
-                jigwise_quantity::parse_value(text, unit)
+                parse_value(&text, unit)
                     .map_err(|error| keyed.error_at(offset, format!("{key}: {error}")))
             })
             .collect()
@@ -328,116 +340,144 @@ fn table(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
         .zip(x_ohm)
         .map(|(r, x)| Complex64::new(r, x))
         .collect();
-    crate::device::ImpedanceTable::new(freq_hz, z_ohm)
+    ImpedanceTable::new(freq_hz, z_ohm)
         .map(Device::Table)
         .map_err(|error| keyed.error("frequency", error.to_string()))
 }
 
-/// The `[device]` table of a device.
+/// The `[device]` table of a device. Parasitics that the part has not are left out.
 pub(super) fn device_table(device: &Device) -> Table {
-    let ohm = |value: f64| format!("{value:e} ohm");
-    let farad = |value: f64| format!("{value:e} F");
-    let henry = |value: f64| format!("{value:e} H");
-    let hertz = |value: f64| format!("{value:e} Hz");
     let mut table = Table::new();
-    let mut put = |key: &str, text: String| {
-        table.insert(key.into(), text.into());
-    };
     let kind = match device {
         Device::Fixed(ohm) => {
-            let sign = if ohm.im.is_sign_negative() { '-' } else { '+' };
-            put(
-                "impedance",
-                format!("{:e} {sign} j{:e}", ohm.re, ohm.im.abs()),
-            );
+            table.insert("impedance".into(), fixed_text(*ohm).into());
             "fixed"
-        }
-        Device::Inductor(value) => {
-            put("inductance", henry(*value));
-            "inductor"
-        }
-        Device::Capacitor(value) => {
-            put("capacitance", farad(*value));
-            "capacitor"
         }
         Device::Open => "open",
         Device::Short => "short",
-        Device::Part(part) => match part {
-            Part::Resistor(p) => {
-                put("resistance", ohm(p.resistance_ohm));
-                put("parallel_capacitance", farad(p.parallel_capacitance_f));
-                put("series_inductance", henry(p.series_inductance_h));
-                "resistor"
-            }
-            Part::Capacitor(p) => {
-                put("capacitance", farad(p.capacitance_f));
-                put("esr", ohm(p.esr_ohm));
-                put("esl", henry(p.esl_h));
-                if let Some(leakage) = p.leakage_ohm {
-                    put("leakage", ohm(leakage));
-                }
-                "capacitor"
-            }
-            Part::Inductor(p) => {
-                put("inductance", henry(p.inductance_h));
-                put("series_resistance", ohm(p.series_resistance_ohm));
-                put("parallel_capacitance", farad(p.parallel_capacitance_f));
-                if let Some(skin) = p.skin {
-                    put("skin_resistance", ohm(skin.resistance_ohm));
-                    put("skin_frequency", hertz(skin.at_hz));
-                }
-                "inductor"
-            }
-            Part::SeriesRlc(p) => {
-                put("resistance", ohm(p.resistance_ohm));
-                put("inductance", henry(p.inductance_h));
-                put("capacitance", farad(p.capacitance_f));
-                "series-rlc"
-            }
-            Part::ParallelRlc(p) => {
-                put("resistance", ohm(p.resistance_ohm));
-                put("inductance", henry(p.inductance_h));
-                put("capacitance", farad(p.capacitance_f));
-                "parallel-rlc"
-            }
-            Part::Crystal(p) => {
-                put("series_resonance", hertz(p.series_resonance_hz));
-                put("motional_capacitance", farad(p.motional_capacitance_f));
-                put("motional_resistance", ohm(p.motional_resistance_ohm));
-                put("parallel_capacitance", farad(p.parallel_capacitance_f));
-                "crystal"
-            }
-            Part::Choke(p) => {
-                put("inductance", henry(p.inductance_h));
-                put("relaxation", hertz(p.relaxation_hz));
-                put("winding_capacitance", farad(p.winding_capacitance_f));
-                put("series_resistance", ohm(p.series_resistance_ohm));
-                "choke"
-            }
-            Part::Stub(p) => {
-                put("line_impedance", ohm(p.zc_ohm));
-                put("delay", format!("{:e} s", p.delay_s));
-                put("loss_neper", format!("{:e}", p.loss_np));
-                put("loss_frequency", hertz(p.loss_at_hz));
-                let end = match p.end {
-                    LineEnd::Open => "open",
-                    LineEnd::Short => "short",
-                };
-                put("end", end.to_owned());
-                "stub"
-            }
-        },
+        Device::Part(part) => write_part(&mut table, part),
         Device::Table(points) => {
-            let list = |text: Vec<String>| toml::Value::from(text);
-            let freq_hz = points.freq_hz().iter().map(|f| hertz(*f)).collect();
-            let r_ohm = points.z_ohm().iter().map(|z| ohm(z.re)).collect();
-            let x_ohm = points.z_ohm().iter().map(|z| ohm(z.im)).collect();
-            table.insert("frequency".into(), list(freq_hz));
-            table.insert("resistance".into(), list(r_ohm));
-            table.insert("reactance".into(), list(x_ohm));
+            write_points(&mut table, points);
             "table"
         }
     };
     table.insert("kind".into(), kind.into());
     table
+}
+
+/// Writes the values of a part, and names its kind.
+fn write_part(table: &mut Table, part: &Part) -> &'static str {
+    let mut put = |key: &str, value: f64, unit: Unit| {
+        table.insert(key.into(), written(value, unit).into());
+    };
+    match part {
+        Part::Resistor(p) => {
+            put("resistance", p.resistance_ohm, Unit::Ohm);
+            let own = [
+                (
+                    "parallel_capacitance",
+                    p.parallel_capacitance_f,
+                    Unit::Farad,
+                ),
+                ("series_inductance", p.series_inductance_h, Unit::Henry),
+            ];
+            write_parasitics(table, &own);
+            "resistor"
+        }
+        Part::Capacitor(p) => {
+            put("capacitance", p.capacitance_f, Unit::Farad);
+            if let Some(leakage_ohm) = p.leakage_ohm {
+                put("leakage", leakage_ohm, Unit::Ohm);
+            }
+            let own = [("esr", p.esr_ohm, Unit::Ohm), ("esl", p.esl_h, Unit::Henry)];
+            write_parasitics(table, &own);
+            "capacitor"
+        }
+        Part::Inductor(p) => {
+            put("inductance", p.inductance_h, Unit::Henry);
+            if let Some(skin) = p.skin {
+                put("skin_resistance", skin.resistance_ohm, Unit::Ohm);
+                put("skin_frequency", skin.at_hz, Unit::Hertz);
+            }
+            let own = [
+                ("series_resistance", p.series_resistance_ohm, Unit::Ohm),
+                (
+                    "parallel_capacitance",
+                    p.parallel_capacitance_f,
+                    Unit::Farad,
+                ),
+            ];
+            write_parasitics(table, &own);
+            "inductor"
+        }
+        Part::SeriesRlc(p) => {
+            put("resistance", p.resistance_ohm, Unit::Ohm);
+            put("inductance", p.inductance_h, Unit::Henry);
+            put("capacitance", p.capacitance_f, Unit::Farad);
+            "series-rlc"
+        }
+        Part::ParallelRlc(p) => {
+            put("resistance", p.resistance_ohm, Unit::Ohm);
+            put("inductance", p.inductance_h, Unit::Henry);
+            put("capacitance", p.capacitance_f, Unit::Farad);
+            "parallel-rlc"
+        }
+        Part::Crystal(p) => {
+            put("series_resonance", p.series_resonance_hz, Unit::Hertz);
+            put(
+                "motional_capacitance",
+                p.motional_capacitance_f,
+                Unit::Farad,
+            );
+            put("motional_resistance", p.motional_resistance_ohm, Unit::Ohm);
+            put(
+                "parallel_capacitance",
+                p.parallel_capacitance_f,
+                Unit::Farad,
+            );
+            "crystal"
+        }
+        Part::Choke(p) => {
+            put("inductance", p.inductance_h, Unit::Henry);
+            put("relaxation", p.relaxation_hz, Unit::Hertz);
+            put("winding_capacitance", p.winding_capacitance_f, Unit::Farad);
+            put("series_resistance", p.series_resistance_ohm, Unit::Ohm);
+            "choke"
+        }
+        Part::Stub(p) => {
+            put("line_impedance", p.zc_ohm, Unit::Ohm);
+            put("delay", p.delay_s, Unit::Second);
+            put("loss_neper", p.loss_np, Unit::One);
+            put("loss_frequency", p.loss_at_hz, Unit::Hertz);
+            let end = LINE_ENDS.iter().find(|(_, end)| *end == p.end);
+            table.extend(end.map(|(word, _)| ("end".to_owned(), (*word).into())));
+            "stub"
+        }
+    }
+}
+
+fn write_parasitics(table: &mut Table, parasitics: &[(&str, f64, Unit)]) {
+    for (key, value, unit) in parasitics {
+        if *value != 0.0 {
+            table.insert((*key).to_owned(), written(*value, *unit).into());
+        }
+    }
+}
+
+fn write_points(table: &mut Table, points: &ImpedanceTable) {
+    let list = |values: Vec<String>| toml::Value::from(values);
+    let freq_hz = points.freq_hz().iter().map(|f| written(*f, Unit::Hertz));
+    let r_ohm = points.z_ohm().iter().map(|z| written(z.re, Unit::Ohm));
+    let x_ohm = points.z_ohm().iter().map(|z| written(z.im, Unit::Ohm));
+    table.insert("frequency".into(), list(freq_hz.collect()));
+    table.insert("resistance".into(), list(r_ohm.collect()));
+    table.insert("reactance".into(), list(x_ohm.collect()));
+}
+
+/// A value with every digit.
+fn written(value: f64, unit: Unit) -> String {
+    match unit {
+        Unit::One => format!("{value:e}"),
+        unit => format!("{value:e} {}", unit.typed()),
+    }
 }
