@@ -14,7 +14,7 @@ mod task;
 mod worked;
 
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Fixture, Scenario, hint};
+use jigwise_bench::{Fixture, Scenario, expected_one_of, hint};
 use jigwise_exercises::scenario;
 
 use crate::page::{Fence, Page, PageError, escaped};
@@ -74,8 +74,8 @@ impl Block<'_> {
             .ok_or_else(|| {
                 let names = Fixture::ALL.map(fixture_key);
                 self.error(format!(
-                    "\"{word}\" is no fixture, expected one of {}",
-                    names.join(", ")
+                    "\"{word}\" is no fixture, {}",
+                    expected_one_of(word, &names)
                 ))
             })
     }

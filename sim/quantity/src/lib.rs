@@ -14,6 +14,7 @@
 #![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
+mod bounded;
 mod complex;
 mod error;
 mod number;
@@ -22,13 +23,11 @@ mod prefix;
 mod show;
 mod unit;
 
+pub use bounded::{above_zero, parse_count, parse_list, zero_or_more};
 pub use complex::{complex_ohm, plain_complex};
 pub use error::{Expected, ValueError};
 pub use num_complex::Complex64;
 pub use number::plain_characters;
-pub use parse::{
-    Quantity, above_zero, parse_count, parse_list, parse_one_of, parse_quantity, parse_value,
-    zero_or_more,
-};
+pub use parse::{Quantity, parse_one_of, parse_quantity, parse_value};
 pub use show::{engineering, fixed, grouped, percent, with_spread};
 pub use unit::Unit;

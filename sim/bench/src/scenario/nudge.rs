@@ -2,7 +2,7 @@
 
 use jigwise_physics::{Direction, Nudge};
 
-use crate::file::{Keyed, ScenarioError};
+use crate::file::{Keyed, ScenarioError, expected_one_of};
 use jigwise_quantity::{Expected, Unit, parse_one_of, percent};
 
 const DIRECTIONS: [(&str, Direction); 3] = [
@@ -20,11 +20,15 @@ pub fn direction_key(direction: Direction) -> &'static str {
 }
 
 /// The direction of that name.
-pub fn parse_direction(key: &str) -> Option<Direction> {
+///
+/// # Errors
+/// A sentence with the names there are.
+pub fn parse_direction(key: &str) -> Result<Direction, String> {
     DIRECTIONS
         .into_iter()
         .find(|(known, _)| *known == key)
         .map(|(_, direction)| direction)
+        .ok_or_else(|| expected_one_of(key, &DIRECTIONS.map(|(known, _)| known)))
 }
 
 /// The small change of a scenario; the usual one where it says nothing.
