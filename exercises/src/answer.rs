@@ -189,7 +189,7 @@ mod tests {
             ("series-fixture", "parallel", "known here"),
             ("series-fixture", "reflekt", "did you mean \"reflect\"?"),
             ("change-limit", "dispaly", "did you mean \"display\"?"),
-            ("change-limit", "", "noise and display"),
+            ("change-limit", "", "noise, display"),
             ("change-averages", "2.5", "whole number"),
             ("change-averages", "0", "whole number"),
             ("change-least", "12 ohm", "percentage"),

@@ -25,5 +25,5 @@ mod table;
 
 pub use self::error::{Place, ScenarioError, text_of};
 pub use self::hint::{expected_one_of, hint};
-pub use self::table::{Keyed, RawTable};
+pub use self::table::{Keyed, RawTable, Words};
 pub use crate::scenario::calibration::{OFFSET_KEYS, load_of, offset_line, open_of, short_of};

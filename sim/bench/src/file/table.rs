@@ -36,6 +36,9 @@ impl<'a> RawTable<'a> {
     }
 }
 
+/// The words of a list, each with its offset in the file.
+pub type Words<'a> = Vec<(usize, Cow<'a, str>)>;
+
 /// A table whose keys are all known.
 pub struct Keyed<'a> {
     place: &'a Place<'a>,
@@ -293,7 +296,7 @@ impl<'a> Keyed<'a> {
     ///
     /// # Errors
     /// [`ScenarioError`] for a table, and for a list of anything but values.
-    pub fn words(&self, key: &str) -> Result<Option<Vec<(usize, Cow<'a, str>)>>, ScenarioError> {
+    pub fn words(&self, key: &str) -> Result<Option<Words<'a>>, ScenarioError> {
         let Some(found) = self.entry(key) else {
             return Ok(None);
         };

@@ -249,4 +249,118 @@ mod tests {
             assert!(error.to_string().contains(reason), "{error}");
         }
     }
+
+    #[test]
+    fn what_a_file_lacks_or_has_wrong_is_said_in_our_words() {
+        let device = "[device]\nkind = \"open\"\n";
+        for (text, line, words) in [
+            (device.to_owned(), 1, "\"version\" is missing"),
+            (
+                format!("vesion = 1\n{device}"),
+                1,
+                "did you mean \"version\"?",
+            ),
+            (
+                format!("version = \"one\"\n{device}"),
+                1,
+                "version is one, expected 1",
+            ),
+            (
+                format!("version = 99999999999999999999\n{device}"),
+                1,
+                "version is 99999999999999999999, expected 1",
+            ),
+            (format!("version = [1]\n{device}"), 1, "version is a list"),
+            ("version = 1\n".into(), 1, "there is no [device] table"),
+            (
+                "version = 1\ndevice = 5\n".into(),
+                2,
+                "write it as [device]",
+            ),
+            (
+                "version = 1\n[[device]]\n".into(),
+                2,
+                "write it as [device]",
+            ),
+            ("version = 1\n[device]\n".into(), 2, "\"kind\" is missing"),
+            (
+                format!("version = 1\ntitle = true\n{device}"),
+                2,
+                "title is yes or no",
+            ),
+            (
+                format!("version = 1\nseed = 2026-11-29\n{device}"),
+                2,
+                "seed is a date",
+            ),
+            (
+                format!("version = 1\nseed = {{}}\n{device}"),
+                2,
+                "seed is a table",
+            ),
+            (
+                format!("version = 1\n{device}[at]\n"),
+                4,
+                "[at] needs frequency",
+            ),
+            (
+                format!("version = 1\n{device}[sweep]\nfrom = \"1 MHz\"\n"),
+                4,
+                "[sweep] needs to; add for example to = \"7.1 MHz\"",
+            ),
+            (
+                format!("version = 1\n{device}[nudge]\nswapped = 1\n"),
+                5,
+                "neither true nor false",
+            ),
+            (
+                format!("version = 1\n{device}[at]\nfrequency = \"7,100 kHz\"\n"),
+                5,
+                "7.1 kHz or 7100 kHz",
+            ),
+            (
+                format!("version = 1\n{device}[strays]\ngap = \"1 F\"\n"),
+                5,
+                "gap: gap capacitance is 1 F",
+            ),
+        ] {
+            let error = error(&text);
+            assert_eq!(error.line(), Some(line), "{error}");
+            assert!(error.to_string().contains(words), "{error}");
+        }
+    }
+
+    #[test]
+    fn a_decimal_comma_is_read() {
+        let text = "version = 1\n[device]\nkind = \"resistor\"\nresistance = \"4,7k\"\n\
+                    [instrument]\nload = \"−38,5 dB\"\n";
+        let scenario = Scenario::from_toml(text, "comma.toml").unwrap();
+        assert_eq!(scenario.device, Device::resistor(4_700.0));
+    }
+
+    /// An ideal part and one with parasitics of zero are the same part.
+    #[test]
+    fn a_part_is_of_one_kind() {
+        let device = |lines: &str| {
+            let text = format!("version = 1\n[device]\n{lines}");
+            Scenario::from_toml(&text, "part.toml").unwrap().device
+        };
+        for (ideal, spelt_out) in [
+            (
+                "kind = \"resistor\"\nresistance = 50",
+                "parallel_capacitance = 0\nseries_inductance = 0",
+            ),
+            ("kind = \"capacitor\"\ncapacitance = \"1 nF\"", "esr = 0"),
+            (
+                "kind = \"inductor\"\ninductance = \"1 µH\"",
+                "series_resistance = \"0 Ω\"",
+            ),
+        ] {
+            assert_eq!(device(ideal), device(&format!("{ideal}\n{spelt_out}")));
+        }
+        assert_eq!(
+            device("kind = \"resistor\"\nresistance = -50").fixed_ohm(),
+            "-50".parse::<Device>().unwrap().fixed_ohm()
+        );
+    }
 }

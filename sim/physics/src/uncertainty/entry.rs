@@ -187,3 +187,18 @@ impl InstrumentEntry {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_cause_has_an_entry_with_its_size() {
+        for cause in Cause::ALL {
+            let has_entry = InstrumentEntry::ALL
+                .iter()
+                .any(|entry| entry.cause == Some(cause));
+            assert!(has_entry, "{cause:?}");
+        }
+    }
+}

@@ -44,9 +44,12 @@ pub struct Skipped {
     pub isolation: bool,
 }
 
+/// Where the flag of a piece is kept.
+pub(crate) type PieceOf = fn(&mut Skipped) -> &mut bool;
+
 impl Skipped {
     /// The name of each piece, and where it is kept.
-    pub(crate) const PIECES: [(&str, fn(&mut Self) -> &mut bool); 5] = [
+    pub(crate) const PIECES: [(&'static str, PieceOf); 5] = [
         ("open", |skipped| &mut skipped.reflections.open),
         ("short", |skipped| &mut skipped.reflections.short),
         ("load", |skipped| &mut skipped.reflections.load),
