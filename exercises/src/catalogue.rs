@@ -8,9 +8,9 @@ use jigwise_bench::{Fixture, Scenario, Unit, engineering, nearest, parse_value};
 use serde::Deserialize;
 use toml::Spanned;
 
-use crate::quote::{Quote, QuoteError, fill};
 use crate::scenarios::scenario;
 use crate::tolerance::Tolerance;
+use jigwise_bench::quotes::{Quote, QuoteError, fill};
 
 /// What a task asks for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use jigwise_bench::change::{self, level_move};
 use jigwise_bench::percent;
 use jigwise_bench::words::{fixture_key, verdict};
 use jigwise_bench::{Bench, Complex64, Fixture, FixtureAppraisal, ResolvableChange, fixed};
@@ -9,9 +10,8 @@ use jigwise_bench::{Bench, Complex64, Fixture, FixtureAppraisal, ResolvableChang
 use crate::answer::{Answer, AnswerError};
 use crate::catalogue::{Asks, Task};
 use crate::formula::{FormulaVerdict, check_formula};
-use crate::quote::seen;
 use crate::slip::Slip;
-use crate::solve::{fixture_that_moves_most, fixture_that_sees, level_move, value};
+use crate::solve::{fixture_that_moves_most, fixture_that_sees, value};
 use crate::tolerance::Tolerance;
 
 /// What is said of an answer.
@@ -199,7 +199,7 @@ impl Task {
     fn asked(&self) -> Option<ResolvableChange> {
         let bench = Bench::new(self.scenario()).ok()?;
         let readout = bench.readout();
-        seen::asked(readout.appraisal_of(self.fixture())?, bench.nudge())
+        change::asked(readout.appraisal_of(self.fixture())?, bench.nudge())
     }
 
     fn check_seeing(&self, chosen: Fixture) -> Verdict {

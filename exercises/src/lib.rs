@@ -20,7 +20,8 @@ mod catalogue;
 mod check;
 pub mod command;
 mod formula;
-mod quote;
+#[cfg(test)]
+mod quoted;
 mod scenarios;
 mod slip;
 mod solve;
@@ -31,8 +32,6 @@ pub use answer::{Answer, AnswerError};
 pub use catalogue::{Asks, Catalogue, CatalogueError, Task, catalogue};
 pub use check::Verdict;
 pub use formula::FormulaVerdict;
-pub use quote::{Quote, QuoteError, Shown, fill, seems_larger_at};
 pub use scenarios::{UnknownScenario, scenario, scenario_names};
 pub use slip::Slip;
-pub use solve::nudged_level;
 pub use tolerance::Tolerance;

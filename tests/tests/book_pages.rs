@@ -6,9 +6,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
+use jigwise_bench::change::nudged_level;
 use jigwise_bench::{Bench, Fixture};
 use jigwise_book::{build, network_references, root};
-use jigwise_exercises::{Answer, catalogue, nudged_level, scenario};
+use jigwise_exercises::{Answer, catalogue, scenario};
 use tempfile::TempDir;
 
 static BOOK: LazyLock<TempDir> = LazyLock::new(|| {

@@ -1,12 +1,12 @@
 //! Tables of scenarios side by side: what each gets back, and what checks show of each.
 
 use jigwise_bench::percent;
+use jigwise_bench::quotes::Shown;
 use jigwise_bench::words::{fixture_key, fixture_title, reading_name};
 use jigwise_bench::{
     Bench, Complex64, Device, Fixture, Immittance, Measurement, Readout, Scenario, complex_ohm,
     engineering, fixed, plain_complex,
 };
-use jigwise_exercises::Shown;
 
 use super::Block;
 use super::seen::part;

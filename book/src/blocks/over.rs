@@ -2,13 +2,13 @@
 //! what it is called.
 
 use jigwise_bench::percent;
+use jigwise_bench::quotes::seems_larger_at;
 use jigwise_bench::scene::SpectrumFrame;
 use jigwise_bench::words::fixture_key;
 use jigwise_bench::{
     Bench, Complex64, Coverage, Device, Equivalents, Fixture, Part, Scenario, SweepPlan,
     engineering, fixed,
 };
-use jigwise_exercises::seems_larger_at;
 
 use super::Block;
 use super::figure::figure;

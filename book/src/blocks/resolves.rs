@@ -2,6 +2,7 @@
 //! step by step, each with its numbers.
 
 use jigwise_bench::percent;
+use jigwise_bench::quotes::{Quote, QuoteError, Shown};
 use jigwise_bench::words::{
     self, fixture_connection, fixture_key, fixture_title, limit_key, reading_name, sigma, verdict,
 };
@@ -9,7 +10,6 @@ use jigwise_bench::{
     Cause, Complex64, Coverage, Fixture, FixtureAppraisal, ResolvableChange, SEEN_SIGMA,
     engineering, fixed, plain_complex,
 };
-use jigwise_exercises::{Quote, QuoteError, Shown};
 
 use super::seen::{Weighed, part, tied};
 use super::table::{heading, table};

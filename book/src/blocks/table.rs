@@ -1,9 +1,9 @@
+use jigwise_bench::change::nudged_level;
 use jigwise_bench::words::{fixture_title, reading_name};
 use jigwise_bench::{
     Bench, Device, Fixture, FixtureReadout, Readout, Scenario, engineering, fixed, method_key,
     plain_complex,
 };
-use jigwise_exercises::nudged_level;
 
 use super::Block;
 use crate::page::{PageError, escaped};

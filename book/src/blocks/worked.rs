@@ -1,12 +1,12 @@
 //! `worked FIXTURE SCENARIO`, or `worked FIXTURE` with the scenario in the body: from what the
 //! display shows to the part, step by step, each with its numbers.
 
+use jigwise_bench::quotes::Shown;
 use jigwise_bench::words::{fixture_connection, fixture_key, fixture_title, reading_name};
 use jigwise_bench::{
     Bench, Complex64, Device, Equivalents, Fixture, FixtureReadout, Part, Readout, Scenario,
     complex_ohm, engineering, fixed, plain_complex, sums,
 };
-use jigwise_exercises::Shown;
 use math_core::MathDisplay;
 
 use super::{Block, figure};

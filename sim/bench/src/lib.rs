@@ -24,6 +24,7 @@
 //! ```
 
 mod chain;
+pub mod change;
 mod clouds;
 mod device;
 mod entries;
@@ -31,6 +32,7 @@ pub mod file;
 mod fixture_entries;
 mod formula;
 mod plan;
+pub mod quotes;
 mod readout;
 mod roundtrip;
 mod scenario;

@@ -4,4 +4,7 @@ mod parse;
 mod show;
 
 pub use parse::{Quantity, Unit, ValueError, parse_quantity, parse_value, plain_characters};
-pub use show::{complex_ohm, engineering, fixed, grouped, percent, plain_complex, with_spread};
+pub use show::{
+    complex_ohm, engineering, fixed, grouped, percent, plain_complex, significant,
+    unsigned_percent, with_spread,
+};

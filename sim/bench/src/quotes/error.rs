@@ -1,0 +1,71 @@
+use std::fmt;
+
+use super::keys::{MAX_DIGITS, keys, of_a_fixture, of_the_scenario};
+use crate::scenario::{ScenarioError, nearest};
+
+/// Something that can't be quoted.
+#[derive(Debug, Clone, PartialEq)]
+pub enum QuoteError {
+    /// A key that nothing has.
+    UnknownKey {
+        /// The key found.
+        key: String,
+    },
+    /// Digits that are no number from 1 to 15.
+    Digits {
+        /// The text found.
+        text: String,
+    },
+    /// More or fewer words than a key and its digits.
+    Form {
+        /// The text found.
+        text: String,
+    },
+    /// The scenario has no such number, as an open has no resistance.
+    Undefined {
+        /// The key asked for.
+        key: String,
+    },
+    /// The scenario itself.
+    Scenario(ScenarioError),
+    /// `{{` without its `}}`.
+    NotClosed,
+}
+
+impl std::error::Error for QuoteError {}
+
+impl fmt::Display for QuoteError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::UnknownKey { key } => {
+                write!(f, "\"{key}\" is nothing that can be quoted; ")?;
+                let keys = keys();
+                let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
+                match nearest(key, &keys) {
+                    Some(near) => write!(f, "did you mean \"{near}\"?"),
+                    None => write!(
+                        f,
+                        "there are {}, and of each fixture, as in reflect.level, {}",
+                        of_the_scenario().collect::<Vec<_>>().join(", "),
+                        of_a_fixture().collect::<Vec<_>>().join(", ")
+                    ),
+                }
+            }
+            Self::Digits { text } => write!(
+                f,
+                "\"{text}\" is no count of digits, expected a whole number from 1 to {MAX_DIGITS}"
+            ),
+            Self::Form { text } => write!(
+                f,
+                "\"{text}\" is no quote, expected a key and its digits, as in \"reflect.level 2\""
+            ),
+            Self::Undefined { key } => write!(
+                f,
+                "this scenario has no {key}; quote something else, change the device, or give it \
+                 an [instrument]"
+            ),
+            Self::Scenario(error) => error.fmt(f),
+            Self::NotClosed => f.write_str("{{ without }}; close it"),
+        }
+    }
+}
