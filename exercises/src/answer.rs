@@ -8,7 +8,7 @@ use jigwise_bench::{
     nearest, parse_quantity, parse_value,
 };
 
-use crate::catalogue::{Asks, Task};
+use crate::task::{Asks, Task};
 
 /// An answer of a task's form.
 #[derive(Debug, Clone, PartialEq)]

@@ -8,10 +8,10 @@ use jigwise_bench::words::{fixture_key, verdict};
 use jigwise_bench::{Bench, Complex64, Fixture, FixtureAppraisal, ResolvableChange, fixed};
 
 use crate::answer::{Answer, AnswerError};
-use crate::catalogue::{Asks, Task};
 use crate::formula::{FormulaVerdict, check_formula};
 use crate::slip::Slip;
 use crate::solve::{fixture_that_moves_most, fixture_that_sees, value};
+use crate::task::{Asks, Task};
 use crate::tolerance::Tolerance;
 
 /// What is said of an answer.

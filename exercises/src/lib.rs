@@ -26,12 +26,14 @@ mod scenarios;
 mod slip;
 mod solve;
 mod surround;
+mod task;
 mod tolerance;
 
 pub use answer::{Answer, AnswerError};
-pub use catalogue::{Asks, Catalogue, CatalogueError, Task, catalogue};
+pub use catalogue::{Catalogue, CatalogueError, catalogue};
 pub use check::Verdict;
 pub use formula::FormulaVerdict;
 pub use scenarios::{UnknownScenario, scenario, scenario_names};
 pub use slip::Slip;
+pub use task::{Asks, Task};
 pub use tolerance::Tolerance;

@@ -9,9 +9,9 @@ use jigwise_bench::{
     SEEN_SIGMA, SPEED_OF_LIGHT_M_PER_S, Verdict,
 };
 
-use crate::catalogue::{Asks, Task};
 use crate::slip::Slip;
 use crate::surround::Surround;
+use crate::task::{Asks, Task};
 
 const THOUSAND: f64 = 1_000.0;
 
