@@ -41,11 +41,6 @@ impl PageError {
     pub fn line(&self) -> usize {
         self.line
     }
-
-    /// What is wrong, without its place.
-    pub(crate) fn message(&self) -> &str {
-        &self.message
-    }
 }
 
 impl std::error::Error for PageError {}
@@ -170,14 +165,6 @@ impl<'a> Page<'a> {
         out.push_str(&self.text[at..]);
         out
     }
-}
-
-/// Text as it may stand in HTML.
-pub fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
 }
 
 #[cfg(test)]

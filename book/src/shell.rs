@@ -3,13 +3,14 @@
 use std::ffi::OsString;
 use std::process::ExitCode;
 
-use super::Block;
-use crate::page::{PageError, escaped};
-use crate::press::project;
+use jigwise_page::{Block, BlockError};
+use maud::{PreEscaped, Render, html};
+
+use crate::folders::{project, without_project};
 
 /// `console`, then lines that begin with `$`. A line ends with 0, or the fence says
 /// `console fails` and it does not.
-pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
+pub(crate) fn html(block: &Block<'_>) -> Result<String, BlockError> {
     let expected = match block.words[..] {
         [] => true,
         ["fails"] => false,
@@ -17,7 +18,7 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
     };
     let mut shown = String::new();
     let mut first = None;
-    for (index, line) in block.fence.body.lines().enumerate() {
+    for (index, line) in block.body.lines().enumerate() {
         let Some(command) = line.strip_prefix("$ ") else {
             return Err(block.body_error(
                 index,
@@ -42,16 +43,17 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
         }
     }
     // A table keeps its lines, a sentence is broken where the page ends.
-    let wrap = match first {
-        Some(command) if command.starts_with("cargo lab") => " wrap",
-        _ => "",
+    let wrap = first.is_some_and(|command: &str| command.starts_with("cargo lab"));
+    // A line break would end the block for mdBook.
+    let shown = shown.trim_end().render().into_string();
+    let shown = PreEscaped(shown.replace('\n', "&#10;"));
+    let label = format!("Shell: {}", first.unwrap_or_default());
+    let html = html! {
+        div.jw-shell.wrap[wrap] tabindex="0" role="region" aria-label=(label) {
+            pre { code.nohighlight { (shown) } }
+        }
     };
-    let shown = escaped(shown.trim_end()).replace('\n', "&#10;");
-    Ok(format!(
-        "<div class=\"jw-shell{wrap}\" tabindex=\"0\" role=\"region\" aria-label=\"Shell: {}\"><pre>\
-         <code class=\"nohighlight\">{shown}</code></pre></div>",
-        escaped(first.unwrap_or_default())
-    ))
+    Ok(html.into_string())
 }
 
 /// Columns of the terminal that is shown.
@@ -120,7 +122,7 @@ fn folded(line: &str) -> String {
 
 /// Runs `cargo jig …` or `cargo lab …` in this process.
 fn run(command: &str) -> Result<(ExitCode, String), String> {
-    let words = words(command)?;
+    let words = shlex::split(command).ok_or("a quote that is never closed; close it")?;
     let [cargo, verb, ..] = &words[..] else {
         return Err("expected a command such as cargo jig read --device 4.7k".to_owned());
     };
@@ -143,12 +145,7 @@ fn run(command: &str) -> Result<(ExitCode, String), String> {
     };
     out.extend(err);
     String::from_utf8(out)
-        .map(|output| {
-            (
-                code,
-                output.replace(&format!("{}/", project().display()), ""),
-            )
-        })
+        .map(|output| (code, without_project(&output)))
         .map_err(|_| "its output is not text".to_owned())
 }
 
@@ -162,38 +159,16 @@ fn from_project(word: &str) -> OsString {
     }
 }
 
-/// Splits at blanks; quotes hold together what they enclose.
-fn words(command: &str) -> Result<Vec<String>, String> {
-    let mut words = Vec::new();
-    let mut word: Option<String> = None;
-    let mut quote = None;
-    for c in command.chars() {
-        match (quote, c) {
-            (Some(open), c) if c == open => quote = None,
-            (None, '"' | '\'') => {
-                quote = Some(c);
-                word.get_or_insert_default();
-            }
-            (None, c) if c.is_whitespace() => words.extend(word.take()),
-            (_, c) => word.get_or_insert_default().push(c),
-        }
-    }
-    if quote.is_some() {
-        return Err("a quote that is never closed".to_owned());
-    }
-    words.extend(word);
-    Ok(words)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
     fn quotes_hold_together() {
-        let found = words("cargo lab check x \"330 - j120\" ''").unwrap();
-        assert_eq!(found, ["cargo", "lab", "check", "x", "330 - j120", ""]);
-        assert!(words("cargo \"lab").is_err());
+        let (code, output) = run("cargo lab check reflect-impedance \"10 nF\"").unwrap();
+        assert_eq!(code, ExitCode::from(2));
+        assert!(output.contains("\"10 nF\""), "{output}");
+        assert!(run("cargo \"lab").unwrap_err().contains("never closed"));
     }
 
     #[test]

@@ -1,41 +1,21 @@
 //! Tables of a reduced measurement.
 
-use jigwise_bench::percent;
-use jigwise_bench::words::{cause, fixture_key};
+use jigwise_bench::words::fixture_key;
 use jigwise_bench::{
-    Equivalents, Fixture, Goodness, LEFT_SHARE, PartQuantity, complex_ohm, engineering, fixed,
+    Equivalents, Fixture, Goodness, PartQuantity, complex_ohm, engineering, fixed, percent,
     with_spread,
 };
+use jigwise_quantity::unsigned_percent;
 use jigwise_reduce::report::K;
-use jigwise_reduce::{Recipe, ReducedPoint, Source, model_words};
+use jigwise_reduce::{Recipe, ReducedPoint, model_words};
+use maud::{Markup, html};
 
-use super::Measured;
-use crate::blocks::Block;
-use crate::blocks::got_back::{headings, line};
-use crate::blocks::table::table;
-use crate::blocks::worked::paragraph;
-use crate::page::PageError;
+use super::measured::{Measured, hertz};
+use crate::block::{Block, BlockError};
+use crate::markup::{paragraph, row, table};
+use crate::words::{NONE, or_none};
 
 const DIGITS: usize = 4;
-/// Causes below this share of the whole, in squares, are put together.
-const SMALL: f64 = 0.01;
-
-fn head(names: &[&str]) -> String {
-    headings(
-        &names
-            .iter()
-            .map(|name| (*name).to_owned())
-            .collect::<Vec<_>>(),
-    )
-}
-
-fn hertz(hz: f64) -> String {
-    engineering(hz, "Hz", 3)
-}
-
-fn unsigned(share: f64) -> String {
-    percent(share).trim_start_matches(['+', '−']).to_owned()
-}
 
 /// L or C with its uncertainty at k = 2 where there is one.
 fn as_part(point: &ReducedPoint) -> String {
@@ -46,7 +26,7 @@ fn as_part(point: &ReducedPoint) -> String {
         .map(|henry| (henry, "H"))
         .or(capacitor.map(|farad| (farad, "F")))
     else {
-        return "–".to_owned();
+        return NONE.to_owned();
     };
     let shown = match (point.uncertainty_ohm(), point.device.impedance()) {
         // L goes with X and C with 1/X, so both have its relative uncertainty.
@@ -61,7 +41,7 @@ fn as_part(point: &ReducedPoint) -> String {
 }
 
 /// `steps`: one frequency, a row for each stage on the way from the file to the part.
-pub(super) fn steps(block: &Block<'_>, measured: &Measured) -> Result<String, PageError> {
+pub(crate) fn steps(block: &Block<'_>, measured: &Measured) -> Result<Markup, BlockError> {
     let [index] = measured.points(block)?[..] else {
         return Err(block.error("expected one frequency, as in at 1 MHz"));
     };
@@ -86,20 +66,22 @@ pub(super) fn steps(block: &Block<'_>, measured: &Measured) -> Result<String, Pa
         };
         stages.push((taken_off, without));
     }
-    let mut body = String::new();
+    let mut rows = Vec::new();
     for (label, recipe) in &stages {
         let point = measured
             .reducer(block, recipe)?
             .point(index)
             .map_err(|error| block.error(error))?;
         let z = point.device.impedance();
-        body.push_str(&line(
+        rows.push(row(
             label,
             &[
                 z.map_or("an open".to_owned(), |z| complex_ohm(z, DIGITS)),
-                point
-                    .magnitude_ohm()
-                    .map_or("–".to_owned(), |ohm| engineering(ohm, "Ω", DIGITS)),
+                or_none(
+                    point
+                        .magnitude_ohm()
+                        .map(|ohm| engineering(ohm, "Ω", DIGITS)),
+                ),
                 as_part(&point),
             ],
         ));
@@ -111,33 +93,33 @@ pub(super) fn steps(block: &Block<'_>, measured: &Measured) -> Result<String, Pa
             fixture_key(measured.fixture),
             engineering(measured.sweep.frequency_hz()[index], "Hz", 4)
         ),
-        &head(&["", "Z", "|Z|", "Inductance"]),
-        &body,
+        &["", "Z", "|Z|", "Inductance"],
+        &rows,
     ))
 }
 
 /// `fit`: the values of the circuit found, k = 2, and how well it follows the readings.
-pub(super) fn fit(block: &Block<'_>, measured: &Measured) -> Result<String, PageError> {
+pub(crate) fn fit(block: &Block<'_>, measured: &Measured) -> Result<Markup, BlockError> {
     let findings = measured.findings(block)?;
     let Some((model, found)) = findings.values() else {
         return Err(block.error(format!("no circuit to show: {}", findings.why)));
     };
-    let mut body: String = found
+    let mut rows: Vec<Markup> = found
         .values
         .iter()
         .map(|value| {
-            line(
+            row(
                 value.quantity.symbol(),
                 &[
                     with_spread(value.value, K * value.u, value.quantity.unit()),
-                    unsigned(K * value.u / value.value),
+                    unsigned_percent(K * value.u / value.value),
                 ],
             )
         })
         .collect();
     for refused in &found.refused {
         let cells = ["not told".to_owned(), refused.why.to_string()];
-        body.push_str(&line(refused.quantity.symbol(), &cells));
+        rows.push(row(refused.quantity.symbol(), &cells));
     }
     let caption = format!(
         "{} in {}{}, described as {}; {}, k = 2",
@@ -151,7 +133,7 @@ pub(super) fn fit(block: &Block<'_>, measured: &Measured) -> Result<String, Page
         model_words(model),
         measured.instrument_words()
     );
-    let values = table(&caption, &head(&["", "Value", "Of the value"]), &body);
+    let values = table(&caption, &["", "Value", "Of the value"], &rows);
     let Some(goodness) = found.goodness else {
         return Ok(values);
     };
@@ -163,14 +145,14 @@ pub(super) fn fit(block: &Block<'_>, measured: &Measured) -> Result<String, Page
                 fixed(r, 2)
             )
         });
-    Ok(format!(
-        "{values}{}",
-        paragraph("How well it fits", &format!("{}{tied}", fits(&goodness)))
-    ))
+    Ok(html! {
+        (values)
+        (paragraph("How well it fits", &format!("{}{tied}", fits(&goodness))))
+    })
 }
 
 /// `stated`: the values as a report states them.
-pub(super) fn stated(block: &Block<'_>, measured: &Measured) -> Result<String, PageError> {
+pub(crate) fn stated(block: &Block<'_>, measured: &Measured) -> Result<Markup, BlockError> {
     let findings = measured.findings(block)?;
     let Some((model, found)) = findings.values() else {
         return Err(block.error(format!("no circuit to state: {}", findings.why)));
@@ -206,7 +188,7 @@ fn fits(goodness: &Goodness) -> String {
     let chance = match goodness.p {
         Some(p) => format!(
             " Noise alone gives that much or more in {} of all sweeps.",
-            unsigned(p)
+            unsigned_percent(p)
         ),
         None => String::new(),
     };
@@ -221,7 +203,7 @@ fn fits(goodness: &Goodness) -> String {
 }
 
 /// `apparent`: what single points say of the value, beside the circuit's.
-pub(super) fn apparent(block: &Block<'_>, measured: &Measured) -> Result<String, PageError> {
+pub(crate) fn apparent(block: &Block<'_>, measured: &Measured) -> Result<Markup, BlockError> {
     let findings = measured.findings(block)?;
     let values = findings.values().and_then(|(_, found)| {
         let inductance = found.value(PartQuantity::Inductance)?.value;
@@ -233,7 +215,7 @@ pub(super) fn apparent(block: &Block<'_>, measured: &Measured) -> Result<String,
         ));
     };
     let reducer = measured.reducer(block, &measured.recipe)?;
-    let mut body = String::new();
+    let mut rows = Vec::new();
     for index in measured.points(block)? {
         let point = reducer.point(index).map_err(|error| block.error(error))?;
         let share = point.freq_hz / resonance_hz;
@@ -241,13 +223,13 @@ pub(super) fn apparent(block: &Block<'_>, measured: &Measured) -> Result<String,
             Some(henry) => {
                 [henry / inductance, 1.0 / (1.0 - share * share)].map(|ratio| percent(ratio - 1.0))
             }
-            None => ["no inductor there", "–"].map(str::to_owned),
+            None => ["no inductor there", NONE].map(str::to_owned),
         };
         let magnitude = point.magnitude_ohm();
-        body.push_str(&line(
+        rows.push(row(
             &format!("{}, {} of f0", hertz(point.freq_hz), fixed(share, 2)),
             &[
-                magnitude.map_or("–".to_owned(), |ohm| engineering(ohm, "Ω", 3)),
+                or_none(magnitude.map(|ohm| engineering(ohm, "Ω", 3))),
                 as_part(&point),
                 off,
                 law,
@@ -260,111 +242,7 @@ pub(super) fn apparent(block: &Block<'_>, measured: &Measured) -> Result<String,
             measured.name,
             engineering(resonance_hz, "Hz", 4)
         ),
-        &head(&["At", "|Z|", "Reads as", "Off by", "1/(1 − (f/f0)²) says"]),
-        &body,
-    ))
-}
-
-/// Where a cause's error is the same.
-fn shared(source: Option<Source>) -> &'static str {
-    match source {
-        None => "nothing: new at each point",
-        Some(Source::Removal) => "all points of this fixture",
-        Some(Source::Cause { cause, .. }) if cause.is_of_calibration() => {
-            "all that this calibration corrects"
-        }
-        Some(Source::Cause { .. }) => "all points of this connection",
-    }
-}
-
-/// `causes`: the standard uncertainty of X by cause, and what each cause's error is shared by.
-pub(super) fn causes(block: &Block<'_>, measured: &Measured) -> Result<String, PageError> {
-    if measured.budget.is_none() {
-        return Err(block.error("no instrument; give one, as in instrument club-bench"));
-    }
-    let judged = measured.judged(block)?;
-    let all = measured.sweep.frequency_hz();
-    let mut at = Vec::new();
-    for index in measured.points(block)? {
-        let kept = judged.freq_hz.iter().position(|hz| *hz == all[index]);
-        at.push(kept.ok_or_else(|| {
-            block.error(format!(
-                "the point at {} has no uncertainty; choose another",
-                hertz(all[index])
-            ))
-        })?);
-    }
-    // Squares of u(X) for each frequency, by what they come from.
-    let mut rows: Vec<(String, Option<Source>, Vec<f64>)> = vec![(
-        "noise".to_owned(),
-        None,
-        at.iter().map(|k| judged.random[*k].im).collect(),
-    )];
-    for (source, steps) in judged.sources.iter().zip(&judged.shifts) {
-        let name = match source {
-            Source::Cause { cause: known, .. } => cause(*known),
-            Source::Removal => "what the blank leaves",
-        };
-        let squares = at.iter().map(|k| steps[*k].im.powi(2));
-        match rows.iter_mut().find(|(known, ..)| known == name) {
-            Some((.., sums)) => sums.iter_mut().zip(squares).for_each(|(s, add)| *s += add),
-            None => rows.push((name.to_owned(), Some(*source), squares.collect())),
-        }
-    }
-    let total: Vec<f64> = (0..at.len())
-        .map(|k| rows.iter().map(|(.., squares)| squares[k]).sum())
-        .collect();
-    let is_small = |squares: &[f64]| {
-        squares
-            .iter()
-            .zip(&total)
-            .all(|(part, all)| *part < SMALL * all)
-    };
-    let (small, mut large): (Vec<_>, Vec<_>) = rows
-        .into_iter()
-        .partition(|(.., squares)| is_small(squares));
-    large.sort_by(|a, b| b.2[0].total_cmp(&a.2[0]));
-    let cells = |squares: &[f64], last: &str| {
-        let mut cells: Vec<String> = squares
-            .iter()
-            .zip(&at)
-            .map(|(square, k)| {
-                let u = square.sqrt();
-                let share = u / judged.z_ohm[*k].im.abs();
-                format!("{}, {}", engineering(u, "Ω", 2), unsigned(share))
-            })
-            .collect();
-        cells.push(last.to_owned());
-        cells
-    };
-    let mut body: String = large
-        .iter()
-        .map(|(name, source, squares)| line(name, &cells(squares, shared(*source))))
-        .collect();
-    let rest: Vec<f64> = (0..at.len())
-        .map(|k| small.iter().map(|(.., squares)| squares[k]).sum())
-        .collect();
-    if !small.is_empty() {
-        body.push_str(&line("all others together", &cells(&rest, "–")));
-    }
-    body.push_str(&line("together, root of the squares", &cells(&total, "–")));
-    let mut names = vec!["".to_owned()];
-    names.extend(
-        at.iter()
-            .map(|k| format!("u(X) at {}", hertz(judged.freq_hz[*k]))),
-    );
-    names.push("Shared by".to_owned());
-    let left = if measured.recipe.blanks.is_empty() {
-        String::new()
-    } else {
-        format!("; of the blank, {} is left", unsigned(LEFT_SHARE))
-    };
-    Ok(table(
-        &format!(
-            "Uncertainty of the reactance by cause, k = 1, and of X itself; {}{left}",
-            measured.instrument_words()
-        ),
-        &headings(&names),
-        &body,
+        &["At", "|Z|", "Reads as", "Off by", "1/(1 − (f/f0)²) says"],
+        &rows,
     ))
 }

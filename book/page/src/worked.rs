@@ -2,21 +2,24 @@
 //! display shows to the part, step by step, each with its numbers.
 
 use jigwise_bench::quotes::Shown;
-use jigwise_bench::words::{fixture_connection, fixture_key, fixture_title, reading_name};
+use jigwise_bench::words::{fixture_connection, fixture_key, reading_name};
 use jigwise_bench::{
-    Bench, Complex64, Device, Equivalents, Fixture, FixtureReadout, Part, Readout, Scenario,
-    complex_ohm, engineering, fixed, plain_complex, sums,
+    Complex64, Device, Equivalents, Fixture, FixtureReadout, Part, Readout, Scenario, complex_ohm,
+    engineering, fixed, plain_complex, sums,
 };
-use math_core::MathDisplay;
+use jigwise_quantity::significant;
+use maud::{Markup, PreEscaped, html};
 
-use super::{Block, figure};
-use crate::formulas::mathml;
-use crate::page::{PageError, escaped};
+use crate::block::{Block, BlockError};
+use crate::formula::inline_formula;
+use crate::markup::{paragraph, sum};
+use crate::words::{capital, title};
+use crate::{figure, markup};
 
 /// Below this share of the other part, R or X is what rounding left over.
 const LEFT_OVER: f64 = 0.01;
 
-pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
+pub(crate) fn worked(block: &Block<'_>) -> Result<Markup, BlockError> {
     let (fixture, scenario) = match block.words[..] {
         [fixture, name] => (block.fixture(fixture)?, block.scenario(name)?),
         [fixture] => (block.fixture(fixture)?, block.scenario_in_body()?),
@@ -26,28 +29,25 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
             ));
         }
     };
-    let readout = Bench::new(&scenario)
-        .map_err(|error| block.error(error))?
-        .readout();
+    let readout = block.bench(&scenario)?.readout();
     let example = Example::new(&scenario, readout, fixture).ok_or_else(|| {
         block.error("this part gives no reading to work from here; choose another part or fixture")
     })?;
-    let circuit = figure::of_fixture(fixture, &format!("{}-circuit", block.id));
     let chart = figure::of_scenario(&scenario, &format!("{}-chart", block.id))
         .map_err(|error| block.error(error))?;
-    Ok(format!(
-        "<section class=\"worked\" aria-label=\"Worked example: {}\">{}{circuit}<ol>{}</ol>{}{}\
-         {chart}</section>",
-        escaped(scenario.title.as_deref().unwrap_or(&block.id)),
-        paragraph("Given", &example.given()),
-        example.steps(block)?,
-        paragraph("Result", &example.result()),
-        paragraph("In the other fixtures", &example.elsewhere()),
+    let name = scenario.title.as_deref().unwrap_or(&block.id);
+    let steps = example.steps(block)?;
+    Ok(markup::worked(
+        &format!("Worked example: {name}"),
+        html! {
+            (paragraph("Given", &example.given()))
+            (figure::of_fixture(fixture, &format!("{}-circuit", block.id)))
+            (markup::steps(&steps))
+            (paragraph("Result", &example.result()))
+            (paragraph("In the other fixtures", &example.elsewhere()))
+            (chart)
+        },
     ))
-}
-
-pub(super) fn paragraph(label: &str, text: &str) -> String {
-    format!("<p><strong>{label}.</strong> {}</p>", escaped(text))
 }
 
 struct Example<'a> {
@@ -80,12 +80,12 @@ impl<'a> Example<'a> {
 
     fn given(&self) -> String {
         let fixture = self.entry.fixture;
-        let title = self.scenario.title.as_deref().unwrap_or("A part");
         let frequency = self.readout.freq_hz.map_or(String::new(), |hz| {
             format!(" At {}", engineering(hz, "Hz", 3))
         });
         format!(
-            "{title}, {}.{frequency} {} shows {}; the reference is {}.",
+            "{}, {}.{frequency} {} shows {}; the reference is {}.",
+            title(self.scenario),
             fixture_connection(fixture),
             reading_name(fixture),
             self.shown,
@@ -93,45 +93,39 @@ impl<'a> Example<'a> {
         )
     }
 
-    fn steps(&self, block: &Block<'_>) -> Result<String, PageError> {
+    fn steps(&self, block: &Block<'_>) -> Result<Vec<Markup>, BlockError> {
         let name = reading_name(self.entry.fixture);
         let symbol = format!("S_{{{}}}", &name[1..]);
         let level = fixed(self.shown.level_db, Shown::LEVEL_DECIMALS);
         let angle = fixed(self.shown.angle_deg, Shown::ANGLE_DECIMALS);
-        let magnitude = significant(self.shown.magnitude());
-        let reading = self.shown.reading();
+        let magnitude = significant(self.shown.magnitude(), 4);
+        let ratio = formula(
+            block,
+            &format!("\\lvert {symbol}\\rvert = 10^{{{level}/20}} = {magnitude}"),
+        )?;
+        let complex = format!(
+            "{name} = {magnitude}·(cos({angle}°) + j·sin({angle}°)) = {}",
+            plain_complex(self.shown.reading(), 4)
+        );
+        let back = sums::back(&self.entry, self.readout.reference);
+        let to_ohms = format!(
+            "{} = {} = {}",
+            back.symbols,
+            back.numbers.unwrap_or_default(),
+            complex_ohm(self.z, 4)
+        );
         let mut steps = vec![
-            format!(
-                "From the level to a ratio of voltages: {}",
-                formula(
-                    block,
-                    &format!("\\lvert {symbol}\\rvert = 10^{{{level}/20}} = {magnitude}")
-                )?
-            ),
-            format!(
-                "With the angle it becomes one complex number: <span class=\"sum\">{name} = \
-                 {magnitude}·(cos({angle}°) + j·sin({angle}°)) = {}</span>",
-                plain_complex(reading, 4)
-            ),
+            html! { "From the level to a ratio of voltages: " (ratio) },
+            html! { "With the angle it becomes one complex number: " (sum(&complex)) },
+            html! { "Back to ohms: " (sum(&to_ohms)) },
         ];
-        let sum = sums::back(&self.entry, self.readout.reference);
-        steps.push(format!(
-            "Back to ohms: <span class=\"sum\">{} = {} = {}</span>",
-            escaped(sum.symbols),
-            escaped(&sum.numbers.unwrap_or_default()),
-            escaped(&complex_ohm(self.z, 4)),
-        ));
-        if let Some((name, sum, value)) = self.as_part() {
-            steps.push(format!(
-                "The reactance of a {name} gives its value: <span class=\"sum\">{} = {}</span>",
-                escaped(&sum),
-                escaped(&value)
-            ));
+        if let Some((name, text, value)) = self.as_part() {
+            let text = format!("{text} = {value}");
+            steps.push(html! {
+                "The reactance of a " (name) " gives its value: " (sum(&text))
+            });
         }
-        Ok(steps
-            .iter()
-            .map(|step| format!("<li>{step}</li>"))
-            .collect())
+        Ok(steps)
     }
 
     /// A coil or capacitor with the sum that gives its value.
@@ -168,11 +162,7 @@ impl<'a> Example<'a> {
                 engineering(self.z.re, "Ω", 1)
             ));
         }
-        let mut letters = result.chars();
-        match letters.next() {
-            Some(first) => first.to_uppercase().chain(letters).collect(),
-            None => result,
-        }
+        capital(&result)
     }
 
     fn elsewhere(&self) -> String {
@@ -185,25 +175,8 @@ impl<'a> Example<'a> {
                 parts.push(format!("{} would show {shown}", fixture_key(entry.fixture)));
             }
         }
-        let mut text = parts.join(", ");
-        if let Some(first) = self
-            .readout
-            .fixtures
-            .iter()
-            .find(|entry| entry.fixture != self.entry.fixture)
-            && let Some(rest) = text.strip_prefix(fixture_key(first.fixture))
-        {
-            text = format!("{}{rest}", fixture_title(first.fixture));
-        }
-        text + "."
+        capital(&parts.join(", ")) + "."
     }
-}
-
-/// Four significant digits of a ratio below or about one.
-fn significant(value: f64) -> String {
-    const DIGITS: i32 = 4;
-    let leading = value.abs().log10().floor() as i32;
-    fixed(value, (DIGITS - 1 - leading).max(0) as usize)
 }
 
 fn significant_ohms(z: Complex64) -> String {
@@ -214,7 +187,8 @@ fn significant_ohms(z: Complex64) -> String {
     }
 }
 
-pub(super) fn formula(block: &Block<'_>, latex: &str) -> Result<String, PageError> {
-    mathml(latex, MathDisplay::Inline)
+pub(crate) fn formula(block: &Block<'_>, latex: &str) -> Result<Markup, BlockError> {
+    inline_formula(latex)
+        .map(PreEscaped)
         .map_err(|error| block.error(format!("{latex}: {}", error.message)))
 }

@@ -1,15 +1,16 @@
 use jigwise_bench::scene::{self, ChartKind, Dash, Ink, Mark, Scene, Stroke};
 use jigwise_bench::words::{fixture_connection, fixture_key, fixture_title};
-use jigwise_bench::{Bench, Fixture, Scenario};
+use jigwise_bench::{Bench, Fixture, Scenario, ScenarioError};
+use maud::{Markup, html};
 
-use super::Block;
-use crate::page::{PageError, escaped};
+use crate::block::{Block, BlockError};
+use crate::markup::{figure, row_of, svg};
 
 /// Large enough for a label at every circle.
 const CHART_SIZE: [f64; 2] = [370.0, 370.0];
 
 /// `circuit FIXTURE`.
-pub(super) fn circuit(block: &Block<'_>) -> Result<String, PageError> {
+pub(crate) fn circuit(block: &Block<'_>) -> Result<Markup, BlockError> {
     match block.words[..] {
         [fixture] => Ok(of_fixture(block.fixture(fixture)?, &block.id)),
         _ => Err(block.error("expected circuit FIXTURE, as in circuit reflect")),
@@ -17,7 +18,7 @@ pub(super) fn circuit(block: &Block<'_>) -> Result<String, PageError> {
 }
 
 /// `chart SCENARIO`.
-pub(super) fn chart(block: &Block<'_>) -> Result<String, PageError> {
+pub(crate) fn chart(block: &Block<'_>) -> Result<Markup, BlockError> {
     match block.words[..] {
         [name] => {
             of_scenario(&block.scenario(name)?, &block.id).map_err(|error| block.error(error))
@@ -27,33 +28,30 @@ pub(super) fn chart(block: &Block<'_>) -> Result<String, PageError> {
 }
 
 /// `signs`: the sign and line of each fixture.
-pub(super) fn signs(block: &Block<'_>) -> Result<String, PageError> {
-    if !block.words.is_empty() {
-        return Err(block.error("expected signs and nothing more"));
-    }
-    let rows: String = Fixture::ALL
-        .into_iter()
-        .map(|fixture| {
-            let id = format!("{}-{}", block.id, fixture_key(fixture));
-            let (sign, line) = (sign(fixture), line(fixture));
-            format!(
-                "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td></tr>",
-                fixture_title(fixture),
-                scene::svg(&sign, &format!("{id}-sign")),
-                scene::svg(&line, &format!("{id}-line")),
-                fixture_connection(fixture),
-            )
-        })
-        .collect();
-    Ok(format!(
-        "<div class=\"jw-table\"><table class=\"jw-signs\"><thead><tr><th scope=\"col\">Fixture\
-         </th><th scope=\"col\">Sign</th><th scope=\"col\">Line</th><th scope=\"col\">Where the \
-         part sits</th></tr></thead><tbody>{rows}</tbody></table></div>"
-    ))
+pub(crate) fn signs(block: &Block<'_>) -> Result<Markup, BlockError> {
+    block.no_words("expected signs and nothing more")?;
+    let head = ["Fixture", "Sign", "Line", "Where the part sits"];
+    Ok(html! {
+        div.jw-table {
+            table.jw-signs {
+                thead { tr { @for text in head { th scope="col" { (text) } } } }
+                tbody {
+                    @for fixture in Fixture::ALL {
+                        @let id = format!("{}-{}", block.id, fixture_key(fixture));
+                        (row_of(fixture_title(fixture), html! {
+                            td { (svg(&sign(fixture), &format!("{id}-sign"))) }
+                            td { (svg(&line(fixture), &format!("{id}-line"))) }
+                            td { (fixture_connection(fixture)) }
+                        }))
+                    }
+                }
+            }
+        }
+    })
 }
 
 /// The sign of a fixture.
-pub(super) fn sign(fixture: Fixture) -> Scene {
+pub(crate) fn sign(fixture: Fixture) -> Scene {
     const SIDE: f64 = 24.0;
     let title = match fixture {
         Fixture::Reflect => "Half-disc",
@@ -93,27 +91,16 @@ fn stands_for(fixture: Fixture, size: [f64; 2], title: &str, mark: Mark) -> Scen
     }
 }
 
-pub(super) fn of_fixture(fixture: Fixture, id: &str) -> String {
+/// The circuit of a fixture.
+pub(crate) fn of_fixture(fixture: Fixture, id: &str) -> Markup {
     figure(&scene::circuit(fixture), id)
 }
 
-pub(super) fn of_scenario(
-    scenario: &Scenario,
-    id: &str,
-) -> Result<String, jigwise_bench::ScenarioError> {
+/// The reflection chart with the scenario's device on it.
+pub(crate) fn of_scenario(scenario: &Scenario, id: &str) -> Result<Markup, ScenarioError> {
     let readout = Bench::new(scenario)?.readout();
     Ok(figure(
         &scene::chart(&readout, ChartKind::Reflection, CHART_SIZE),
         id,
     ))
-}
-
-/// The picture with its description in sight: what a screen reader hears, everyone reads.
-pub(super) fn figure(scene: &Scene, id: &str) -> String {
-    format!(
-        "<figure class=\"jw\" style=\"--jw-width:{}px\">{}<figcaption>{}</figcaption></figure>",
-        scene.size[0],
-        scene::svg(scene, id),
-        escaped(&scene.description)
-    )
 }
