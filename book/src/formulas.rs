@@ -1,6 +1,6 @@
 //! Formulas: `$…$` in a line and `$$…$$` apart, from LaTeX to MathML.
 
-use jigwise_page::{FormulaError, displayed_formula, inline_formula};
+use jigwise_page::{displayed_formula, inline_formula};
 
 use crate::page::{Page, PageError};
 
@@ -15,19 +15,20 @@ pub(crate) fn set(page: &Page<'_>) -> Result<String, PageError> {
             at = range.end;
             continue;
         }
-        let (mark, set): (&str, fn(&str) -> Result<String, FormulaError>) =
-            if page.text()[start..].starts_with("$$") {
-                ("$$", displayed_formula)
-            } else {
-                ("$", inline_formula)
-            };
+        let displayed = page.text()[start..].starts_with("$$");
+        let mark = if displayed { "$$" } else { "$" };
         let inside_at = start + mark.len();
         let inside = &page.text()[inside_at..];
         let end = inside
             .find(mark)
             .filter(|end| !inside[..*end].contains("\n\n"))
             .ok_or_else(|| page.error(start, format!("{mark} without its other {mark}")))?;
-        let mathml = set(&inside[..end]).map_err(|error| {
+        let set = if displayed {
+            displayed_formula(&inside[..end])
+        } else {
+            inline_formula(&inside[..end])
+        };
+        let mathml = set.map_err(|error| {
             page.error(
                 inside_at + error.offset,
                 format!("formula: {}", error.message),

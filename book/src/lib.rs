@@ -16,6 +16,9 @@
 //! # Ok::<(), BuildError>(())
 //! ```
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod blocks;
 pub mod command;
 mod folders;

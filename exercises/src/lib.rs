@@ -15,9 +15,13 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod answer;
 mod catalogue;
 mod check;
+#[cfg(feature = "shell")]
 pub mod command;
 mod formula;
 #[cfg(test)]

@@ -17,6 +17,9 @@
 //! # Ok::<(), jigwise_page::BlockError>(())
 //! ```
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod apparent;
 mod blank;
 mod block;

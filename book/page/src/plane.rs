@@ -2,8 +2,8 @@
 //! by it, so that the part is read where it sits.
 
 use jigwise_bench::{
-    Complex64, Device, Fixture, Immittance, PlaneBlank, PortExtension, SPEED_OF_LIGHT_M_PER_S,
-    Scenario, SweepPlan, complex_ohm, engineering, fixed,
+    Complex64, Device, Fixture, Immittance, Line, PlaneBlank, PortExtension,
+    SPEED_OF_LIGHT_M_PER_S, Scenario, SweepPlan, complex_ohm, engineering, fixed,
 };
 use maud::{Markup, html};
 
@@ -30,36 +30,29 @@ pub(crate) fn plane(block: &Block<'_>) -> Result<Markup, BlockError> {
         }
     };
     let line = full.fixtures.strays.before;
-    let delay_s = line.one_way_delay_s().map_err(|error| block.error(error))?;
-    let points = plan
-        .freq_hz()
-        .into_iter()
-        .map(|hz| Ok((hz, read(block, &empty, hz)?)))
-        .collect::<Result<Vec<_>, BlockError>>()?;
-    let most_s = MAX_DELAY_SHARE * delay_s.max(MIN_DELAY_S);
-    let found = PortExtension::from_blank(PlaneBlank::Open, &points, most_s)
-        .map_err(|error| block.error(error))?;
+    let extension = extension(block, &empty, &plan, &line)?;
+    let delay_s = extension.one_way_delay_s;
     let hz = full
         .readout_hz()
         .ok_or_else(|| block.error(format!("scenario \"{name}\" has no frequency")))?;
     let reading = read(block, &full, hz)?;
-    let at_part = found
-        .extension
+    let at_part = extension
         .reflection(reading, hz)
         .map_err(|error| block.error(error))?;
-    let turn_rad = 2.0
-        * found
-            .extension
-            .exponent(hz)
-            .map_err(|error| block.error(error))?
-            .im;
+    let one_way = extension.exponent(hz).map_err(|error| block.error(error))?;
     let steps = [
-        swept(&plan, found.extension.one_way_delay_s),
+        format!(
+            "The end is left empty and swept from {} to {}. The angle falls in a straight line: \
+             {} one way.",
+            engineering(plan.from_hz, "Hz", 3),
+            engineering(plan.to_hz, "Hz", 3),
+            engineering(delay_s, "s", 4)
+        ),
         format!(
             "With a velocity factor of {} that is {}.",
             fixed(line.velocity_factor, 2),
             engineering(
-                found.extension.one_way_delay_s * line.velocity_factor * SPEED_OF_LIGHT_M_PER_S,
+                delay_s * line.velocity_factor * SPEED_OF_LIGHT_M_PER_S,
                 "m",
                 3
             )
@@ -67,7 +60,7 @@ pub(crate) fn plane(block: &Block<'_>) -> Result<Markup, BlockError> {
         format!(
             "At {} a reflection turns by {}° on the way there and back.",
             engineering(hz, "Hz", 3),
-            fixed(turn_rad.to_degrees(), 1)
+            fixed((2.0 * one_way.im).to_degrees(), 1)
         ),
         format!(
             "Where the calibration ends the part reads {}.",
@@ -89,6 +82,25 @@ pub(crate) fn plane(block: &Block<'_>) -> Result<Markup, BlockError> {
     ))
 }
 
+/// The delay of the arm from the readings of its empty end.
+fn extension(
+    block: &Block<'_>,
+    empty: &Scenario,
+    plan: &SweepPlan,
+    line: &Line,
+) -> Result<PortExtension, BlockError> {
+    let delay_s = line.one_way_delay_s().map_err(|error| block.error(error))?;
+    let points = plan
+        .freq_hz()
+        .into_iter()
+        .map(|hz| Ok((hz, read(block, empty, hz)?)))
+        .collect::<Result<Vec<_>, BlockError>>()?;
+    let most_s = MAX_DELAY_SHARE * delay_s.max(MIN_DELAY_S);
+    PortExtension::from_blank(PlaneBlank::Open, &points, most_s)
+        .map(|found| found.extension)
+        .map_err(|error| block.error(error))
+}
+
 /// S11 of a scenario at a frequency.
 fn read(block: &Block<'_>, scenario: &Scenario, hz: f64) -> Result<Complex64, BlockError> {
     let bench = block.bench(&Scenario {
@@ -97,16 +109,6 @@ fn read(block: &Block<'_>, scenario: &Scenario, hz: f64) -> Result<Complex64, Bl
     })?;
     let s = bench.readout().of(Fixture::Reflect).reading;
     s.ok_or_else(|| block.error("no reading at the arm"))
-}
-
-fn swept(plan: &SweepPlan, delay_s: f64) -> String {
-    format!(
-        "The end is left empty and swept from {} to {}. The angle falls in a straight line: {} \
-         one way.",
-        engineering(plan.from_hz, "Hz", 3),
-        engineering(plan.to_hz, "Hz", 3),
-        engineering(delay_s, "s", 4)
-    )
 }
 
 fn ohms(scenario: &Scenario, reading: Complex64) -> String {
