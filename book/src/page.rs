@@ -51,7 +51,7 @@ impl fmt::Display for PageError {
     }
 }
 
-/// What errors call a chapter.
+/// The name of a chapter in errors: its path from the root of the project.
 pub fn file_name(path: &Path) -> String {
     format!("{FOLDER}/{}", path.display())
 }
@@ -92,7 +92,7 @@ impl<'a> Page<'a> {
         }
     }
 
-    /// What errors call it.
+    /// Its name in errors.
     pub fn file(&self) -> &str {
         &self.file
     }

@@ -46,7 +46,7 @@ impl From<PageError> for BuildError {
 }
 
 impl BuildError {
-    /// The page error behind it, where it is one.
+    /// The error of a page, if a page is at fault.
     pub fn page(&self) -> Option<&PageError> {
         match self {
             Self::Page(error) => Some(error),

@@ -13,7 +13,7 @@ use crate::scenarios::scenario;
 use crate::task::{Asks, Task};
 use crate::tolerance::Tolerance;
 
-/// All tasks, in order.
+/// The index of all tasks, in the order of its file.
 #[derive(Debug, Clone)]
 pub struct Catalogue {
     tasks: Vec<Task>,
@@ -28,7 +28,7 @@ pub fn catalogue() -> &'static Catalogue {
     &BUILT_IN
 }
 
-/// An index that can't be used, or a name that it does not hold.
+/// Why an index can't be read, or that it holds no task of a name.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CatalogueError {
     place: Option<(String, Option<usize>)>,
@@ -37,7 +37,7 @@ pub struct CatalogueError {
 }
 
 impl CatalogueError {
-    /// The line of the index, from 1.
+    /// The line of the index that is at fault, from 1; `None` for an unknown name.
     pub fn line(&self) -> Option<usize> {
         self.place.as_ref()?.1
     }
@@ -142,7 +142,7 @@ impl Catalogue {
         Ok(Self { tasks })
     }
 
-    /// All tasks, in order.
+    /// All tasks, in the order of the index.
     pub fn tasks(&self) -> &[Task] {
         &self.tasks
     }

@@ -95,7 +95,7 @@ junk_box![
     "unmarked-coil-screened",
 ];
 
-/// A name that is none of the junk box.
+/// No scenario of the junk box has this name.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct UnknownScenario {
     name: String,

@@ -72,8 +72,8 @@ fn from_reading(task: &Task, readout: &Readout, slip: Option<Slip>) -> Option<Co
     let back = fixture.immittance(reading, readout.reference).ok()?;
     let surround = Surround::of(task.scenario());
     let part = match slip {
-        // The formula of another fixture is one slip, strays left in are another: here the
-        // strays stay in, so that the formula is reported before them.
+        // Strays stay in: an answer by another fixture's formula is reported as that slip, and
+        // not as two slips at once.
         Some(Slip::OtherFixture(_)) => back,
         Some(Slip::LeftIn) => surround.map(|_| back)?,
         Some(Slip::WrongWay) => surround?.put_around(fixture, back)?,

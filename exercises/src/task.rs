@@ -10,30 +10,30 @@ use crate::tolerance::Tolerance;
 pub enum Asks {
     /// The level of the reading, dB, from the device.
     Level,
-    /// R + jX in ohms, from the reading; like the next three of the part itself, with known
-    /// strays and a known wrong load taken out.
+    /// R + jX of the part in ohms, from the reading. Known strays and a known wrong load are
+    /// taken out, here and in the next three.
     Impedance,
     /// R in ohms, from the reading.
     Resistance,
     /// The capacitance in farads, from the reading.
     Capacitance,
-    /// The inductance in henries, from the reading; of a coil without the capacitance across it.
+    /// The inductance in henries, from the reading; the capacitance across a coil is taken out.
     Inductance,
     /// The fixture in which the level moves most when the device grows by a tenth.
     Fixture,
     /// The formula from the reading to the impedance.
     Formula,
-    /// The fixture that shows the nudge, and the only one.
+    /// The only fixture that shows the nudge.
     FixtureThatSees,
     /// What sets the smallest change that shows, noise or display.
     Limit,
-    /// The averages that show the nudge, a whole number.
+    /// How many averages show the nudge, a whole number.
     Averages,
     /// The smallest change that shows, percent of |Z|, in the nudge's direction.
     Change,
     /// The length of the arm, from the reading of an open at its end.
     Length,
-    /// Where a part resonates with what comes with it, from both values.
+    /// The self-resonance of a part in hertz, from its value and its parasitic.
     SelfResonance,
     /// The Q of a crystal by itself, from its width in the series-through fixture.
     Quality,
@@ -73,7 +73,7 @@ impl Asks {
         }
     }
 
-    /// An answer of the right form, for the hand that types one.
+    /// An example of an answer in the right form.
     pub fn example(self) -> &'static str {
         match self {
             Self::Level => "-20.8 dB",
@@ -107,12 +107,12 @@ pub struct Task {
 }
 
 impl Task {
-    /// Its name in the index.
+    /// Its name in the index, as commands take it.
     pub fn key(&self) -> &str {
         &self.key
     }
 
-    /// A few words.
+    /// Its title, a few words.
     pub fn title(&self) -> &str {
         &self.title
     }
@@ -122,7 +122,7 @@ impl Task {
         self.fixture
     }
 
-    /// The physical question behind it.
+    /// The scenario that the answer is computed from.
     pub fn scenario(&self) -> &Scenario {
         &self.scenario
     }
@@ -142,12 +142,12 @@ impl Task {
         &self.prompt
     }
 
-    /// Hints, from gentle to plain.
+    /// Hints, the most general first.
     pub fn hints(&self) -> &[String] {
         &self.hints
     }
 
-    /// What is asked of the answer's form, in a sentence.
+    /// The form that the answer must have, in a sentence.
     pub fn form(&self) -> String {
         match (self.asks, self.tolerance) {
             (Asks::Fixture | Asks::FixtureThatSees, _) => {

@@ -3,20 +3,20 @@ use std::fmt;
 use super::keys::{MAX_DIGITS, keys, of_a_fixture, of_the_scenario};
 use crate::scenario::{ScenarioError, nearest};
 
-/// Something that can't be quoted.
+/// Why a number can't be quoted.
 #[derive(Debug, Clone, PartialEq)]
 pub enum QuoteError {
-    /// A key that nothing has.
+    /// No scenario and no fixture has this key.
     UnknownKey {
         /// The key found.
         key: String,
     },
-    /// Digits that are no number from 1 to 15.
+    /// The digits are no whole number from 1 to 15.
     Digits {
         /// The text found.
         text: String,
     },
-    /// More or fewer words than a key and its digits.
+    /// The text is not a key with or without its digits.
     Form {
         /// The text found.
         text: String,
@@ -26,9 +26,9 @@ pub enum QuoteError {
         /// The key asked for.
         key: String,
     },
-    /// The scenario itself.
+    /// The scenario can't be computed.
     Scenario(ScenarioError),
-    /// `{{` without its `}}`.
+    /// A `{{` has no `}}`.
     NotClosed,
 }
 

@@ -50,9 +50,9 @@ impl std::str::FromStr for Quote {
 }
 
 impl Quote {
-    /// The number with its unit.
+    /// The number with its unit, computed from a scenario.
     ///
-    /// Digits are significant digits, and decimals for levels, angles and readings.
+    /// The digits are significant digits, but decimals for levels and angles.
     ///
     /// # Errors
     /// [`QuoteError`] where the scenario can't be computed or has no such number.

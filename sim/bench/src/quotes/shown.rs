@@ -12,7 +12,7 @@ pub(super) const UNIT_GAP: char = '\u{202f}';
 
 /// A reading as the analyzer's display shows it: level and angle, rounded.
 ///
-/// Tasks and worked examples go on from here and not from the exact reading, so that a pocket
+/// Tasks and worked examples compute from this and not from the exact reading, so that a pocket
 /// calculator gives the same digits.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shown {
