@@ -58,22 +58,6 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     if is_zero { text } else { signed(value, text) }
 }
 
-/// `value` with `digits` significant digits, without prefix or exponent: for ratios near one.
-///
-/// ```
-/// use jigwise_quantity::significant;
-///
-/// assert_eq!(significant(0.0208333, 3), "0.0208");
-/// assert_eq!(significant(24.01, 3), "24.0");
-/// ```
-pub fn significant(value: f64, digits: usize) -> String {
-    let leading = match value.abs().log10() {
-        power if power.is_finite() => power.floor() as i32,
-        _ => 0,
-    };
-    fixed(value, (digits as i32 - 1 - leading).max(0) as usize)
-}
-
 /// R + jX with one prefix for both parts, the larger one with `digits` significant digits.
 ///
 /// ```
@@ -227,11 +211,6 @@ pub fn percent(share: f64) -> String {
     };
     let sign = if share < 0.0 { '−' } else { '+' };
     format!("{sign}{text}\u{202f}%")
-}
-
-/// The size of a part of |Z| as a percentage without a sign.
-pub fn unsigned_percent(share: f64) -> String {
-    percent(share).trim_start_matches(['+', '−']).to_owned()
 }
 
 /// Whole thousands parted by thin spaces.
