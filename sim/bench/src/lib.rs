@@ -30,7 +30,6 @@ mod entries;
 pub mod file;
 mod fixture_entries;
 mod formula;
-mod plan;
 mod readout;
 mod roundtrip;
 mod scenario;
@@ -39,8 +38,6 @@ pub mod scene;
 pub mod shell;
 mod simulate;
 pub mod steer;
-mod story;
-pub mod sums;
 pub mod words;
 
 pub use clouds::{Clouds, POINTS};
@@ -65,7 +62,6 @@ pub use jigwise_quantity::{
     percent, plain_complex, with_spread,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
-pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
@@ -74,4 +70,4 @@ pub use scenario::{
     parse_share,
 };
 pub use simulate::{MeasuredPoint, Measurement};
-pub use story::{bench_story, left_by};
+pub use words::{bench_story, left_by, plan, sums};

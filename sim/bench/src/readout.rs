@@ -5,7 +5,7 @@ use jigwise_physics::{
     ReferenceImpedance, Residuals,
 };
 
-use crate::chain::Chain;
+use crate::chain::{self, Chain};
 use crate::scenario::{Scenario, ScenarioError};
 
 /// A scenario made ready to compute.
@@ -26,15 +26,6 @@ impl Bench {
     /// there is none, a value is outside what can be computed, or the calibration can't be
     /// solved.
     pub fn new(scenario: &Scenario) -> Result<Self, ScenarioError> {
-        let budget = scenario.instrument.as_ref().map(|instrument| {
-            let Scenario {
-                reference,
-                connections,
-                ..
-            } = *scenario;
-            Budget::new(&instrument.figures, reference, connections)
-                .map_err(|error| ScenarioError::free(format!("{}: {error}", instrument.name)))
-        });
         Ok(Self {
             device: scenario
                 .device
@@ -43,7 +34,7 @@ impl Bench {
             freq_hz: scenario.readout_hz(),
             reference: scenario.reference,
             chain: Chain::of(scenario)?,
-            budget: budget.transpose()?,
+            budget: chain::budget(scenario)?,
             nudge: scenario.nudge,
             seed: scenario.seed,
         })

@@ -1,5 +1,13 @@
 //! The sentences, each written once.
 
+mod plan;
+mod story;
+pub mod sums;
+
+pub use plan::plan;
+pub(crate) use story::measurement_story;
+pub use story::{bench_story, left_by};
+
 use jigwise_physics::{
     AveragesNeeded, Cause, Fixture, FixtureAppraisal, Limit, ReferenceImpedance, ResolvableChange,
     StandingCaution, Trust, Verdict,
