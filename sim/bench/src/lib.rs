@@ -37,6 +37,7 @@ pub mod scene;
 #[cfg(feature = "shell")]
 pub mod shell;
 mod simulate;
+mod spectrum;
 pub mod steer;
 pub mod words;
 

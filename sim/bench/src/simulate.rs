@@ -48,7 +48,7 @@ pub struct MeasuredPoint {
 }
 
 /// What the calibration of a sweep is where the scenario does not say.
-pub(crate) fn usual_method(fixture: Fixture) -> Method {
+fn usual_method(fixture: Fixture) -> Method {
     match fixture {
         Fixture::Reflect => Method::OnePort,
         _ => Method::Full,

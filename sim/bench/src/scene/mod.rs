@@ -15,6 +15,7 @@ mod spectrum;
 mod strip;
 mod svg;
 mod sweep;
+mod ticks;
 
 pub use chart::{ChartFrame, ChartKind, chart};
 pub use circuit::{circuit, envelope};
@@ -217,4 +218,20 @@ fn arc(center: Point, radius: f64, from_rad: f64, to_rad: f64) -> Vec<Point> {
             ]
         })
         .collect()
+}
+
+/// Points in unbroken runs: `None` ends a run, and a single point is none.
+fn unbroken(points: impl Iterator<Item = Option<Point>>) -> Vec<Vec<Point>> {
+    let mut runs: Vec<Vec<Point>> = Vec::new();
+    let mut joined = false;
+    for point in points {
+        match (point, runs.last_mut()) {
+            (Some(point), Some(run)) if joined => run.push(point),
+            (Some(point), _) => runs.push(vec![point]),
+            (None, _) => {}
+        }
+        joined = point.is_some();
+    }
+    runs.retain(|run| run.len() > 1);
+    runs
 }

@@ -5,7 +5,7 @@ use jigwise_physics::{
     WantedChange,
 };
 
-use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke, sign};
+use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke, sign, ticks, unbroken};
 use crate::readout::Bench;
 use crate::steer::{FARTHEST_DECADES as HIGH, NEAREST_DECADES as LOW, phase_rad, with_polar};
 use crate::words::fixture_title;
@@ -147,7 +147,7 @@ impl ReachFrame {
             fill: Ink::Paper,
         }];
         let middle = self.reference.ohm().log10();
-        for power in ((middle + LOW).ceil() as i32)..=((middle + HIGH).floor() as i32) {
+        for power in ticks::decades(middle + LOW, middle + HIGH) {
             let ohm = 10f64.powi(power);
             let x = self.x_of(ohm);
             marks.push(Mark::line([x, top], [x, bottom], fine));
@@ -257,18 +257,10 @@ impl ReachFrame {
 
     /// Points inside the plot, in unbroken runs.
     fn runs(&self, values: impl Iterator<Item = (f64, Option<f64>)>) -> Vec<Vec<Point>> {
-        let mut runs = vec![Vec::new()];
-        for (ohm, share) in values {
-            let inside = share.filter(|share| {
-                let decades = (100.0 * share).log10();
-                (BOTTOM..=TOP).contains(&decades)
-            });
-            match (inside, runs.last_mut()) {
-                (Some(share), Some(run)) => run.push([self.x_of(ohm), self.y_of(share)]),
-                _ => runs.push(Vec::new()),
-            }
-        }
-        runs.retain(|run| run.len() > 1);
-        runs
+        unbroken(values.map(|(ohm, share)| {
+            let share = share?;
+            let is_inside = (BOTTOM..=TOP).contains(&(100.0 * share).log10());
+            is_inside.then(|| [self.x_of(ohm), self.y_of(share)])
+        }))
     }
 }
