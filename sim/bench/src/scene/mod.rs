@@ -191,6 +191,14 @@ impl Mark {
         }
     }
 
+    /// A filled rectangle from its left, top, right and bottom.
+    fn rectangle([left, top, right, bottom]: [f64; 4], fill: Ink) -> Self {
+        Self::Area {
+            points: vec![[left, top], [right, top], [right, bottom], [left, bottom]],
+            fill,
+        }
+    }
+
     fn text(at: Point, text: impl Into<String>, size: f64, anchor: Anchor, ink: Ink) -> Self {
         Self::Text {
             at,

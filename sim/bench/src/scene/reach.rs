@@ -142,10 +142,7 @@ impl ReachFrame {
     fn grid(&self) -> Vec<Mark> {
         let [left, top, right, bottom] = self.area();
         let fine = Stroke::solid(Ink::Grid, 1.0);
-        let mut marks = vec![Mark::Area {
-            points: vec![[left, top], [right, top], [right, bottom], [left, bottom]],
-            fill: Ink::Paper,
-        }];
+        let mut marks = vec![Mark::rectangle([left, top, right, bottom], Ink::Paper)];
         let middle = self.reference.ohm().log10();
         for power in ticks::decades(middle + LOW, middle + HIGH) {
             let ohm = 10f64.powi(power);

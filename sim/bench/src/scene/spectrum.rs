@@ -192,15 +192,10 @@ impl Axes {
         let fine = Stroke::solid(Ink::Grid, 1.0);
         let mut marks = Vec::new();
         for [top, bottom] in self.panels {
-            marks.push(Mark::Area {
-                points: vec![
-                    [self.left, top],
-                    [self.right, top],
-                    [self.right, bottom],
-                    [self.left, bottom],
-                ],
-                fill: Ink::Paper,
-            });
+            marks.push(Mark::rectangle(
+                [self.left, top, self.right, bottom],
+                Ink::Paper,
+            ));
         }
         for (name, [top, _]) in ["|Z|", "phase of Z"].into_iter().zip(self.panels) {
             let at = [self.left, top - NAME / 2.0];
@@ -232,6 +227,13 @@ impl Axes {
             marks.push(Mark::line([self.left, y], [self.right, y], fine));
             marks.push(name(y, format!("{}°", fixed(deg, 0))));
         }
+        marks.extend(self.frequency_grid());
+        marks
+    }
+
+    fn frequency_grid(&self) -> Vec<Mark> {
+        let fine = Stroke::solid(Ink::Grid, 1.0);
+        let mut marks = Vec::new();
         let below = self.panels[1][1] + 12.0;
         for hz in self.ticks() {
             let x = self.x_of(hz);

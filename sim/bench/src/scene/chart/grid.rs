@@ -143,10 +143,7 @@ impl ChartFrame {
     fn plane_grid(&self) -> Vec<Mark> {
         let [left, top, right, bottom] = self.plane();
         let fine = Stroke::solid(Ink::Grid, 1.0);
-        let mut marks = vec![Mark::Area {
-            points: vec![[left, top], [right, top], [right, bottom], [left, bottom]],
-            fill: Ink::Paper,
-        }];
+        let mut marks = vec![Mark::rectangle([left, top, right, bottom], Ink::Paper)];
         let z0 = self.reference.ohm();
         let middle = z0.log10();
         for power in ticks::decades(middle - DECADES, middle + DECADES) {

@@ -22,21 +22,17 @@ pub fn chosen_strip(
     let [width, height] = size;
     let (left, right) = (NAMES, width - RIGHT);
     let (top, bottom) = (8.0, height - 22.0);
-    let row = (bottom - top) / 3.0;
+    let height = (bottom - top) / 3.0;
     let mut marks = axis.grid([left, top, right, bottom]);
     for (at, fixture) in Fixture::ALL.into_iter().enumerate() {
-        let y = top + (at as f64 + 0.5) * row;
+        let y = top + (at as f64 + 0.5) * height;
         marks.push(sign(fixture, [12.0, y], 14.0));
-        marks.push(Mark::text(
-            [26.0, y],
-            fixture_title(fixture),
-            12.0,
-            Anchor::Start,
-            Ink::Text,
-        ));
+        let name = fixture_title(fixture);
+        marks.push(Mark::text([26.0, y], name, 12.0, Anchor::Start, Ink::Text));
         if !measured[at] {
+            let at = [left + 6.0, y];
             marks.push(Mark::text(
-                [left + 6.0, y],
+                at,
                 "not measured",
                 LABEL,
                 Anchor::Start,
@@ -44,28 +40,15 @@ pub fn chosen_strip(
             ));
             continue;
         }
-        marks.push(Mark::line(
-            [left, y],
-            [right, y],
-            Stroke::solid(Ink::Faint, 1.0),
-        ));
-        for (from_hz, to_hz, chosen) in runs {
-            if *chosen != fixture {
-                continue;
-            }
-            let x = |hz: f64| left + axis.share(hz).clamp(0.0, 1.0) * (right - left);
+        let thin = Stroke::solid(Ink::Faint, 1.0);
+        marks.push(Mark::line([left, y], [right, y], thin));
+        let x = |hz: f64| left + axis.share(hz).clamp(0.0, 1.0) * (right - left);
+        for (from_hz, to_hz, _) in runs.iter().filter(|run| run.2 == fixture) {
             // A single point is still a mark.
             let (from, to) = (x(*from_hz), x(*to_hz).max(x(*from_hz) + 2.0));
-            let half = 0.28 * row;
-            marks.push(Mark::Area {
-                points: vec![
-                    [from, y - half],
-                    [to, y - half],
-                    [to, y + half],
-                    [from, y + half],
-                ],
-                fill: Ink::Fixture(fixture),
-            });
+            let half = 0.28 * height;
+            let fill = Ink::Fixture(fixture);
+            marks.push(Mark::rectangle([from, y - half, to, y + half], fill));
         }
     }
     Scene {

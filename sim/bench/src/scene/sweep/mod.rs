@@ -79,10 +79,7 @@ impl SweepFrame {
             let share = (coordinate - span.0) / (span.1 - span.0);
             bottom - share.clamp(0.0, 1.0) * (bottom - top)
         };
-        let mut marks = vec![Mark::Area {
-            points: vec![[left, top], [right, top], [right, bottom], [left, bottom]],
-            fill: Ink::Paper,
-        }];
+        let mut marks = vec![Mark::rectangle([left, top, right, bottom], Ink::Paper)];
         marks.extend(self.grid(span, &y_of));
         marks.extend(self.band(curve, &y_of));
         for (freq_hz, name) in &self.named_hz {
