@@ -284,3 +284,42 @@ pub(crate) fn budget(scenario: &Scenario) -> Result<Option<Budget>, ScenarioErro
     });
     budget.transpose()
 }
+
+#[cfg(test)]
+mod tests {
+    use jigwise_physics::Fixture;
+
+    use crate::{Bench, Measurement, Scenario};
+
+    const CALIBRATED: &str = "version = 1\n[device]\nkind = \"fixed\"\nimpedance = \"30-40j\"\n\
+        [at]\nfrequency = \"7 MHz\"\n[strays]\ngap = \"0.1 pF\"\nground = \"1 nH\"\npin = \"1 pF\"\n\
+        [calibration]\nmethod = \"full\"\n[calibration.load]\nresistance = \"51\"\n\
+        taken_as = \"ideal\"\n";
+
+    /// Both go through the one chain, so every bit is the same.
+    #[test]
+    fn a_measurement_without_noise_reads_what_the_readout_reads() {
+        let scenario = Scenario::from_toml(CALIBRATED, "t").unwrap();
+        let readout = Bench::new(&scenario).unwrap().readout();
+        for fixture in Fixture::ALL {
+            let measured = Measurement::of(&scenario, fixture).unwrap();
+            let corrected = measured.points[0].corrected;
+            let reading = match fixture {
+                Fixture::Reflect => corrected.s11,
+                Fixture::ShuntThrough | Fixture::SeriesThrough => corrected.s21,
+            };
+            assert_eq!(readout.of(fixture).reading, Some(reading), "{fixture:?}");
+        }
+    }
+
+    #[test]
+    fn a_readout_allocates_nothing() {
+        let with_instrument = format!("{CALIBRATED}[instrument]\npreset = \"handheld\"\n");
+        let scenario = Scenario::from_toml(&with_instrument, "t").unwrap();
+        let bench = Bench::new(&scenario).unwrap();
+        let counted = allocation_counter::measure(|| {
+            std::hint::black_box(bench.readout());
+        });
+        assert_eq!(counted.count_total, 0);
+    }
+}

@@ -23,6 +23,9 @@
 //! # Ok::<(), jigwise_bench::ScenarioError>(())
 //! ```
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod chain;
 mod clouds;
 mod device;

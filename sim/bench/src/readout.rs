@@ -73,8 +73,8 @@ impl Bench {
         self.seed.wrapping_add(number)
     }
 
-    /// What calibration `number` with the same standards leaves; number 0 is the perfect one
-    /// that nobody has. Nothing is left without an instrument either.
+    /// The residuals that calibration `number` with the same standards leaves. Calibration 0 is
+    /// perfect; without an instrument every calibration is.
     pub fn calibration(&self, number: u64) -> Residuals {
         match &self.budget {
             Some(budget) if number > 0 => {
@@ -84,7 +84,7 @@ impl Bench {
         }
     }
 
-    /// What a fixture shows through strays and correction; `None` at a pole.
+    /// The corrected reading of a fixture; `None` at a pole.
     pub(crate) fn reading(&self, fixture: Fixture) -> Option<Complex64> {
         match &self.chain {
             None => fixture.reading(self.device, self.reference).value(),

@@ -14,7 +14,8 @@ const WIDEST: f64 = 12.0;
 /// Half the height that is drawn, at least, σ.
 const LEAST_HEIGHT_SIGMA: f64 = 2.9;
 
-/// Half the width of the picture in σ, and whether the true distance had to be broken.
+/// Half the width of the picture in σ, and true where the clouds are too far apart to be drawn
+/// to scale.
 pub fn half_width_sigma(separation_sigma: f64) -> (f64, bool) {
     let wanted = (0.6 * separation_sigma.abs() + 3.0).max(NARROWEST);
     (wanted.min(WIDEST), wanted > WIDEST)

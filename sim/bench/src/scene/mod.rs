@@ -47,7 +47,7 @@ pub struct Scene {
     pub marks: Vec<Mark>,
 }
 
-/// What a colour stands for; the [`Palette`] says which one it is.
+/// What a colour is used for. The [`Palette`] says which colour that is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Ink {
     /// Writing and wires.

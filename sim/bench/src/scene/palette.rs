@@ -1,3 +1,5 @@
+//! The colours of the themes.
+
 use jigwise_physics::Fixture;
 
 use super::Ink;

@@ -1,4 +1,4 @@
-//! Reach: how far each fixture can be trusted, and what change it shows, over |Z|.
+//! Reach: the uncertainty of each fixture's value and the change it resolves, over |Z|.
 
 use jigwise_physics::{
     Budget, Complex64, Coverage, Crossover, Fixture, Immittance, Merits, ReferenceImpedance,
@@ -25,7 +25,7 @@ pub struct ReachFrame {
     pub size: [f64; 2],
     /// The analyzer's reference.
     pub reference: ReferenceImpedance,
-    /// The percentage that is wanted, as a part of one.
+    /// The wanted uncertainty at 95 %, as a share of |Z|.
     pub wanted: f64,
 }
 
@@ -63,7 +63,7 @@ impl ReachFrame {
         (y - self.y_of(self.wanted)).abs() <= NEAR
     }
 
-    /// The percentage at `y`, as a part of one, within the plot.
+    /// The share of |Z| at `y`, within the plot.
     pub fn share_at(&self, y: f64) -> f64 {
         let [_, top, _, bottom] = self.area();
         let part = ((bottom - y) / (bottom - top)).clamp(0.0, 1.0);
@@ -82,7 +82,7 @@ impl ReachFrame {
         Some(scene)
     }
 
-    /// Where the device is; nothing for an open.
+    /// The line at the device's |Z|; `None` for an open.
     pub fn device_line(&self, device: Immittance) -> Option<Mark> {
         let [_, top, _, bottom] = self.area();
         let x = self.x_of(device.impedance()?.norm());

@@ -1,3 +1,5 @@
+//! The fixtures' signs.
+
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use jigwise_physics::Fixture;

@@ -1,3 +1,5 @@
+//! The SVG back end: a scene as text for a page or a file.
+
 use std::fmt::Write as _;
 
 use super::{Anchor, Ink, Mark, Palette, Point, Scene, Stroke};

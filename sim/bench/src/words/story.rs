@@ -1,4 +1,4 @@
-//! A bench told in sentences: what is known of fixtures and calibration.
+//! Sentences about a bench: the strays of its fixtures and its calibration.
 
 use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance, Strays, Trio};
 
@@ -180,7 +180,7 @@ fn instead_words(device: &Device) -> String {
     }
 }
 
-/// What a method can't correct.
+/// What a calibration method leaves uncorrected.
 pub fn left_by(method: Method) -> &'static str {
     match method {
         Method::None => "S11 and S21 are raw.",

@@ -118,7 +118,7 @@ impl ChartFrame {
                 Immittance::from_impedance(Complex64::from_polar(ohm, up)).ok()
             }
         };
-        // Only a place that is no number has no device; then nothing has been connected.
+        // A place that is not a number has no device and counts as an open.
         found.unwrap_or(Immittance::OPEN)
     }
 
