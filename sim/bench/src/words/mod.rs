@@ -233,7 +233,7 @@ pub fn nothing_resolves(readout: &Readout, bench: &Bench) -> Option<String> {
     ))
 }
 
-/// A caution that stands beside every blend.
+/// What has to be said beside every blend.
 pub fn standing_caution(caution: StandingCaution) -> String {
     match caution {
         StandingCaution::CommonStandards => {
