@@ -13,7 +13,7 @@ const LABEL: f64 = 11.0;
 const NAME: f64 = 20.0;
 /// Share of the height that the upper panel takes.
 const UPPER: f64 = 0.62;
-/// Shares of the part's own |Z| by which a fixture's curve must differ to be named.
+/// Share of the part's own |Z| by which a fixture's curve must differ to be named.
 const DIFFERS: f64 = 0.02;
 /// A phase that jumps by more than this between two points has wrapped round.
 const WRAPPED_DEG: f64 = 180.0;

@@ -200,7 +200,7 @@ fn number(value: f64) -> String {
     if text == "-0" { "0" } else { text }.to_owned()
 }
 
-/// Text with the signs that HTML and XML give a meaning written out.
+/// Text with `&`, `<`, `>` and `"` written as HTML and XML want them.
 pub fn escaped(text: &str) -> String {
     text.replace('&', "&amp;")
         .replace('<', "&lt;")
