@@ -1,4 +1,12 @@
-//! The sentences, each written once.
+//! Names and sentences that people read, each written once.
+
+mod plan;
+mod story;
+pub mod sums;
+
+pub use plan::plan;
+pub(crate) use story::measurement_story;
+pub use story::{bench_story, left_by};
 
 use jigwise_physics::{
     AveragesNeeded, Cause, Fixture, FixtureAppraisal, Limit, ReferenceImpedance, ResolvableChange,
@@ -58,12 +66,12 @@ pub fn no_reading(fixture: Fixture, reference: ReferenceImpedance) -> String {
     )
 }
 
-/// The usual cautions before a part meets a port, for the shell and the window alike.
+/// Cautions before a part is connected to a port, for the shell and the window alike.
 pub const CAUTION: &str = "Before you connect: discharge the part, keep mains, bias and \
      transmitters away from the ports, and read the analyzer's limits. Local rules and \
      licensed practice come first.";
 
-/// What one fixture makes of the nudge, in a sentence.
+/// Whether one fixture sees the nudge, with the separation of the two readings in σ.
 pub fn verdict(appraisal: &FixtureAppraisal) -> String {
     let d = appraisal
         .separation_sigma
@@ -78,7 +86,7 @@ pub fn verdict(appraisal: &FixtureAppraisal) -> String {
     }
 }
 
-/// The verdict as a key.
+/// The verdict as a key for files and commands.
 pub fn verdict_key(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::NoReading => "no-reading",
@@ -90,7 +98,7 @@ pub fn verdict_key(verdict: Verdict) -> &'static str {
     }
 }
 
-/// What limits a resolvable change, as a key.
+/// What limits a resolvable change, as a key for files and commands.
 pub fn limit_key(limit: Limit) -> &'static str {
     match limit {
         Limit::Noise => "noise",
@@ -98,7 +106,8 @@ pub fn limit_key(limit: Limit) -> &'static str {
     }
 }
 
-/// A separation in σ: two digits that mean something.
+/// A separation without its unit σ, with about three digits: 0.53, 12.3, 711. Below 0.01 σ it is
+/// 0.00.
 pub fn sigma(d: f64) -> String {
     if d < 0.01 {
         return "0.00".to_owned();
@@ -113,7 +122,7 @@ pub fn sigma(d: f64) -> String {
     fixed(d, decimals)
 }
 
-/// A resolvable change with what limits it; words where none shows.
+/// A resolvable change in percent and what limits it, or why no change can be resolved.
 pub fn resolvable(change: ResolvableChange) -> String {
     match change.value() {
         Some(share) => format!("{} by {}", percent(share), limit_key(change.limited_by())),
@@ -134,7 +143,7 @@ pub fn trust(trust: Trust) -> &'static str {
     }
 }
 
-/// Which statement of uncertainty to trust, as a key.
+/// Which statement of uncertainty to trust, as a key for files and commands.
 pub fn trust_key(trust: Trust) -> &'static str {
     match trust {
         Trust::Linear => "linear",
@@ -144,8 +153,8 @@ pub fn trust_key(trust: Trust) -> &'static str {
     }
 }
 
-/// Where a relative change has no meaning: up to which ohms a part can't be told from an open,
-/// or from a short, in each fixture. Empty for any other device.
+/// For an open or a short, the resistance from which a part can be told from it, a sentence for
+/// each fixture: no relative change is defined there. Empty for any other device.
 pub fn beside_an_end(readout: &Readout, bench: &Bench) -> Vec<String> {
     let Some(budget) = bench.budget() else {
         return Vec::new();
@@ -174,8 +183,8 @@ pub fn beside_an_end(readout: &Readout, bench: &Bench) -> Vec<String> {
         .collect()
 }
 
-/// When no fixture shows the nudge: the nearest, what it needs, and averages where they help.
-/// `None` where one sees it, or where the nudge means nothing.
+/// Where no fixture sees the nudge: the fixture that comes nearest, the change it needs, and how
+/// many averages would help. `None` where a fixture sees it, or where the nudge is not defined.
 pub fn nothing_resolves(readout: &Readout, bench: &Bench) -> Option<String> {
     let appraisal = readout.appraisal.as_ref()?;
     let budget = bench.budget()?;

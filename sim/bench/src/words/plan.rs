@@ -4,8 +4,7 @@ use jigwise_physics::{Cause, Coverage, Fixture};
 
 use crate::readout::{Bench, Readout};
 use crate::words::{cause, fixture_key};
-use jigwise_quantity::percent;
-use jigwise_quantity::{engineering, fixed};
+use jigwise_quantity::{engineering, fixed, percent};
 
 /// The advice: which fixture for the value and for the change, how good each would be, and
 /// why. `None` where the bench has no instrument.
@@ -63,8 +62,8 @@ fn quality(readout: &Readout) -> String {
     format!("At 95\u{202f}%, {}", each.join("; "))
 }
 
-/// By how much a relative error of the reading grows on its way to the ohms, K·|S| (near zero
-/// for reflect at a match, where the reading itself vanishes), and which cause brings most.
+/// By what factor K·|S| a relative error of the reading becomes a relative error of Z, and which
+/// cause contributes most. K·|S| is near zero for reflect at a match, where the reading vanishes.
 fn why(bench: &Bench, readout: &Readout) -> String {
     let each = Fixture::ALL.map(|fixture| {
         let name = fixture_key(fixture);

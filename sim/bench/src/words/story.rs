@@ -1,9 +1,10 @@
-//! A bench told in sentences: what is known of fixtures and calibration.
+//! Sentences about a bench: the strays of its fixtures and its calibration.
 
-use jigwise_physics::{Line, Method, ReferenceImpedance, Strays, Trio};
+use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance, Strays, Trio};
 
 use crate::device::Device;
 use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, method_key};
+use crate::words::{fixture_connection, fixture_key};
 use jigwise_quantity::engineering;
 
 const DIGITS: usize = 3;
@@ -24,6 +25,44 @@ pub fn bench_story(scenario: &Scenario) -> Vec<String> {
         );
     }
     sentences
+}
+
+/// What a simulated measurement says of itself: the device, the fixture, the instrument and the
+/// calibration that was made, a line each.
+pub(crate) fn measurement_story(
+    scenario: &Scenario,
+    fixture: Fixture,
+    plan: &CalibrationPlan,
+) -> Vec<String> {
+    let mut story = Vec::new();
+    story.extend(scenario.title.clone());
+    story.push(format!(
+        "device: {}; fixture: {}, {}",
+        scenario.device,
+        fixture_key(fixture),
+        fixture_connection(fixture)
+    ));
+    match &scenario.instrument {
+        Some(named) => story.push(format!(
+            "instrument: {}{}; seed {}; connected {} times after the calibration",
+            named.name,
+            if named.is_invented() {
+                " (invented figures)"
+            } else {
+                ""
+            },
+            scenario.seed,
+            scenario.connections
+        )),
+        None => story.push("instrument: perfect, no noise".to_owned()),
+    }
+    let told = Scenario {
+        calibration: Some(plan.clone()),
+        instrument: None,
+        ..scenario.clone()
+    };
+    story.extend(bench_story(&told));
+    story
 }
 
 fn strays_sentence(fixtures: &FixtureStrays) -> Option<String> {
@@ -141,7 +180,7 @@ fn instead_words(device: &Device) -> String {
     }
 }
 
-/// What a method can't correct.
+/// What a calibration method leaves uncorrected.
 pub fn left_by(method: Method) -> &'static str {
     match method {
         Method::None => "S11 and S21 are raw.",

@@ -5,19 +5,19 @@ use jigwise_physics::{Complex64, Fixture, ReferenceImpedance};
 use crate::readout::{FixtureReadout, Readout};
 use jigwise_quantity::{complex_ohm, engineering, plain_complex};
 
-/// A formula with what it becomes for one device.
+/// A formula worked for one device.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Sum {
+pub struct WorkedFormula {
     /// In symbols: Z, Z0, S11 or S21.
     pub symbols: &'static str,
     /// With numbers in the symbols' places; `None` where there is no reading.
     pub numbers: Option<String>,
-    /// What comes out, with its unit.
+    /// The result, with its unit.
     pub result: String,
 }
 
-/// From the device to the reading.
-pub fn forward(entry: &FixtureReadout, readout: &Readout) -> Sum {
+/// From the device to the reading of a fixture.
+pub fn forward(entry: &FixtureReadout, readout: &Readout) -> WorkedFormula {
     let z0 = engineering(readout.reference.ohm(), "Ω", 3);
     let numbers = readout.device.impedance().map(|z| {
         let z = complex_ohm(z, 4);
@@ -27,7 +27,7 @@ pub fn forward(entry: &FixtureReadout, readout: &Readout) -> Sum {
             Fixture::SeriesThrough => format!("2·{z0}/(({z}) + 2·{z0})"),
         }
     });
-    Sum {
+    WorkedFormula {
         symbols: match entry.fixture {
             Fixture::Reflect => "S11 = (Z − Z0)/(Z + Z0)",
             Fixture::ShuntThrough => "S21 = 2·Z/(2·Z + Z0)",
@@ -40,8 +40,8 @@ pub fn forward(entry: &FixtureReadout, readout: &Readout) -> Sum {
     }
 }
 
-/// From the reading back to the device.
-pub fn back(entry: &FixtureReadout, reference: ReferenceImpedance) -> Sum {
+/// From the reading of a fixture back to the device.
+pub fn back(entry: &FixtureReadout, reference: ReferenceImpedance) -> WorkedFormula {
     let numbers = entry.reading.map(|s| {
         // A wrapped line breaks at the fraction's bar, not inside a number.
         let number = |value: Complex64| plain_complex(value, 4).replace(' ', "\u{a0}");
@@ -57,7 +57,7 @@ pub fn back(entry: &FixtureReadout, reference: ReferenceImpedance) -> Sum {
             }
         }
     });
-    Sum {
+    WorkedFormula {
         symbols: match entry.fixture {
             Fixture::Reflect => "Z = Z0·(1 + S11)/(1 − S11)",
             Fixture::ShuntThrough => "Z = (Z0/2)·S21/(1 − S21)",
