@@ -1,6 +1,6 @@
 //! Fenced blocks: each is replaced by what it computes, or by what a shell line says.
 
-use jigwise_bench::nearest;
+use jigwise_bench::hint;
 use jigwise_page::{Block, BlockError, html, labels};
 
 use crate::measurements::Shipped;
@@ -41,11 +41,10 @@ fn unknown(label: &str) -> String {
         return "a fence without a label; say what it holds, text if nothing else".to_owned();
     }
     let known: Vec<&str> = labels().chain([CONSOLE]).chain(PLAIN).collect();
-    let hint = match nearest(label, &known) {
-        Some(near) => format!("did you mean {near}?"),
-        None => format!("known are {}", known.join(", ")),
-    };
-    format!("\"{label}\" is no label of a fence here; {hint}")
+    format!(
+        "\"{label}\" is no label of a fence here{}",
+        hint(label, &known)
+    )
 }
 
 /// An id that is unique in the whole book.

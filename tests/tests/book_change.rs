@@ -5,7 +5,7 @@ use std::fs;
 use std::sync::LazyLock;
 
 use jigwise_bench::words::{fixture_key, fixture_title};
-use jigwise_bench::{Bench, Device, Draws, Fixture, Scenario, Verdict};
+use jigwise_bench::{Bench, Draws, Fixture, Scenario, Verdict};
 use jigwise_book::{build, root};
 use jigwise_exercises::scenario;
 use jigwise_tests::second_budget::{self, Figures, SEEN};
@@ -57,7 +57,7 @@ fn figures(name: &str) -> Figures {
 
 /// A resistor before and after its nudge, z = Z/Z0.
 fn parts(scenario: &Scenario) -> [Complex64; 2] {
-    let Device::Fixed(z) = scenario.device else {
+    let Some(z) = scenario.device.fixed_ohm() else {
         panic!("no fixed part");
     };
     [z / 50.0, z / 50.0 * (1.0 + scenario.nudge.amount())]
@@ -142,7 +142,7 @@ fn calibrating_again_moves_the_ohms_and_keeps_the_separation() {
     let bench = Bench::new(&scenario).unwrap();
     let fixture = Fixture::SeriesThrough;
     let text = text_of("change/calibrate.html");
-    let Device::Fixed(z) = scenario.device else {
+    let Some(z) = scenario.device.fixed_ohm() else {
         panic!();
     };
     let (mut ohms, mut apart) = (Vec::new(), Vec::new());

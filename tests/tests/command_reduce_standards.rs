@@ -547,7 +547,7 @@ fn arguments_that_contradict_are_refused() {
     run(&["--extend", "3 mm"], &["length"]);
     run(&["--blank-left", "200 %"], &["0 to 100 %"]);
     run(&["--instrument", "handhold"], &["handheld"]);
-    run(&["--model", "capacitator"], &["did you mean capacitor"]);
+    run(&["--model", "capacitator"], &["did you mean \"capacitor\""]);
     run(
         &["--open", "-", "--short", "-", "--load", &path],
         &["only once"],

@@ -3,7 +3,7 @@
 use std::fmt;
 
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Bench, Fixture, Scenario};
+use jigwise_bench::{Bench, Fixture, Scenario, expected_one_of};
 
 use crate::measurements::Measurements;
 
@@ -103,8 +103,8 @@ impl<'a> Block<'a> {
             .ok_or_else(|| {
                 let names = Fixture::ALL.map(fixture_key);
                 self.error(format!(
-                    "\"{word}\" is no fixture, expected one of {}",
-                    names.join(", ")
+                    "\"{word}\" is no fixture, {}",
+                    expected_one_of(word, &names)
                 ))
             })
     }

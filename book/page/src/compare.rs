@@ -81,10 +81,10 @@ pub(crate) fn ends(block: &Block<'_>) -> Result<Markup, BlockError> {
 
 fn titled(scenario: &Scenario) -> String {
     match &scenario.title {
-        Some(title) => match &scenario.device {
-            Device::Open | Device::Short => title.clone(),
-            Device::Fixed(z) if z.im == 0.0 => format!("{title}, {}", engineering(z.re, "Ω", 2)),
-            device => format!("{title}, {device}"),
+        Some(title) => match (scenario.device.fixed_ohm(), &scenario.device) {
+            (_, Device::Open | Device::Short) => title.clone(),
+            (Some(z), _) if z.im == 0.0 => format!("{title}, {}", engineering(z.re, "Ω", 2)),
+            (_, device) => format!("{title}, {device}"),
         },
         None => scenario.device.to_string(),
     }

@@ -92,9 +92,9 @@ pub fn html(block: &Block<'_>) -> Result<String, BlockError> {
     let known = BLOCKS.iter().find(|(label, _)| *label == block.label);
     let (_, computed) = known.ok_or_else(|| {
         block.error(format!(
-            "\"{}\" is no block; there are {}",
+            "\"{}\" is no block{}",
             block.label,
-            labels().collect::<Vec<_>>().join(", ")
+            jigwise_bench::hint(block.label, &labels().collect::<Vec<_>>())
         ))
     })?;
     computed(block).map(Markup::into_string)

@@ -12,9 +12,9 @@ pub(crate) fn title(scenario: &Scenario) -> &str {
 
 /// The device; a resistance without its zero reactance.
 pub(crate) fn part(device: &Device) -> String {
-    match device {
-        Device::Fixed(z) if z.im == 0.0 => engineering(z.re, "Ω", 2),
-        device => device.to_string(),
+    match device.fixed_ohm() {
+        Some(z) if z.im == 0.0 => engineering(z.re, "Ω", 2),
+        _ => device.to_string(),
     }
 }
 

@@ -286,7 +286,7 @@ fn every_theme_and_text_size_keeps_all_three_columns() {
 fn a_wrong_scenario_leaves_the_desk_as_it_was() {
     let mut desk = desk("100");
     let wrong = Scenario {
-        device: Device::Inductor(1e-6),
+        device: Device::inductor(1e-6),
         freq_hz: None,
         ..Scenario::default()
     };

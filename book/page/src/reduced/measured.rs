@@ -2,7 +2,7 @@
 
 use jigwise_bench::{
     Budget, Fixture, LEFT_SHARE, NamedInstrument, ReferenceImpedance, Sweep, Unit, engineering,
-    nearest, parse_value,
+    hint, parse_value,
 };
 use jigwise_reduce::{Findings, Judged, Recipe, Reducer, Wanted};
 
@@ -22,10 +22,7 @@ pub(crate) struct Measured {
 }
 
 pub(crate) fn not_among(found: &str, is: &str, known: &[&str]) -> String {
-    match nearest(found, known) {
-        Some(near) => format!("\"{found}\" is {is}; did you mean {near}?"),
-        None => format!("\"{found}\" is {is}; there are {}", known.join(", ")),
-    }
+    format!("\"{found}\" is {is}{}", hint(found, known))
 }
 
 /// The lines of a block, read.

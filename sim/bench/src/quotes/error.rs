@@ -1,7 +1,7 @@
 use std::fmt;
 
-use super::keys::{MAX_DIGITS, keys, of_a_fixture, of_the_scenario};
-use crate::scenario::{ScenarioError, nearest};
+use super::keys::{MAX_DIGITS, keys};
+use crate::file::{ScenarioError, hint};
 
 /// Why a number can't be quoted.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,18 +38,10 @@ impl fmt::Display for QuoteError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::UnknownKey { key } => {
-                write!(f, "\"{key}\" is nothing that can be quoted; ")?;
                 let keys = keys();
                 let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
-                match nearest(key, &keys) {
-                    Some(near) => write!(f, "did you mean \"{near}\"?"),
-                    None => write!(
-                        f,
-                        "there are {}, and of each fixture, as in reflect.level, {}",
-                        of_the_scenario().collect::<Vec<_>>().join(", "),
-                        of_a_fixture().collect::<Vec<_>>().join(", ")
-                    ),
-                }
+                let hint = hint(key, &keys);
+                write!(f, "\"{key}\" is nothing that can be quoted{hint}")
             }
             Self::Digits { text } => write!(
                 f,

@@ -99,26 +99,28 @@ impl Quote {
         let z = readout.device.impedance();
         Some(match self.key.as_str() {
             "title" => scenario.title.clone()?,
-            "device" => match &scenario.device {
-                Device::Fixed(z) if z.im == 0.0 => ohms(z.re),
-                Device::Fixed(z) => complex_ohm(*z, self.digits),
-                Device::Inductor(henry) => engineering(*henry, "H", self.digits),
-                Device::Capacitor(farad) => engineering(*farad, "F", self.digits),
-                other => other.to_string(),
+            "device" => match (scenario.device.fixed_ohm(), &scenario.device) {
+                (Some(z), _) if z.im == 0.0 => ohms(z.re),
+                (Some(z), _) => complex_ohm(z, self.digits),
+                (_, Device::Part(Part::Inductor(part))) if part.is_ideal() => {
+                    engineering(part.inductance_h, "H", self.digits)
+                }
+                (_, Device::Part(Part::Capacitor(part))) if part.is_ideal() => {
+                    engineering(part.capacitance_f, "F", self.digits)
+                }
+                (_, other) => other.to_string(),
             },
             "frequency" => engineering(readout.freq_hz?, "Hz", self.digits),
             "reference" => ohms(reference),
             "half-reference" => ohms(reference / 2.0),
             "twice-reference" => ohms(reference * 2.0),
             "capacitance" => match scenario.device {
-                Device::Capacitor(farad) => engineering(farad, "F", self.digits),
                 Device::Part(Part::Capacitor(part)) => {
                     engineering(part.capacitance_f, "F", self.digits)
                 }
                 _ => return None,
             },
             "inductance" => match scenario.device {
-                Device::Inductor(henry) => engineering(henry, "H", self.digits),
                 Device::Part(Part::Inductor(part)) => {
                     engineering(part.inductance_h, "H", self.digits)
                 }

@@ -10,6 +10,7 @@ mod choice;
 mod covariance;
 pub(crate) mod coverage;
 mod draws;
+mod entry;
 pub(crate) mod instrument;
 mod map;
 mod merit;
@@ -32,6 +33,7 @@ pub use choice::{
 pub use covariance::Covariance;
 pub use coverage::{Coverage, Trust, coverage_region, distance_from_pole};
 pub use draws::Draws;
+pub use entry::InstrumentEntry;
 pub use instrument::{
     Instrument, StandardsResiduals, Systematic, VendorFigures, angle_from_degrees, ratio_from_db,
     rms_from_db,
