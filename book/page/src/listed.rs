@@ -47,7 +47,9 @@ impl Listed {
     /// The part in words.
     pub(crate) fn part(&self) -> String {
         match self.bench.device().impedance() {
-    XX
+            Some(z) if self.scenario.device.fixed_ohm().is_some() && z.im != 0.0 => {
+                complex_ohm(z, 2)
+            }
             _ => part(&self.scenario.device),
         }
     }

@@ -1,6 +1,6 @@
 //! Sentences about a bench: the strays of its fixtures and its calibration.
 
-use jigwise_physics::{Line, Method, ReferenceImpedance};
+use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance};
 
 use crate::device::Device;
 use crate::fixture_entries::PartStray;
