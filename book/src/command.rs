@@ -10,9 +10,10 @@ use clap::{Parser, Subcommand};
 use jigwise_bench::shell;
 use mdbook_driver::errors::Error;
 
+use crate::folders::root;
 use crate::offline::{NetworkReference, network_references};
 use crate::passes::Pass;
-use crate::press::{BuildError, build, root};
+use crate::press::{BuildError, build};
 use crate::serve::serve;
 
 /// Build, serve and test the book.

@@ -1,6 +1,6 @@
 //! Formulas: `$…$` in a line and `$$…$$` apart, from LaTeX to MathML.
 
-use math_core::{LatexToMathML, MathCoreConfig, MathDisplay};
+use jigwise_page::{displayed_formula, inline_formula};
 
 use crate::page::{Page, PageError};
 
@@ -15,18 +15,20 @@ pub(crate) fn set(page: &Page<'_>) -> Result<String, PageError> {
             at = range.end;
             continue;
         }
-        let (mark, display) = if page.text()[start..].starts_with("$$") {
-            ("$$", MathDisplay::Block)
-        } else {
-            ("$", MathDisplay::Inline)
-        };
+        let displayed = page.text()[start..].starts_with("$$");
+        let mark = if displayed { "$$" } else { "$" };
         let inside_at = start + mark.len();
         let inside = &page.text()[inside_at..];
         let end = inside
             .find(mark)
             .filter(|end| !inside[..*end].contains("\n\n"))
             .ok_or_else(|| page.error(start, format!("{mark} without its other {mark}")))?;
-        let mathml = mathml(&inside[..end], display).map_err(|error| {
+        let set = if displayed {
+            displayed_formula(&inside[..end])
+        } else {
+            inline_formula(&inside[..end])
+        };
+        let mathml = set.map_err(|error| {
             page.error(
                 inside_at + error.offset,
                 format!("formula: {}", error.message),
@@ -36,50 +38,6 @@ pub(crate) fn set(page: &Page<'_>) -> Result<String, PageError> {
         edits.push((start..at, mathml));
     }
     Ok(page.edited(edits))
-}
-
-/// What is wrong with a formula, and where in it.
-pub(crate) struct FormulaError {
-    pub offset: usize,
-    pub message: String,
-}
-
-/// LaTeX as one line of MathML.
-pub(crate) fn mathml(latex: &str, display: MathDisplay) -> Result<String, FormulaError> {
-    let converter =
-        LatexToMathML::new(MathCoreConfig::default()).map_err(|(error, ..)| FormulaError {
-            offset: 0,
-            message: error.to_string(),
-        })?;
-    converter
-        .convert_with_local_state(&typed(latex), display)
-        .map(|result| result.mathml.replace('\n', " "))
-        .map_err(|error| FormulaError {
-            offset: error.0.start.min(latex.len()),
-            message: error.to_string(),
-        })
-}
-
-/// Quoted values as LaTeX wants them: the unit upright after a thin space, a true minus as
-/// a plain one.
-fn typed(latex: &str) -> String {
-    let mut out = String::new();
-    let mut rest = latex.chars().peekable();
-    while let Some(c) = rest.next() {
-        match c {
-            '\u{2212}' => out.push('-'),
-            '°' => out.push_str("^{\\circ}"),
-            '\u{202f}' => {
-                out.push_str("\\,\\mathrm{");
-                while let Some(unit) = rest.next_if(|c| c.is_alphabetic()) {
-                    out.push(unit);
-                }
-                out.push('}');
-            }
-            other => out.push(other),
-        }
-    }
-    out
 }
 
 #[cfg(test)]

@@ -16,22 +16,29 @@
 //! # Ok::<(), BuildError>(())
 //! ```
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod blocks;
 pub mod command;
+mod folders;
 mod formulas;
 mod links;
+mod measurements;
 mod minutes;
 mod offline;
 mod page;
 mod passes;
 mod press;
 mod serve;
+mod shell;
 mod values;
 
+pub use folders::root;
 pub use offline::{NetworkReference, network_references};
 pub use page::PageError;
 pub use passes::Pass;
-pub use press::{BuildError, build, root};
+pub use press::{BuildError, build};
 
 /// The chapters, so that `cargo test --doc` compiles and runs every Rust fence in them.
 #[cfg(doctest)]

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-/// A place in the built book that would reach out.
+/// A place in the built book that asks the network for something.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct NetworkReference {
     /// The file.

@@ -41,11 +41,6 @@ impl PageError {
     pub fn line(&self) -> usize {
         self.line
     }
-
-    /// What is wrong, without its place.
-    pub(crate) fn message(&self) -> &str {
-        &self.message
-    }
 }
 
 impl std::error::Error for PageError {}
@@ -56,7 +51,7 @@ impl fmt::Display for PageError {
     }
 }
 
-/// What errors call a chapter.
+/// The name of a chapter in errors: its path from the root of the project.
 pub fn file_name(path: &Path) -> String {
     format!("{FOLDER}/{}", path.display())
 }
@@ -97,7 +92,7 @@ impl<'a> Page<'a> {
         }
     }
 
-    /// What errors call it.
+    /// Its name in errors.
     pub fn file(&self) -> &str {
         &self.file
     }
@@ -170,14 +165,6 @@ impl<'a> Page<'a> {
         out.push_str(&self.text[at..]);
         out
     }
-}
-
-/// Text as it may stand in HTML.
-pub fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
 }
 
 #[cfg(test)]

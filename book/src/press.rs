@@ -46,24 +46,13 @@ impl From<PageError> for BuildError {
 }
 
 impl BuildError {
-    /// The page error behind it, where it is one.
+    /// The error of a page, if a page is at fault.
     pub fn page(&self) -> Option<&PageError> {
         match self {
             Self::Page(error) => Some(error),
             Self::Other(_) => None,
         }
     }
-}
-
-/// The folder of this book's sources.
-pub fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-}
-
-/// The folder of the whole project, from which readers run the commands that pages show.
-pub(crate) fn project() -> &'static Path {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    root.parent().unwrap_or(root)
 }
 
 /// Builds the book in `root` and gives the folder it is in: `out`, or the one that its

@@ -1,6 +1,7 @@
 //! Numbers in running text: `{{value SCENARIO KEY DIGITS}}`.
 
-use jigwise_exercises::{Quote, scenario};
+use jigwise_bench::quotes::Quote;
+use jigwise_exercises::scenario;
 
 use crate::page::{Page, PageError};
 

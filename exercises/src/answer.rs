@@ -8,49 +8,49 @@ use jigwise_bench::{
     parse_quantity, parse_value,
 };
 
-use crate::catalogue::{Asks, Task};
+use crate::task::{Asks, Task};
 
-/// An answer of a task's form.
+/// An answer, read in the form that its task asks for.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Answer {
     /// A number in the task's unit; a complex one for an impedance.
     Value(Complex64),
-    /// A choice.
+    /// The chosen fixture.
     Fixture(Fixture),
-    /// Noise or display.
+    /// The chosen limit: noise or display.
     Limit(Limit),
-    /// A formula.
+    /// A formula from the reading to the impedance.
     Formula(Formula),
 }
 
-/// Text that is no answer to the task, right or wrong.
+/// Text that can't be read as an answer, so that it is neither right nor wrong.
 #[derive(Debug, Clone, PartialEq)]
 pub enum AnswerError {
-    /// No number, or one in another unit.
+    /// The text is no number, or a number in another unit.
     Value(ValueError),
-    /// No impedance.
+    /// The text is no impedance.
     Impedance(DeviceError),
-    /// A part where an impedance in ohms was asked for.
+    /// The text is a part with its value, and the task asks for ohms.
     NotOhms {
         /// The text found.
         text: String,
     },
-    /// No fixture.
+    /// The text names no fixture.
     Fixture {
         /// The text found.
         text: String,
     },
-    /// Neither noise nor display.
+    /// The text is neither noise nor display.
     Limit {
         /// The text found.
         text: String,
     },
-    /// A count that is no whole number from one.
+    /// The count is no whole number from one.
     Count {
         /// The text found.
         text: String,
     },
-    /// No formula.
+    /// The text is no formula.
     Formula(FormulaError),
 }
 

@@ -3,185 +3,17 @@
 use std::fmt;
 use std::sync::LazyLock;
 
+use jigwise_bench::quotes::{Quote, QuoteError, fill};
 use jigwise_bench::words::fixture_key;
 use jigwise_bench::{Fixture, Scenario, Unit, above_zero, engineering, expected_one_of, hint};
 use serde::Deserialize;
 use toml::Spanned;
 
-use crate::quote::{Quote, QuoteError, fill};
 use crate::scenarios::scenario;
+use crate::task::{Asks, Task};
 use crate::tolerance::Tolerance;
 
-/// What a task asks for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Asks {
-    /// The level of the reading, dB, from the device.
-    Level,
-    /// R + jX in ohms, from the reading; like the next three of the part itself, with known
-    /// strays and a known wrong load taken out.
-    Impedance,
-    /// R in ohms, from the reading.
-    Resistance,
-    /// The capacitance in farads, from the reading.
-    Capacitance,
-    /// The inductance in henries, from the reading; of a coil without the capacitance across it.
-    Inductance,
-    /// The fixture in which the level moves most when the device grows by a tenth.
-    Fixture,
-    /// The formula from the reading to the impedance.
-    Formula,
-    /// The fixture that shows the nudge, and the only one.
-    FixtureThatSees,
-    /// What sets the smallest change that shows, noise or display.
-    Limit,
-    /// The averages that show the nudge, a whole number.
-    Averages,
-    /// The smallest change that shows, percent of |Z|, in the nudge's direction.
-    Change,
-    /// The length of the arm, from the reading of an open at its end.
-    Length,
-    /// Where a part resonates with what comes with it, from both values.
-    SelfResonance,
-    /// The Q of a crystal by itself, from its width in the series-through fixture.
-    Quality,
-}
-
-impl Asks {
-    const ALL: [(&'static str, Self); 14] = [
-        ("level", Self::Level),
-        ("impedance", Self::Impedance),
-        ("resistance", Self::Resistance),
-        ("capacitance", Self::Capacitance),
-        ("inductance", Self::Inductance),
-        ("fixture", Self::Fixture),
-        ("formula", Self::Formula),
-        ("fixture-that-sees", Self::FixtureThatSees),
-        ("limit", Self::Limit),
-        ("averages", Self::Averages),
-        ("change", Self::Change),
-        ("length", Self::Length),
-        ("self-resonance", Self::SelfResonance),
-        ("quality", Self::Quality),
-    ];
-
-    /// The unit of the answer; `None` where it is no number.
-    pub fn unit(self) -> Option<Unit> {
-        match self {
-            Self::Level => Some(Unit::Decibel),
-            Self::Impedance | Self::Resistance => Some(Unit::Ohm),
-            Self::Capacitance => Some(Unit::Farad),
-            Self::Inductance => Some(Unit::Henry),
-            Self::Averages => Some(Unit::One),
-            Self::Change => Some(Unit::Percent),
-            Self::Length => Some(Unit::Metre),
-            Self::SelfResonance => Some(Unit::Hertz),
-            Self::Quality => Some(Unit::One),
-            Self::Fixture | Self::FixtureThatSees | Self::Limit | Self::Formula => None,
-        }
-    }
-
-    /// An answer of the right form, for the hand that types one.
-    pub fn example(self) -> &'static str {
-        match self {
-            Self::Level => "-20.8 dB",
-            Self::Impedance => "330 - j120",
-            Self::Resistance => "120 ohm",
-            Self::Capacitance => "330 pF",
-            Self::Inductance => "2.2 uH",
-            Self::Fixture | Self::FixtureThatSees => "reflect",
-            Self::Formula => "Z0*S",
-            Self::Limit => "noise",
-            Self::Averages => "64",
-            Self::Change => "30 %",
-            Self::Length => "12.5 mm",
-            Self::SelfResonance => "7.10 MHz",
-            Self::Quality => "120",
-        }
-    }
-}
-
-/// A question with a checked answer.
-#[derive(Debug, Clone)]
-pub struct Task {
-    key: String,
-    title: String,
-    fixture: Fixture,
-    scenario: Scenario,
-    asks: Asks,
-    tolerance: Tolerance,
-    prompt: String,
-    hints: Vec<String>,
-}
-
-impl Task {
-    /// Its name in the index.
-    pub fn key(&self) -> &str {
-        &self.key
-    }
-
-    /// A few words.
-    pub fn title(&self) -> &str {
-        &self.title
-    }
-
-    /// The fixture it practises.
-    pub fn fixture(&self) -> Fixture {
-        self.fixture
-    }
-
-    /// The physical question behind it.
-    pub fn scenario(&self) -> &Scenario {
-        &self.scenario
-    }
-
-    /// What it asks for.
-    pub fn asks(&self) -> Asks {
-        self.asks
-    }
-
-    /// How near an answer has to come.
-    pub fn tolerance(&self) -> Tolerance {
-        self.tolerance
-    }
-
-    /// The question, with its numbers.
-    pub fn prompt(&self) -> &str {
-        &self.prompt
-    }
-
-    /// Hints, from gentle to plain.
-    pub fn hints(&self) -> &[String] {
-        &self.hints
-    }
-
-    /// What is asked of the answer's form, in a sentence.
-    pub fn form(&self) -> String {
-        match (self.asks, self.tolerance) {
-            (Asks::Fixture | Asks::FixtureThatSees, _) => {
-                let names = Fixture::ALL.map(fixture_key);
-                format!("Answer with one of {}.", names.join(", "))
-            }
-            (Asks::Formula, _) => "Answer with a formula in S and Z0.".to_owned(),
-            (Asks::Limit, _) => "Answer with noise or display.".to_owned(),
-            (Asks::Averages, _) => format!("Give a whole number, as in {}.", self.asks.example()),
-            (Asks::Quality, Tolerance::Digits(digits)) => format!(
-                "Give {digits} significant digits, as in {}.",
-                self.asks.example()
-            ),
-            (_, Tolerance::Digits(digits)) => format!(
-                "Give {digits} significant digits and the unit, as in {}.",
-                self.asks.example()
-            ),
-            (asks, Tolerance::Uncertainty(distance)) => format!(
-                "Within {} counts; give the unit, as in {}.",
-                engineering(distance, asks.unit().map_or("", Unit::sign), 2),
-                asks.example()
-            ),
-        }
-    }
-}
-
-/// All tasks, in order.
+/// The index of all tasks, in the order of its file.
 #[derive(Debug, Clone)]
 pub struct Catalogue {
     tasks: Vec<Task>,
@@ -196,7 +28,7 @@ pub fn catalogue() -> &'static Catalogue {
     &BUILT_IN
 }
 
-/// An index that can't be used, or a name that it does not hold.
+/// Why an index can't be read, or that it holds no task of a name.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CatalogueError {
     place: Option<(String, Option<usize>)>,
@@ -205,7 +37,7 @@ pub struct CatalogueError {
 }
 
 impl CatalogueError {
-    /// The line of the index, from 1.
+    /// The line of the index that is at fault, from 1; `None` for an unknown name.
     pub fn line(&self) -> Option<usize> {
         self.place.as_ref()?.1
     }
@@ -310,7 +142,7 @@ impl Catalogue {
         Ok(Self { tasks })
     }
 
-    /// All tasks, in order.
+    /// All tasks, in the order of the index.
     pub fn tasks(&self) -> &[Task] {
         &self.tasks
     }

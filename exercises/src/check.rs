@@ -1,57 +1,57 @@
-//! What is said of an answer.
+//! Checks an answer: right, or wrong in a known way.
 
 use std::fmt;
 
+use jigwise_bench::change::{self, level_move};
 use jigwise_bench::percent;
 use jigwise_bench::words::{fixture_key, verdict};
 use jigwise_bench::{Bench, Complex64, Fixture, FixtureAppraisal, ResolvableChange, fixed};
 
 use crate::answer::{Answer, AnswerError};
-use crate::catalogue::{Asks, Task};
 use crate::formula::{FormulaVerdict, check_formula};
-use crate::quote::seen;
 use crate::slip::Slip;
-use crate::solve::{fixture_that_moves_most, fixture_that_sees, level_move, value};
+use crate::solve::{fixture_that_moves_most, fixture_that_sees, value};
+use crate::task::{Asks, Task};
 use crate::tolerance::Tolerance;
 
-/// What is said of an answer.
+/// The result of checking an answer.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Verdict {
-    /// Near enough.
+    /// The answer is within the tolerance.
     Right,
-    /// Right, with fewer digits than were asked for.
+    /// The answer is the right one, given with too few digits.
     Coarse {
-        /// How many were.
+        /// How many significant digits the task asks for.
         digits: u32,
     },
-    /// Wrong in a known way.
+    /// The answer is what a known mistake gives.
     Slipped(Slip),
-    /// Wrong.
+    /// The answer is wrong, and no known mistake gives it.
     Wrong,
-    /// A fixture was chosen whose level moves less.
+    /// The chosen fixture's level moves less than another's.
     LessMoved {
-        /// The choice.
+        /// The chosen fixture.
         chosen: Fixture,
         /// By how much its level moves, dB.
         move_db: f64,
     },
-    /// A fixture was chosen that does not see the change.
+    /// The chosen fixture does not see the change.
     NotSeen {
-        /// The choice.
+        /// The chosen fixture.
         chosen: Fixture,
-        /// What it makes of the change.
+        /// What the chosen fixture can resolve.
         seen: FixtureAppraisal,
-        /// True where it is the best for the value, which is another question.
+        /// True if it is the best fixture for the value, which the task does not ask for.
         best_for_value: bool,
     },
-    /// The other limit was chosen; each alone would give these.
+    /// The other limit was chosen. The change holds what each limit alone gives.
     OtherLimit(ResolvableChange),
-    /// A formula that fails.
+    /// The formula fails for some part.
     Formula(FormulaVerdict),
 }
 
 impl Verdict {
-    /// True where the answer counts.
+    /// True if the answer is right.
     pub fn is_right(&self) -> bool {
         matches!(self, Self::Right)
     }
@@ -117,8 +117,8 @@ impl fmt::Display for Verdict {
 }
 
 impl Task {
-    /// What is right, computed from the scenario; `None` for a formula, of which there are
-    /// many right ones.
+    /// The right answer, computed from the scenario; `None` for a formula, because many are
+    /// right.
     pub fn right_answer(&self) -> Option<Answer> {
         match self.asks() {
             Asks::Formula => None,
@@ -135,8 +135,8 @@ impl Task {
         }
     }
 
-    /// The number that a slip gives; `None` where it can't be made in this task, or makes no
-    /// difference that the tolerance shows.
+    /// The number that a slip gives. `None` if the slip can't be made in this task, or if its
+    /// number is within the tolerance of the right one.
     pub fn slipped_value(&self, slip: Slip) -> Option<Complex64> {
         let right = value(self, None)?;
         value(self, Some(slip)).filter(|slipped| !self.tolerance().allows(*slipped, right))
@@ -199,7 +199,7 @@ impl Task {
     fn asked(&self) -> Option<ResolvableChange> {
         let bench = Bench::new(self.scenario()).ok()?;
         let readout = bench.readout();
-        seen::asked(readout.appraisal_of(self.fixture())?, bench.nudge())
+        change::asked(readout.appraisal_of(self.fixture())?, bench.nudge())
     }
 
     fn check_seeing(&self, chosen: Fixture) -> Verdict {

@@ -10,12 +10,12 @@ use jigwise_bench::{
 
 use crate::slip::Slip;
 
-/// What is said of a formula that fails.
+/// Where a formula fails, and why if that is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FormulaVerdict {
     /// The part for which it fails first.
     pub part: Trial,
-    /// The slip that it is the right formula for, where it is one.
+    /// The slip that explains every part, if there is one.
     pub slip: Option<Slip>,
     agrees_elsewhere: usize,
     tried: usize,

@@ -15,24 +15,29 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod answer;
 mod catalogue;
 mod check;
+#[cfg(feature = "shell")]
 pub mod command;
 mod formula;
-mod quote;
+#[cfg(test)]
+mod quoted;
 mod scenarios;
 mod slip;
 mod solve;
 mod surround;
+mod task;
 mod tolerance;
 
 pub use answer::{Answer, AnswerError};
-pub use catalogue::{Asks, Catalogue, CatalogueError, Task, catalogue};
+pub use catalogue::{Catalogue, CatalogueError, catalogue};
 pub use check::Verdict;
 pub use formula::FormulaVerdict;
-pub use quote::{Quote, QuoteError, Shown, fill, seems_larger_at};
 pub use scenarios::{UnknownScenario, scenario, scenario_names};
 pub use slip::Slip;
-pub use solve::nudged_level;
+pub use task::{Asks, Task};
 pub use tolerance::Tolerance;

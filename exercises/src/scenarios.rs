@@ -95,7 +95,7 @@ junk_box![
     "unmarked-coil-screened",
 ];
 
-/// A name that is none of the junk box.
+/// No scenario of the junk box has this name.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct UnknownScenario {
     name: String,
@@ -131,7 +131,9 @@ pub fn scenario(name: &str) -> Result<Scenario, UnknownScenario> {
         .ok_or_else(|| UnknownScenario {
             name: name.to_owned(),
         })?;
-    Ok(Scenario::from_toml(text, name).expect("every scenario built in is read by a test"))
+    #[expect(clippy::expect_used, reason = "a test reads every scenario built in")]
+    let scenario = Scenario::from_toml(text, name).expect("a scenario built in is right");
+    Ok(scenario)
 }
 
 #[cfg(test)]

@@ -28,29 +28,29 @@ pub enum Slip {
     PrefixTooLarge,
     /// A thousand times too small.
     PrefixTooSmall,
-    /// One σ taken as far enough, where it takes 2.83.
+    /// A separation of one σ taken as enough; a change is seen from 2√2 σ.
     OneSigma,
     /// The root of the count of averages forgotten.
     WithoutSquare,
     /// The separation scaled in proportion to the change.
     Proportion,
-    /// What lies around the part left in its value.
+    /// Strays or a wrong load left in the value.
     LeftIn,
-    /// What lies around the part put in once more instead of taken out.
+    /// Strays or a wrong load put in once more instead of taken out.
     WrongWay,
-    /// A reflection that went there and back taken for one way.
+    /// The two ways of a reflection, there and back, counted as one.
     OneWay,
     /// A wave in a line taken for one in air.
     InAir,
-    /// The Q of part and ports together taken for that of the part.
+    /// The loaded Q, of part and ports together, taken for the Q of the part.
     Loaded,
-    /// One port counted in a loop that holds both.
+    /// One port's resistance counted in a loop that holds both ports.
     OnePort,
 }
 
 impl Slip {
-    /// All slips, in the order in which an answer is held against them: where two give the
-    /// same number, the commoner one is named.
+    /// All slips, in the order in which an answer is held against them. Where two give the
+    /// same number, the commoner one comes first and is named.
     pub const ALL: [Self; 21] = [
         Self::TenLog,
         Self::LevelSign,
@@ -76,7 +76,7 @@ impl Slip {
     ];
 }
 
-/// What happened, and what to do about it.
+/// What the mistake was, and what to do instead.
 impl fmt::Display for Slip {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {

@@ -2,19 +2,18 @@
 
 use std::f64::consts::TAU;
 
+use jigwise_bench::change::{self, level_move};
+use jigwise_bench::quotes::Shown;
 use jigwise_bench::{
     Bench, Complex64, Device, Equivalents, Fixture, Immittance, Part, Readout, ReferenceImpedance,
     SEEN_SIGMA, SPEED_OF_LIGHT_M_PER_S, Verdict,
 };
 
-use crate::catalogue::{Asks, Task};
-use crate::quote::{Shown, seen};
 use crate::slip::Slip;
 use crate::surround::Surround;
+use crate::task::{Asks, Task};
 
 const THOUSAND: f64 = 1_000.0;
-/// How much larger the nudged device is.
-const NUDGE: f64 = 1.1;
 
 /// The value of a task that asks for one, as it comes out right (`None`) or with a slip.
 /// A plain number is a complex one without j. `None` where the slip can't be made here.
@@ -24,7 +23,7 @@ pub(crate) fn value(task: &Task, slip: Option<Slip>) -> Option<Complex64> {
         Asks::Level => level(&readout, task.fixture(), slip).map(Complex64::from),
         Asks::Fixture | Asks::FixtureThatSees | Asks::Limit | Asks::Formula => None,
         Asks::Averages => averages(task, slip).map(Complex64::from),
-        Asks::Change => change(task, slip).map(Complex64::from),
+        Asks::Change => least_change(task, slip).map(Complex64::from),
         Asks::Length => length(task, &readout, slip).map(Complex64::from),
         Asks::SelfResonance => self_resonance(task, slip).map(Complex64::from),
         Asks::Quality => quality(task, slip).map(Complex64::from),
@@ -73,7 +72,8 @@ fn from_reading(task: &Task, readout: &Readout, slip: Option<Slip>) -> Option<Co
     let back = fixture.immittance(reading, readout.reference).ok()?;
     let surround = Surround::of(task.scenario());
     let part = match slip {
-        // Who takes another fixture's formula is told of that first.
+        // Strays stay in: an answer by another fixture's formula is reported as that slip, and
+        // not as two slips at once.
         Some(Slip::OtherFixture(_)) => back,
         Some(Slip::LeftIn) => surround.map(|_| back)?,
         Some(Slip::WrongWay) => surround?.put_around(fixture, back)?,
@@ -174,7 +174,7 @@ fn averages(task: &Task, slip: Option<Slip>) -> Option<f64> {
         .appraisal_of(task.fixture())?
         .separation_sigma?;
     match slip {
-        None => seen::averages(&bench, task.fixture()),
+        None => change::averages(&bench, task.fixture()),
         Some(Slip::OneSigma) => Some(d.powi(-2).ceil()),
         Some(Slip::WithoutSquare) => Some((SEEN_SIGMA / d).ceil()),
         Some(_) => None,
@@ -183,15 +183,15 @@ fn averages(task: &Task, slip: Option<Slip>) -> Option<f64> {
 
 /// The smallest change that shows, percent of |Z|. A slip may hide that the reading is no
 /// straight line, or stop at one σ.
-fn change(task: &Task, slip: Option<Slip>) -> Option<f64> {
+fn least_change(task: &Task, slip: Option<Slip>) -> Option<f64> {
     let bench = Bench::new(task.scenario()).ok()?;
     let fixture = task.fixture();
     let share = match slip {
         None => {
             let readout = bench.readout();
-            seen::asked(readout.appraisal_of(fixture)?, bench.nudge())?.value()?
+            change::asked(readout.appraisal_of(fixture)?, bench.nudge())?.value()?
         }
-        Some(Slip::Proportion) => seen::linear_change(&bench, fixture)?,
+        Some(Slip::Proportion) => change::in_proportion(&bench, fixture)?,
         Some(Slip::OneSigma) => moved_by(&bench, fixture, 1.0)?,
         Some(_) => return None,
     };
@@ -204,7 +204,7 @@ fn moved_by(bench: &Bench, fixture: Fixture, count: f64) -> Option<f64> {
     let reading = |device| fixture.reading(device, reference).value();
     let before = reading(bench.device())?;
     let way = reading(bench.nudge().applied_to(bench.device()))? - before;
-    let moved = before + way / way.norm() * count * seen::scatter(bench, fixture)?;
+    let moved = before + way / way.norm() * count * change::scatter(bench, fixture)?;
     let z = fixture.immittance(moved, reference).ok()?.impedance()?;
     Some(z.norm() / bench.device().impedance()?.norm() - 1.0)
 }
@@ -243,16 +243,6 @@ pub(crate) fn fixture_that_moves_most(readout: &Readout) -> Option<Fixture> {
         .filter_map(|fixture| Some((fixture, level_move(readout, fixture)?.abs())))
         .max_by(|a, b| a.1.total_cmp(&b.1))
         .map(|(fixture, _)| fixture)
-}
-
-/// By how much the level moves, in dB, when the device grows by a tenth.
-pub(crate) fn level_move(readout: &Readout, fixture: Fixture) -> Option<f64> {
-    Some(nudged_level(readout, fixture)? - readout.of(fixture).decibels()?)
-}
-
-/// The level in dB that a fixture shows of a device a tenth larger; `None` where it has none.
-pub fn nudged_level(readout: &Readout, fixture: Fixture) -> Option<f64> {
-    decibels(fixture, scaled(readout.device, NUDGE)?, readout.reference)
 }
 
 fn decibels(fixture: Fixture, device: Immittance, reference: ReferenceImpedance) -> Option<f64> {

@@ -2,11 +2,10 @@
 
 use std::f64::consts::TAU;
 
+use jigwise_bench::quotes::load_ohm;
 use jigwise_bench::{
     Complex64, Device, Fixture, Immittance, Part, ReferenceImpedance, Scenario, Strays,
 };
-
-use crate::quote::around::load_ohm;
 
 /// One thing that makes the ohms of a reading other than the part's.
 pub(crate) enum Surround {

@@ -2,19 +2,19 @@
 
 use jigwise_bench::Complex64;
 
-/// What counts as near enough.
+/// The distance from the right value within which an answer is right.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Tolerance {
-    /// One unit in the last of so many significant digits of the right answer; of a complex
-    /// one, in the digits of its magnitude. One unit and not a half, so that a student who
-    /// cut digits off on the way loses nothing (common practice, no source).
+    /// One unit in the last of so many significant digits of the right answer. For a complex
+    /// answer these are the digits of its magnitude. It is one unit and not a half, so that a
+    /// student who cut digits off on the way loses nothing (common practice, no source).
     Digits(u32),
     /// A stated uncertainty, in the unit of the answer.
     Uncertainty(f64),
 }
 
 impl Tolerance {
-    /// The largest distance from `right` that counts.
+    /// The largest accepted distance from `right`.
     pub fn around(self, right: f64) -> f64 {
         match self {
             Self::Uncertainty(distance) => distance,

@@ -23,14 +23,18 @@
 //! # Ok::<(), jigwise_bench::ScenarioError>(())
 //! ```
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod chain;
+pub mod change;
 mod clouds;
 mod device;
 mod entries;
 pub mod file;
 mod fixture_entries;
 mod formula;
-mod plan;
+pub mod quotes;
 mod readout;
 mod roundtrip;
 mod scenario;
@@ -38,9 +42,8 @@ pub mod scene;
 #[cfg(feature = "shell")]
 pub mod shell;
 mod simulate;
+mod spectrum;
 pub mod steer;
-mod story;
-pub mod sums;
 pub mod words;
 
 pub use clouds::{Clouds, POINTS};
@@ -66,7 +69,6 @@ pub use jigwise_quantity::{
     parse_value, percent, plain_complex, with_spread,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
-pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
@@ -74,4 +76,4 @@ pub use scenario::{
     SweepPlan, direction_key, ideal_kit, make_nudge, method_key, parse_direction, parse_share,
 };
 pub use simulate::{MeasuredPoint, Measurement};
-pub use story::{bench_story, left_by};
+pub use words::{bench_story, left_by, plan, sums};

@@ -5,7 +5,7 @@ use jigwise_physics::{
     ReferenceImpedance, Residuals,
 };
 
-use crate::chain::Chain;
+use crate::chain::{self, Chain};
 use crate::scenario::{Scenario, ScenarioError};
 
 /// A scenario made ready to compute.
@@ -26,15 +26,6 @@ impl Bench {
     /// there is none, a value is outside what can be computed, or the calibration can't be
     /// solved.
     pub fn new(scenario: &Scenario) -> Result<Self, ScenarioError> {
-        let budget = scenario.instrument.as_ref().map(|instrument| {
-            let Scenario {
-                reference,
-                connections,
-                ..
-            } = *scenario;
-            Budget::new(&instrument.figures, reference, connections)
-                .map_err(|error| ScenarioError::free(format!("{}: {error}", instrument.name)))
-        });
         Ok(Self {
             device: scenario
                 .device
@@ -43,7 +34,7 @@ impl Bench {
             freq_hz: scenario.readout_hz(),
             reference: scenario.reference,
             chain: Chain::of(scenario)?,
-            budget: budget.transpose()?,
+            budget: chain::budget(scenario)?,
             nudge: scenario.nudge,
             seed: scenario.seed,
         })
@@ -82,8 +73,8 @@ impl Bench {
         self.seed.wrapping_add(number)
     }
 
-    /// What calibration `number` with the same standards leaves; number 0 is the perfect one
-    /// that nobody has. Nothing is left without an instrument either.
+    /// The residuals that calibration `number` with the same standards leaves. Calibration 0 is
+    /// perfect; without an instrument every calibration is.
     pub fn calibration(&self, number: u64) -> Residuals {
         match &self.budget {
             Some(budget) if number > 0 => {
@@ -93,7 +84,7 @@ impl Bench {
         }
     }
 
-    /// What a fixture shows through strays and correction; `None` at a pole.
+    /// The corrected reading of a fixture; `None` at a pole.
     pub(crate) fn reading(&self, fixture: Fixture) -> Option<Complex64> {
         match &self.chain {
             None => fixture.reading(self.device, self.reference).value(),

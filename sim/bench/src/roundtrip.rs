@@ -1,4 +1,4 @@
-//! Is a published formula the inverse of a fixture? Tried on parts all over the chart.
+//! Whether a published formula is the inverse of a fixture, tried on parts all over the chart.
 
 use jigwise_physics::{Complex64, Fixture, Immittance, ReferenceImpedance};
 
@@ -36,7 +36,8 @@ impl PartKind {
         }
     }
 
-    fn holds_for(self, z: Complex64) -> bool {
+    /// True for a part of this kind, z = Z/Z0.
+    fn contains(self, z: Complex64) -> bool {
         match self {
             Self::Resistors => z.im == 0.0,
             Self::PureReactances => z.re == 0.0,
@@ -45,7 +46,7 @@ impl PartKind {
         }
     }
 
-    /// In words.
+    /// The kind as words that end a sentence.
     pub fn words(self) -> &'static str {
         match self {
             Self::Resistors => "for resistors",
@@ -60,7 +61,7 @@ impl PartKind {
 /// which at ten thousand times Z0 costs eight of its digits.
 pub const EXACT: f64 = 1e-6;
 
-/// One part tried.
+/// A part that a formula was tried on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Trial {
     /// Its impedance, Ω.
@@ -79,17 +80,17 @@ impl Trial {
     }
 }
 
-/// What came of it.
+/// The result of trying a formula.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Roundtrip {
     /// The formula gives back every part tried.
     Right {
-        /// How many.
+        /// How many parts were tried.
         tried: usize,
     },
     /// It gives back some kinds of parts only.
     RightForSome {
-        /// Which.
+        /// The kinds of parts that it gives back.
         kinds: Vec<PartKind>,
         /// The first part that it fails for.
         counterexample: Trial,
@@ -114,7 +115,7 @@ pub fn roundtrip(formula: &Formula, fixture: Fixture, reference: ReferenceImpeda
         .filter(|kind| {
             let mut of_kind = trials
                 .iter()
-                .filter(|trial| kind.holds_for(trial.ohm / reference.ohm()))
+                .filter(|trial| kind.contains(trial.ohm / reference.ohm()))
                 .peekable();
             of_kind.peek().is_some() && of_kind.all(|trial| trial.error() <= kind.tolerance())
         })

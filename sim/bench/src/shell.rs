@@ -1,5 +1,5 @@
-//! What every command of ours does alike: take its arguments apart, print help, tell an error
-//! in one sentence and end with the right code.
+//! What every command of ours does alike: it parses its arguments, prints help, tells an error
+//! in one sentence and ends with the right exit code.
 
 use std::ffi::OsString;
 use std::fmt::Display;
@@ -8,7 +8,7 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
-/// What a command ends with on bad input.
+/// The exit code of a command on bad input.
 pub const BAD_INPUT: u8 = 2;
 
 /// Runs a command: `work` gets the parsed arguments and the two outputs. Help goes to `out`

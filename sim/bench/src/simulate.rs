@@ -2,15 +2,15 @@
 //! blanks, and the corrected sweep.
 
 use jigwise_physics::{
-    Budget, Cause, Complex64, Correction, Definitions, Draws, Fixture, Immittance,
-    MeasuredStandards, Method, Network, Port, RawAnalyzer, Scattering, solve,
+    Complex64, Correction, Fixture, Immittance, MeasuredStandards, Method, ReferenceImpedance,
+    Scattering,
 };
+use jigwise_quantity::engineering;
 use jigwise_touchstone::{Sweep, SweepError};
 
+use crate::chain::{self, Calibrated, Chain, Connection, Noise};
 use crate::scenario::{CalibrationPlan, Scenario, ScenarioError};
-use crate::story::bench_story;
-use crate::words::{fixture_connection, fixture_key};
-use jigwise_quantity::engineering;
+use crate::words::{measurement_story, no_reading};
 
 /// One simulated measurement of a scenario's device in one fixture.
 ///
@@ -40,84 +40,51 @@ pub struct MeasuredPoint {
     pub raw: Scattering,
     /// The same corrected.
     pub corrected: Scattering,
-    /// Raw readings of the fixture's blanks: shunt-through shorted, series-through empty,
-    /// reflect empty and then shorted.
+    /// Raw readings of the fixture's blanks: shunt-through shorted, series-through empty, both
+    /// read twice; reflect empty and then shorted.
     pub blanks: [Scattering; 2],
-    /// Raw readings of the standards.
-    pub standards: MeasuredStandards,
-    /// What the standards are taken for.
-    pub taken_for: Definitions,
     /// The correction found.
     pub correction: Correction,
 }
 
-/// What happens once when the part is connected.
-#[derive(Clone, Copy)]
-struct Connected {
-    contact_ohm: f64,
-    loop_ohm: Complex64,
-    put_back: Complex64,
-    drift: Complex64,
-    turn: Complex64,
-}
-
-impl Connected {
-    const QUIET: Self = Self {
-        contact_ohm: 0.0,
-        loop_ohm: Complex64::ZERO,
-        put_back: Complex64::ZERO,
-        drift: Complex64::ONE,
-        turn: Complex64::ONE,
-    };
-
-    fn drawn(budget: &Budget, fixture: Fixture, draws: &mut Draws) -> Self {
-        let mut real = |cause| budget.sigma(cause, fixture) * draws.normal();
-        let contact_ohm = real(Cause::Contact);
-        let turn = Complex64::cis(real(Cause::CablePhase));
-        let mut circular = |cause| draws.circular(budget.sigma(cause, fixture).powi(2));
-        let loop_ohm = circular(Cause::GroundLoop);
-        Self {
-            contact_ohm,
-            loop_ohm: match fixture {
-                Fixture::ShuntThrough => loop_ohm,
-                _ => Complex64::ZERO,
-            },
-            put_back: circular(Cause::Reconnect),
-            drift: 1.0 + circular(Cause::Drift),
-            turn,
-        }
-    }
-
-    fn device(&self, fixture: Fixture, device: Immittance) -> Immittance {
-        let ohm = self.loop_ohm + fixture.contact_factor() * self.contact_ohm;
-        Immittance::from_impedance(ohm).map_or(device, |extra| device.in_series_with(extra))
-    }
-
-    fn reading(&self, s: Complex64) -> Complex64 {
-        s * self.drift * self.turn + self.put_back
-    }
-
-    fn scattering(&self, fixture: Fixture, s: Scattering) -> Scattering {
-        match fixture {
-            Fixture::Reflect => Scattering {
-                s11: self.reading(s.s11),
-                ..s
-            },
-            _ => Scattering {
-                s12: self.reading(s.s12),
-                s21: self.reading(s.s21),
-                ..s
-            },
-        }
-    }
-}
-
 /// What the calibration of a sweep is where the scenario does not say.
-pub(crate) fn usual_method(fixture: Fixture) -> Method {
+fn usual_method(fixture: Fixture) -> Method {
     match fixture {
         Fixture::Reflect => Method::OnePort,
         _ => Method::Full,
     }
+}
+
+/// The scenario's sweep, or its one frequency, Hz.
+fn frequencies(scenario: &Scenario) -> Result<Vec<f64>, ScenarioError> {
+    match (&scenario.sweep, scenario.freq_hz) {
+        (Some(plan), _) => Ok(plan.freq_hz()),
+        (None, Some(freq_hz)) => Ok(vec![freq_hz]),
+        (None, None) => Err(ScenarioError::free(
+            "there is no [sweep]; add one, for example from = \"1 MHz\", to = \"30 MHz\", \
+             points = 201"
+                .to_owned(),
+        )),
+    }
+}
+
+/// The fixture without the part, as each of its blanks is read, with the blank's name. A
+/// through fixture has one blank, read twice.
+fn blanks(fixture: Fixture) -> [(&'static str, Immittance); 2] {
+    let (empty, shorted) = (("empty", Immittance::OPEN), ("shorted", Immittance::SHORT));
+    match fixture {
+        Fixture::Reflect => [empty, shorted],
+        Fixture::ShuntThrough => [shorted; 2],
+        Fixture::SeriesThrough => [empty; 2],
+    }
+}
+
+fn pole_error(fixture: Fixture, reference: ReferenceImpedance, freq_hz: f64) -> ScenarioError {
+    ScenarioError::free(format!(
+        "there is no reading at {}: {}",
+        engineering(freq_hz, "Hz", 5),
+        no_reading(fixture, reference)
+    ))
 }
 
 impl Measurement {
@@ -127,122 +94,48 @@ impl Measurement {
     /// [`ScenarioError`] where there is no frequency, or a device, stray or standard can't be
     /// computed at one of them, or the calibration can't be solved.
     pub fn of(scenario: &Scenario, fixture: Fixture) -> Result<Self, ScenarioError> {
-        let freq_hz = match (&scenario.sweep, scenario.freq_hz) {
-            (Some(plan), _) => plan.freq_hz(),
-            (None, Some(freq_hz)) => vec![freq_hz],
-            (None, None) => {
-                return Err(ScenarioError::free(
-                    "there is no [sweep]; add one, for example from = \"1 MHz\", to = \"30 MHz\", \
-                     points = 201"
-                        .to_owned(),
-                ));
-            }
-        };
+        let freq_hz = frequencies(scenario)?;
         let reference = scenario.reference;
-        let free = |error: &dyn std::fmt::Display| ScenarioError::free(error.to_string());
         let plan = scenario
             .calibration
             .clone()
             .unwrap_or_else(|| CalibrationPlan::new(usual_method(fixture), reference));
-        let analyzer = RawAnalyzer::new(plan.front_end);
-        let budget = scenario
-            .instrument
-            .as_ref()
-            .map(|named| {
-                Budget::new(&named.figures, reference, scenario.connections)
-                    .map_err(|error| free(&error))
+        let mut noise = chain::budget(scenario)?.map(|budget| Noise::new(budget, scenario.seed));
+        let mut connect = || noise.as_mut().map(|noise| noise.connect(fixture));
+        let part_connection = connect();
+        let blanks = blanks(fixture).map(|(_, blank)| (blank, connect()));
+        let mut measured = |&freq_hz: &f64| -> Result<MeasuredPoint, ScenarioError> {
+            let device = scenario
+                .device
+                .immittance(Some(freq_hz))
+                .map_err(|error| ScenarioError::of_device(scenario, error))?;
+            let calibrated = Calibrated::by(&plan, freq_hz, reference, noise.as_mut())?;
+            let chain = Chain::at(scenario, freq_hz, Some(calibrated))?;
+            let mut read = |device, connection: &Option<Connection>| {
+                chain
+                    .raw(fixture, device, connection.as_ref(), noise.as_mut())
+                    .ok_or_else(|| pole_error(fixture, reference, freq_hz))
+            };
+            let raw = read(device, &part_connection)?;
+            let [first, second] = &blanks;
+            let correction = calibrated.correction;
+            Ok(MeasuredPoint {
+                device,
+                raw,
+                corrected: correction.apply_in(fixture, &raw),
+                blanks: [read(first.0, &first.1)?, read(second.0, &second.1)?],
+                correction,
             })
-            .transpose()?;
-        let mut draws = Draws::new(scenario.seed);
-        let (residuals, [part, first_blank, second_blank]) = match &budget {
-            None => (jigwise_physics::Residuals::NONE, [Connected::QUIET; 3]),
-            Some(budget) => (
-                budget.draw_calibration(&mut draws),
-                [(); 3].map(|()| Connected::drawn(budget, fixture, &mut draws)),
-            ),
-        };
-        let (first, second) = match fixture {
-            Fixture::Reflect => (Immittance::OPEN, Immittance::SHORT),
-            Fixture::ShuntThrough => (Immittance::SHORT, Immittance::SHORT),
-            Fixture::SeriesThrough => (Immittance::OPEN, Immittance::OPEN),
         };
         let points = freq_hz
             .iter()
-            .map(|&freq_hz| {
-                let device = scenario
-                    .device
-                    .immittance(Some(freq_hz))
-                    .map_err(|error| ScenarioError::of_device(scenario, error))?;
-                let taken_for = plan.taken_for(freq_hz, reference).map_err(|e| free(&e))?;
-                let truth = plan
-                    .truth(freq_hz, reference)
-                    .map_err(|e| free(&e))?
-                    .with_residuals(&residuals);
-                let slips = plan.slips(freq_hz, reference).map_err(|e| free(&e))?;
-                let mut noise = budget.as_ref().map(|budget| (budget, &mut draws));
-                let standards =
-                    analyzer.measure_standards(&truth, freq_hz, &slips, lend(&mut noise));
-                let correction =
-                    solve(plan.method, &standards, &taken_for).map_err(|e| free(&e))?;
-                let strays = &scenario.fixtures.strays;
-                let mut read = |device, connected: &Connected| -> Result<Scattering, _> {
-                    let device = connected.device(fixture, device);
-                    let network = if fixture == Fixture::Reflect {
-                        let port = strays.port(device, freq_hz).map_err(|e| free(&e))?;
-                        let s11 = Fixture::Reflect.reading(port, reference).value();
-                        let zero = Complex64::ZERO;
-                        s11.map(|s11| Scattering {
-                            s11,
-                            s12: zero,
-                            s21: zero,
-                            s22: zero,
-                        })
-                    } else {
-                        strays
-                            .network(fixture, device, freq_hz)
-                            .map_err(|e| free(&e))
-                            .map(|network: Network| network.scattering(reference))?
-                    };
-                    let network = network.ok_or_else(|| {
-                        ScenarioError::free(format!(
-                            "there is no reading at {}: {}",
-                            engineering(freq_hz, "Hz", 5),
-                            crate::words::no_reading(fixture, reference)
-                        ))
-                    })?;
-                    let network = connected.scattering(fixture, network);
-                    Ok::<_, ScenarioError>(if fixture == Fixture::Reflect {
-                        Scattering {
-                            s11: analyzer.measure_reflection(
-                                network.s11,
-                                Port::One,
-                                freq_hz,
-                                lend(&mut noise),
-                            ),
-                            ..network
-                        }
-                    } else {
-                        analyzer.measure(&network, freq_hz, lend(&mut noise))
-                    })
-                };
-                let raw = read(device, &part)?;
-                let blanks = [read(first, &first_blank)?, read(second, &second_blank)?];
-                Ok(MeasuredPoint {
-                    device,
-                    raw,
-                    corrected: correction.apply_in(fixture, &raw),
-                    blanks,
-                    standards,
-                    taken_for,
-                    correction,
-                })
-            })
-            .collect::<Result<Vec<_>, ScenarioError>>()?;
+            .map(&mut measured)
+            .collect::<Result<_, _>>()?;
         Ok(Self {
             fixture,
             freq_hz,
             points,
-            story: story(scenario, fixture, &plan),
+            story: measurement_story(scenario, fixture, &plan),
             reference_ohm: reference.ohm(),
         })
     }
@@ -272,57 +165,61 @@ impl Measurement {
     /// As [`Measurement::corrected`].
     pub fn raw_standards_and_blanks(&self) -> Result<Vec<(&'static str, Sweep)>, SweepError> {
         let mut sweeps = Vec::new();
-        let two_ports = self.fixture != Fixture::Reflect;
+        let is_reflect = self.fixture == Fixture::Reflect;
+        let (ports, blank_count) = if is_reflect { (1, 2) } else { (2, 1) };
         for (port, names) in [["open", "short", "load"], ["open-2", "short-2", "load-2"]]
             .into_iter()
             .enumerate()
-            .take(if two_ports { 2 } else { 1 })
+            .take(ports)
         {
             for (which, name) in names.into_iter().enumerate() {
-                let reading = |point: &MeasuredPoint| {
-                    let trio = point.standards.reflections[port];
-                    [trio.open, trio.short, trio.load][which]
+                let reading = |standards: &MeasuredStandards| {
+                    let trio = standards.reflections[port];
+                    [trio.open, trio.short, trio.load][which].map(|s11| [s11])
                 };
-                if self.points.iter().all(|point| reading(point).is_some()) {
-                    let s = self.points.iter().filter_map(reading).collect();
-                    sweeps.push((name, self.file(&format!("raw {name}"), 1, s)?));
-                }
+                let title = format!("raw {name}");
+                sweeps.extend(self.of_standard(name, &title, 1, reading)?);
             }
         }
-        let zero = Complex64::ZERO;
-        if two_ports {
-            let through = |point: &MeasuredPoint| point.standards.through.map(flat);
-            if self.points.iter().all(|point| through(point).is_some()) {
-                let s = self.points.iter().filter_map(through).flatten().collect();
-                sweeps.push(("through", self.file("raw through", 2, s)?));
-            }
-            let isolation = |point: &MeasuredPoint| {
-                let isolation = point.standards.isolation?;
+        if !is_reflect {
+            let zero = Complex64::ZERO;
+            let through = |standards: &MeasuredStandards| standards.through.map(flat);
+            let isolation = |standards: &MeasuredStandards| {
+                let isolation = standards.isolation?;
                 Some([zero, isolation.reverse, isolation.forward, zero])
             };
-            if self.points.iter().all(|point| isolation(point).is_some()) {
-                let s = self.points.iter().filter_map(isolation).flatten().collect();
-                sweeps.push(("isolation", self.file("raw isolation", 2, s)?));
-            }
-            let switch = |point: &MeasuredPoint| {
-                let switch = point.standards.switch_terms?;
+            let switch = |standards: &MeasuredStandards| {
+                let switch = standards.switch_terms?;
                 Some([zero, switch.reverse, switch.forward, zero])
             };
-            if self.points.iter().all(|point| switch(point).is_some()) {
-                let s = self.points.iter().filter_map(switch).flatten().collect();
-                sweeps.push(("switch", self.file("switch terms", 2, s)?));
-            }
+            sweeps.extend(self.of_standard("through", "raw through", 2, through)?);
+            sweeps.extend(self.of_standard("isolation", "raw isolation", 2, isolation)?);
+            sweeps.extend(self.of_standard("switch", "switch terms", 2, switch)?);
         }
-        let names: &[&str] = match self.fixture {
-            Fixture::Reflect => &["empty", "shorted"],
-            Fixture::ShuntThrough => &["shorted"],
-            Fixture::SeriesThrough => &["empty"],
-        };
-        for (which, name) in names.iter().enumerate() {
+        let names = blanks(self.fixture).map(|(name, _)| name);
+        for (which, name) in names.into_iter().enumerate().take(blank_count) {
             let title = format!("raw readings of the {name} fixture, without the part");
             sweeps.push((name, self.sweep(&title, |point| point.blanks[which])?));
         }
         Ok(sweeps)
+    }
+
+    /// The sweep of one standard with its name; `None` where it was not measured.
+    fn of_standard<const N: usize>(
+        &self,
+        name: &'static str,
+        title: &str,
+        ports: usize,
+        reading: impl Fn(&MeasuredStandards) -> Option<[Complex64; N]>,
+    ) -> Result<Option<(&'static str, Sweep)>, SweepError> {
+        let readings: Option<Vec<[Complex64; N]>> = self
+            .points
+            .iter()
+            .map(|point| reading(point.correction.standards()))
+            .collect();
+        readings
+            .map(|s| Ok((name, self.file(title, ports, s.concat())?)))
+            .transpose()
     }
 
     fn sweep(
@@ -354,43 +251,4 @@ impl Measurement {
 
 fn flat(s: Scattering) -> [Complex64; 4] {
     [s.s11, s.s12, s.s21, s.s22]
-}
-
-/// The noise for one reading more.
-fn lend<'a>(noise: &'a mut Option<(&Budget, &mut Draws)>) -> Option<(&'a Budget, &'a mut Draws)> {
-    noise
-        .as_mut()
-        .map(|(budget, draws)| (*budget, &mut **draws))
-}
-
-fn story(scenario: &Scenario, fixture: Fixture, plan: &CalibrationPlan) -> Vec<String> {
-    let mut story = Vec::new();
-    story.extend(scenario.title.clone());
-    story.push(format!(
-        "device: {}; fixture: {}, {}",
-        scenario.device,
-        fixture_key(fixture),
-        fixture_connection(fixture)
-    ));
-    match &scenario.instrument {
-        Some(named) => story.push(format!(
-            "instrument: {}{}; seed {}; connected {} times after the calibration",
-            named.name,
-            if named.is_invented() {
-                " (invented figures)"
-            } else {
-                ""
-            },
-            scenario.seed,
-            scenario.connections
-        )),
-        None => story.push("instrument: perfect, no noise".to_owned()),
-    }
-    let told = Scenario {
-        calibration: Some(plan.clone()),
-        instrument: None,
-        ..scenario.clone()
-    };
-    story.extend(bench_story(&told));
-    story
 }

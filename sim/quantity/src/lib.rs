@@ -20,6 +20,7 @@ mod error;
 mod number;
 mod parse;
 mod prefix;
+mod ratio;
 mod show;
 mod unit;
 
@@ -29,5 +30,6 @@ pub use error::{Expected, ValueError};
 pub use num_complex::Complex64;
 pub use number::plain_characters;
 pub use parse::{Quantity, parse_one_of, parse_quantity, parse_value};
+pub use ratio::{significant, unsigned_percent};
 pub use show::{engineering, fixed, grouped, percent, with_spread};
 pub use unit::Unit;

@@ -5,9 +5,10 @@ use std::collections::HashSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use jigwise_bench::change::nudged_level;
 use jigwise_bench::{Bench, Fixture};
 use jigwise_book::root;
-use jigwise_exercises::{Answer, catalogue, nudged_level, scenario};
+use jigwise_exercises::{Answer, catalogue, scenario};
 use jigwise_tests::pressed_book::{book, html_of, main_of};
 
 fn chapters() -> impl Iterator<Item = (&'static PathBuf, &'static String)> {

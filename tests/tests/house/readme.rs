@@ -41,25 +41,9 @@ fn commands(page: &str) -> Vec<Vec<String>> {
 }
 
 fn words(line: &str) -> Vec<String> {
-    let mut words = Vec::new();
-    let mut word: Option<String> = None;
-    let mut quote = None;
-    for c in line.chars() {
-        match (quote, c) {
-            (Some(mark), _) if c == mark => quote = None,
-            (Some(_), _) => word.get_or_insert_default().push(c),
-            (None, '"' | '\'') => {
-                quote = Some(c);
-                word.get_or_insert_default();
-            }
-            (None, '#' | '>' | '|') if word.is_none() => break,
-            (None, _) if c.is_whitespace() => words.extend(word.take()),
-            (None, _) => word.get_or_insert_default().push(c),
-        }
-    }
-    assert_eq!(quote, None, "a quote is never closed: {line}");
-    words.extend(word);
-    words
+    let words = shlex::split(line).unwrap_or_else(|| panic!("a quote is never closed: {line}"));
+    let passed_on = |word: &String| !word.starts_with(['>', '|']);
+    words.into_iter().take_while(passed_on).collect()
 }
 
 /// `name → command` of the aliases.

@@ -14,50 +14,89 @@ const WIDEST: f64 = 12.0;
 /// Half the height that is drawn, at least, σ.
 const LEAST_HEIGHT_SIGMA: f64 = 2.9;
 
-/// Half the width of the picture in σ, and whether the true distance had to be broken.
+/// Half the width of the picture in σ, and true where the clouds are too far apart to be drawn
+/// to scale.
 pub fn half_width_sigma(separation_sigma: f64) -> (f64, bool) {
     let wanted = (0.6 * separation_sigma.abs() + 3.0).max(NARROWEST);
     (wanted.min(WIDEST), wanted > WIDEST)
 }
 
+/// How σ become pixels in a picture of two clouds.
+struct CloudFrame {
+    /// The point midway between the clouds.
+    middle: Point,
+    /// Pixels of one σ.
+    scale: f64,
+    width: f64,
+    /// Height of the ruler's line.
+    ruler_y: f64,
+}
+
+impl CloudFrame {
+    /// A picture of `size` that shows `half_width` σ to either side.
+    fn new([width, height]: [f64; 2], half_width: f64) -> Self {
+        let ruler_y = height - 16.0;
+        let middle = [width / 2.0, (ruler_y - 6.0) / 2.0];
+        Self {
+            middle,
+            scale: (width / 2.0 / half_width).min(middle[1] / LEAST_HEIGHT_SIGMA),
+            width,
+            ruler_y,
+        }
+    }
+
+    /// A point in σ; the centre of its cloud, at `center` along x, is drawn at `drawn`.
+    fn place(&self, [x, y]: [f64; 2], center: f64, drawn: f64) -> Point {
+        let [middle_x, middle_y] = self.middle;
+        [
+            middle_x + (x - center + drawn) * self.scale,
+            middle_y - y * self.scale,
+        ]
+    }
+
+    fn has(&self, [x, y]: &Point) -> bool {
+        (2.0..=self.width - 2.0).contains(x) && (2.0..=self.ruler_y - 6.0).contains(y)
+    }
+
+    /// Cross lines along growing |S| and growing angle, one σ to either side.
+    fn axes(&self, axes: [[f64; 2]; 2], center: Point) -> [Mark; 2] {
+        axes.map(|[x, y]| {
+            let (dx, dy) = (x * self.scale, y * self.scale);
+            Mark::line(
+                [center[0] - dx, center[1] + dy],
+                [center[0] + dx, center[1] - dy],
+                Stroke::solid(Ink::Faint, 0.8),
+            )
+        })
+    }
+}
+
 /// Both clouds of a fixture: filled points before the nudge, hollow ones after it.
 pub fn cloud(clouds: &Clouds, size: [f64; 2]) -> Scene {
-    let [width, height] = size;
     let (half, broken) = half_width_sigma(clouds.separation_sigma);
-    let ruler_y = height - 16.0;
-    let middle = [width / 2.0, (ruler_y - 6.0) / 2.0];
-    let scale = (width / 2.0 / half).min(middle[1] / LEAST_HEIGHT_SIGMA);
+    let frame = CloudFrame::new(size, half);
+    let area = [frame.width, frame.ruler_y];
     // Broken: each centre stays inside, the number says how far apart they are.
     let true_center = clouds.separation_sigma / 2.0;
     let drawn_center = if broken { half - 3.5 } else { true_center };
-    let at = |[x, y]: [f64; 2], center: f64, drawn: f64| -> Point {
-        [
-            middle[0] + (x - center + drawn) * scale,
-            middle[1] - y * scale,
-        ]
-    };
-    let inside =
-        |[x, y]: &Point| (2.0..=width - 2.0).contains(x) && (2.0..=ruler_y - 6.0).contains(y);
-    let ink = Ink::Fixture(clouds.fixture);
     let mut marks = Vec::new();
     for (points, center, drawn, filled) in [
         (&clouds.before, -true_center, -drawn_center, true),
         (&clouds.after, true_center, drawn_center, false),
     ] {
+        let placed = points
+            .iter()
+            .map(|point| frame.place(*point, center, drawn));
         marks.push(Mark::Dots {
-            centers: points
-                .iter()
-                .map(|point| at(*point, center, drawn))
-                .filter(inside)
-                .collect(),
+            centers: placed.filter(|point| frame.has(point)).collect(),
             radius: if filled { 1.4 } else { 1.8 },
-            ink,
+            ink: Ink::Fixture(clouds.fixture),
             edge: (!filled).then_some(0.8),
         });
-        let center = [middle[0] + drawn * scale, middle[1]];
+        let center = [frame.middle[0] + drawn * frame.scale, frame.middle[1]];
         marks.push(Mark::Circle {
             center,
-            radius: scale,
+            radius: frame.scale,
             fill: None,
             stroke: Some(Stroke {
                 ink: Ink::Text,
@@ -66,24 +105,17 @@ pub fn cloud(clouds: &Clouds, size: [f64; 2]) -> Scene {
             }),
         });
         if let Some(axes) = clouds.axes {
-            for [x, y] in axes {
-                let end = |side: f64| [center[0] + side * x * scale, center[1] - side * y * scale];
-                marks.push(Mark::line(
-                    end(-1.0),
-                    end(1.0),
-                    Stroke::solid(Ink::Faint, 0.8),
-                ));
-            }
+            marks.extend(frame.axes(axes, center));
         }
     }
-    let ideal = at(clouds.ideal, -true_center, -drawn_center);
-    marks.extend(ideal_marks(clouds, ideal, middle, [width, ruler_y]));
+    let ideal = frame.place(clouds.ideal, -true_center, -drawn_center);
+    marks.extend(ideal_marks(clouds, ideal, frame.middle, area));
     marks.extend(ruler(
         half,
         broken,
         clouds.separation_sigma,
-        [width, ruler_y],
-        scale,
+        area,
+        frame.scale,
     ));
     Scene {
         size,
@@ -203,15 +235,10 @@ pub fn sigma_ruler(readout: &Readout, size: [f64; 2]) -> Scene {
     let mut marks = vec![Mark::line([MARGIN, y], [width - MARGIN, y], line)];
     for power in -2..=3 {
         let d = 10f64.powi(power);
-        let x = x_of(d);
+        let (x, text) = (x_of(d), format!("{d} σ"));
         marks.push(Mark::line([x, y - 4.0], [x, y + 4.0], line));
-        marks.push(Mark::text(
-            [x, y + 14.0],
-            format!("{d} σ"),
-            LABEL,
-            Anchor::Middle,
-            Ink::Faint,
-        ));
+        let at = [x, y + 14.0];
+        marks.push(Mark::text(at, text, LABEL, Anchor::Middle, Ink::Faint));
     }
     let seen_x = x_of(SEEN_SIGMA);
     marks.push(Mark::line(
@@ -226,15 +253,14 @@ pub fn sigma_ruler(readout: &Readout, size: [f64; 2]) -> Scene {
         Anchor::Start,
         Ink::Text,
     ));
+    let separations = Fixture::ALL.into_iter().filter_map(|fixture| {
+        let seen = readout.appraisal_of(fixture)?;
+        Some((fixture, seen.separation_sigma?))
+    });
     let mut said = Vec::new();
-    for fixture in Fixture::ALL {
-        let d = readout
-            .appraisal_of(fixture)
-            .and_then(|seen| seen.separation_sigma);
-        if let Some(d) = d {
-            marks.push(sign(fixture, [x_of(d), y - 9.0], 13.0));
-            said.push(format!("{} {} σ", fixture_title(fixture), sigma(d)));
-        }
+    for (fixture, d) in separations {
+        marks.push(sign(fixture, [x_of(d), y - 9.0], 13.0));
+        said.push(format!("{} {} σ", fixture_title(fixture), sigma(d)));
     }
     Scene {
         size,

@@ -28,7 +28,8 @@ const TINT: u8 = 70;
 /// Opacity of its pattern.
 const PATTERN: u8 = 150;
 
-/// A map in the making: rows of pixels, a few at a time where they are dear.
+/// A map that is painted some rows at a time, since one map takes longer than a frame of the
+/// window.
 #[derive(Debug, Clone)]
 pub struct MapPainting {
     aim: MapAim,
@@ -67,8 +68,8 @@ impl MapPainting {
         self.side
     }
 
-    /// Red, green, blue (times opacity) and opacity of every pixel, row by row from the top left; rows not done
-    /// yet are clear.
+    /// Red, green, blue (times opacity) and opacity of every pixel, row by row from the top left.
+    /// Rows not done yet are clear.
     pub fn rgba(&self) -> &[u8] {
         &self.rgba
     }
@@ -199,7 +200,7 @@ fn premultiplied(part: u8, opacity: u8) -> u8 {
 }
 
 impl ChartFrame {
-    /// What the map says in words: its aim, the instrument and the frequency.
+    /// The map's label: its aim, the instrument and the frequency.
     pub fn map_label(aim: MapAim, instrument: &str, freq_hz: Option<f64>) -> String {
         let at = freq_hz.map_or(String::new(), |hz| {
             format!(", {}", engineering(hz, "Hz", 4))
@@ -214,7 +215,7 @@ impl ChartFrame {
         }
     }
 
-    /// Labels of the uncertainty bands, where resistors cross from one to the next.
+    /// Labels of the limits between uncertainty bands, each at the resistor that lies on it.
     pub fn band_labels(&self, bench: &Bench, fixture: Fixture) -> Vec<Mark> {
         let Some(budget) = bench.budget() else {
             return Vec::new();

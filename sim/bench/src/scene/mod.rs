@@ -15,6 +15,7 @@ mod spectrum;
 mod strip;
 mod svg;
 mod sweep;
+mod ticks;
 
 pub use chart::{ChartFrame, ChartKind, chart};
 pub use circuit::{circuit, envelope};
@@ -46,7 +47,7 @@ pub struct Scene {
     pub marks: Vec<Mark>,
 }
 
-/// What a colour stands for; the [`Palette`] says which one it is.
+/// What a colour is used for. The [`Palette`] says which colour that is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Ink {
     /// Writing and wires.
@@ -190,6 +191,14 @@ impl Mark {
         }
     }
 
+    /// A filled rectangle from its left, top, right and bottom.
+    fn rectangle([left, top, right, bottom]: [f64; 4], fill: Ink) -> Self {
+        Self::Area {
+            points: vec![[left, top], [right, top], [right, bottom], [left, bottom]],
+            fill,
+        }
+    }
+
     fn text(at: Point, text: impl Into<String>, size: f64, anchor: Anchor, ink: Ink) -> Self {
         Self::Text {
             at,
@@ -217,4 +226,20 @@ fn arc(center: Point, radius: f64, from_rad: f64, to_rad: f64) -> Vec<Point> {
             ]
         })
         .collect()
+}
+
+/// Points in unbroken runs: `None` ends a run, and a single point is none.
+fn unbroken(points: impl Iterator<Item = Option<Point>>) -> Vec<Vec<Point>> {
+    let mut runs: Vec<Vec<Point>> = Vec::new();
+    let mut joined = false;
+    for point in points {
+        match (point, runs.last_mut()) {
+            (Some(point), Some(run)) if joined => run.push(point),
+            (Some(point), _) => runs.push(vec![point]),
+            (None, _) => {}
+        }
+        joined = point.is_some();
+    }
+    runs.retain(|run| run.len() > 1);
+    runs
 }

@@ -1,3 +1,5 @@
+//! The colours of the themes.
+
 use jigwise_physics::Fixture;
 
 use super::Ink;
@@ -64,7 +66,7 @@ impl Palette {
         ],
     };
 
-    /// For a beamer that washes colours out: the light one at its strongest contrast.
+    /// For a projector that washes colours out: the light palette at its strongest contrast.
     pub const HALL: Self = Self {
         text: Rgb([0x00, 0x00, 0x00]),
         faint: Rgb([0x2e, 0x34, 0x38]),

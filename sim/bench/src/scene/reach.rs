@@ -1,11 +1,11 @@
-//! Reach: how far each fixture can be trusted, and what change it shows, over |Z|.
+//! Reach: the uncertainty of each fixture's value and the change it resolves, over |Z|.
 
 use jigwise_physics::{
     Budget, Complex64, Coverage, Crossover, Fixture, Immittance, Merits, ReferenceImpedance,
     WantedChange,
 };
 
-use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke, sign};
+use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke, sign, ticks, unbroken};
 use crate::readout::Bench;
 use crate::steer::{FARTHEST_DECADES as HIGH, NEAREST_DECADES as LOW, phase_rad, with_polar};
 use crate::words::fixture_title;
@@ -25,7 +25,7 @@ pub struct ReachFrame {
     pub size: [f64; 2],
     /// The analyzer's reference.
     pub reference: ReferenceImpedance,
-    /// The percentage that is wanted, as a part of one.
+    /// The wanted uncertainty at 95 %, as a share of |Z|.
     pub wanted: f64,
 }
 
@@ -63,7 +63,7 @@ impl ReachFrame {
         (y - self.y_of(self.wanted)).abs() <= NEAR
     }
 
-    /// The percentage at `y`, as a part of one, within the plot.
+    /// The share of |Z| at `y`, within the plot.
     pub fn share_at(&self, y: f64) -> f64 {
         let [_, top, _, bottom] = self.area();
         let part = ((bottom - y) / (bottom - top)).clamp(0.0, 1.0);
@@ -82,7 +82,7 @@ impl ReachFrame {
         Some(scene)
     }
 
-    /// Where the device is; nothing for an open.
+    /// The line at the device's |Z|; `None` for an open.
     pub fn device_line(&self, device: Immittance) -> Option<Mark> {
         let [_, top, _, bottom] = self.area();
         let x = self.x_of(device.impedance()?.norm());
@@ -142,12 +142,9 @@ impl ReachFrame {
     fn grid(&self) -> Vec<Mark> {
         let [left, top, right, bottom] = self.area();
         let fine = Stroke::solid(Ink::Grid, 1.0);
-        let mut marks = vec![Mark::Area {
-            points: vec![[left, top], [right, top], [right, bottom], [left, bottom]],
-            fill: Ink::Paper,
-        }];
+        let mut marks = vec![Mark::rectangle([left, top, right, bottom], Ink::Paper)];
         let middle = self.reference.ohm().log10();
-        for power in ((middle + LOW).ceil() as i32)..=((middle + HIGH).floor() as i32) {
+        for power in ticks::decades(middle + LOW, middle + HIGH) {
             let ohm = 10f64.powi(power);
             let x = self.x_of(ohm);
             marks.push(Mark::line([x, top], [x, bottom], fine));
@@ -257,18 +254,10 @@ impl ReachFrame {
 
     /// Points inside the plot, in unbroken runs.
     fn runs(&self, values: impl Iterator<Item = (f64, Option<f64>)>) -> Vec<Vec<Point>> {
-        let mut runs = vec![Vec::new()];
-        for (ohm, share) in values {
-            let inside = share.filter(|share| {
-                let decades = (100.0 * share).log10();
-                (BOTTOM..=TOP).contains(&decades)
-            });
-            match (inside, runs.last_mut()) {
-                (Some(share), Some(run)) => run.push([self.x_of(ohm), self.y_of(share)]),
-                _ => runs.push(Vec::new()),
-            }
-        }
-        runs.retain(|run| run.len() > 1);
-        runs
+        unbroken(values.map(|(ohm, share)| {
+            let share = share?;
+            let is_inside = (BOTTOM..=TOP).contains(&(100.0 * share).log10());
+            is_inside.then(|| [self.x_of(ohm), self.y_of(share)])
+        }))
     }
 }

@@ -2,7 +2,7 @@
 
 use jigwise_physics::{Complex64, DiscImage, Fixture, Immittance};
 
-use super::{ChartFrame, Dash, Ink, Mark, Point, Stroke};
+use super::{ChartFrame, Dash, Ink, Mark, Stroke, unbroken};
 use crate::readout::Readout;
 
 /// Points of one outline.
@@ -33,18 +33,14 @@ impl ChartFrame {
             width: 2.0,
             dash: Dash::of(fixture),
         };
-        let mut runs: Vec<Vec<Point>> = vec![Vec::new()];
-        for k in 0..=STEPS {
+        let points = (0..=STEPS).map(|k| {
             let angle = std::f64::consts::TAU * k as f64 / STEPS as f64;
             let z = center + Complex64::from_polar(radius, angle);
-            let place = Immittance::from_impedance(z).map(|part| self.place(part));
-            match (place, runs.last_mut()) {
-                (Ok((point, false)), Some(run)) => run.push(point),
-                _ => runs.push(Vec::new()),
-            }
-        }
-        runs.retain(|run| run.len() > 1);
-        runs.into_iter()
+            let (point, outside) = self.place(Immittance::from_impedance(z).ok()?);
+            (!outside).then_some(point)
+        });
+        unbroken(points)
+            .into_iter()
             .map(|points| Mark::Line { points, stroke })
             .collect()
     }

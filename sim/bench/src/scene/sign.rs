@@ -1,3 +1,5 @@
+//! The fixtures' signs.
+
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use jigwise_physics::Fixture;
@@ -10,20 +12,14 @@ pub fn sign(fixture: Fixture, center: Point, size: f64) -> Mark {
     let [x, y] = center;
     let half = size / 2.0;
     let thin = size * 0.17;
-    let bar = |dx: f64, dy: f64| {
-        vec![
-            [x - dx, y - dy],
-            [x + dx, y - dy],
-            [x + dx, y + dy],
-            [x - dx, y + dy],
-        ]
-    };
-    Mark::Area {
-        points: match fixture {
-            Fixture::Reflect => arc([x - half / 2.0, y], half, -FRAC_PI_2, PI - FRAC_PI_2),
-            Fixture::ShuntThrough => bar(thin, half),
-            Fixture::SeriesThrough => bar(half, thin),
+    let fill = Ink::Fixture(fixture);
+    let bar = |dx: f64, dy: f64| Mark::rectangle([x - dx, y - dy, x + dx, y + dy], fill);
+    match fixture {
+        Fixture::Reflect => Mark::Area {
+            points: arc([x - half / 2.0, y], half, -FRAC_PI_2, PI - FRAC_PI_2),
+            fill,
         },
-        fill: Ink::Fixture(fixture),
+        Fixture::ShuntThrough => bar(thin, half),
+        Fixture::SeriesThrough => bar(half, thin),
     }
 }

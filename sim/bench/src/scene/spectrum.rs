@@ -1,25 +1,22 @@
 //! |Z| and phase over frequency: the part as it is, and what each fixture makes of it.
 
 use jigwise_physics::{Complex64, Fixture};
+use jigwise_quantity::{Unit, engineering, fixed, parse_value};
 
-use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke};
-use crate::readout::Bench;
+use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke, ticks, unbroken};
 use crate::scenario::{Scenario, ScenarioError, Spacing, SweepPlan};
+use crate::spectrum::Spectrum;
 use crate::words::fixture_title;
-use jigwise_quantity::engineering;
 
 const LABEL: f64 = 11.0;
 /// Height of the strip above a panel with its name.
 const NAME: f64 = 20.0;
 /// Share of the height that the upper panel takes.
 const UPPER: f64 = 0.62;
-/// Shares of the part's own size by which a fixture's curve must differ to be named.
+/// Share of the part's own |Z| by which a fixture's curve must differ to be named.
 const DIFFERS: f64 = 0.02;
-/// A curve that jumps by more than this share of a turn between two points has wrapped round.
+/// A phase that jumps by more than this between two points has wrapped round.
 const WRAPPED_DEG: f64 = 180.0;
-/// How an extreme is looked for between two points: rounds, each in so many pieces.
-const ROUNDS: usize = 5;
-const PIECES: usize = 20;
 
 /// The plot's place, and which fixtures are drawn into it.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,14 +25,6 @@ pub struct SpectrumFrame {
     pub size: [f64; 2],
     /// Whose ohms got back are drawn beside the part; none draws the part alone.
     pub fixtures: Vec<Fixture>,
-}
-
-/// One curve's impedances, one for each frequency of the sweep.
-struct Curve {
-    ink: Ink,
-    width: f64,
-    dash: Dash,
-    z_ohm: Vec<Option<Complex64>>,
 }
 
 /// Scales of both panels.
@@ -60,14 +49,14 @@ impl SpectrumFrame {
                 "a plot over frequency needs a [sweep]; give it from, to and points".to_owned(),
             )
         })?;
-        let freq_hz = with_extremes(scenario, sweep.freq_hz())?;
-        let curves = self.curves(scenario, &freq_hz)?;
-        let sizes = curves
-            .iter()
-            .flat_map(|curve| &curve.z_ohm)
-            .filter_map(|z| Some(z.as_ref()?.norm().log10()))
+        let spectrum = Spectrum::of(scenario, &sweep, &self.fixtures)?;
+        let rows = spectrum.got_back_ohm.iter().map(|(_, row)| row);
+        let decades = rows
+            .chain([&spectrum.part_ohm])
+            .flatten()
+            .filter_map(|z| z.map(size))
             .filter(|decades| decades.is_finite());
-        let (low, high) = sizes.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| {
+        let (low, high) = decades.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| {
             (low.min(at), high.max(at))
         });
         if low > high {
@@ -75,8 +64,29 @@ impl SpectrumFrame {
                 "nothing to plot: the part has no impedance anywhere in the sweep".to_owned(),
             ));
         }
+        let axes = self.axes(sweep, low, high);
+        let mut marks = axes.grid();
+        for (fixture, row) in &spectrum.got_back_ohm {
+            let stroke = Stroke {
+                ink: Ink::Fixture(*fixture),
+                width: 2.6,
+                dash: Dash::of(*fixture),
+            };
+            marks.extend(axes.curve(&spectrum.freq_hz, row, stroke));
+        }
+        let stroke = Stroke::solid(Ink::Device, 1.4);
+        marks.extend(axes.curve(&spectrum.freq_hz, &spectrum.part_ohm, stroke));
+        Ok(Scene {
+            size: self.size,
+            title: "Size and phase of the impedance over frequency".to_owned(),
+            description: description(scenario, &spectrum),
+            marks,
+        })
+    }
+
+    fn axes(&self, sweep: SweepPlan, low: f64, high: f64) -> Axes {
         let [width, height] = self.size;
-        let axes = Axes {
+        Axes {
             sweep,
             left: 50.0,
             right: (width - 12.0).max(51.0),
@@ -88,164 +98,42 @@ impl SpectrumFrame {
                 ],
             ],
             decades: [low.floor(), high.ceil().max(low.floor() + 1.0)],
-        };
-        let mut marks = axes.grid();
-        for curve in &curves {
-            for (panel, value) in [(0, size as fn(Complex64) -> f64), (1, degrees)] {
-                for points in axes.runs(panel, &freq_hz, curve, value) {
-                    marks.push(Mark::Line {
-                        points,
-                        stroke: Stroke {
-                            ink: curve.ink,
-                            width: curve.width,
-                            dash: curve.dash,
-                        },
-                    });
-                }
-            }
-        }
-        Ok(Scene {
-            size: self.size,
-            title: "Size and phase of the impedance over frequency".to_owned(),
-            description: self.description(scenario, &freq_hz, &curves),
-            marks,
-        })
-    }
-
-    fn curves(&self, scenario: &Scenario, freq_hz: &[f64]) -> Result<Vec<Curve>, ScenarioError> {
-        let mut part = Vec::with_capacity(freq_hz.len());
-        let mut back = vec![Vec::with_capacity(freq_hz.len()); self.fixtures.len()];
-        let mut at = Scenario {
-            sweep: None,
-            instrument: None,
-            ..scenario.clone()
-        };
-        for hz in freq_hz {
-            at.freq_hz = Some(*hz);
-            let readout = Bench::new(&at)?.readout();
-            part.push(readout.device.impedance());
-            for (fixture, column) in self.fixtures.iter().zip(&mut back) {
-                let got_back = readout.of(*fixture).got_back;
-                column.push(got_back.and_then(jigwise_physics::Immittance::impedance));
-            }
-        }
-        let part = Curve {
-            ink: Ink::Device,
-            width: 1.4,
-            dash: Dash::Solid,
-            z_ohm: part,
-        };
-        let of_fixtures = self
-            .fixtures
-            .iter()
-            .zip(back)
-            .map(|(fixture, z_ohm)| Curve {
-                ink: Ink::Fixture(*fixture),
-                width: 2.6,
-                dash: Dash::of(*fixture),
-                z_ohm,
-            });
-        Ok(of_fixtures.chain([part]).collect())
-    }
-
-    fn description(&self, scenario: &Scenario, freq_hz: &[f64], curves: &[Curve]) -> String {
-        let Some((part, of_fixtures)) = curves.split_last() else {
-            return String::new();
-        };
-        let sizes: Vec<(f64, f64)> = freq_hz
-            .iter()
-            .zip(&part.z_ohm)
-            .filter_map(|(hz, z)| Some((*hz, z.as_ref()?.norm())))
-            .collect();
-        let place = |sign: f64| {
-            let by_size = |a: &&(f64, f64), b: &&(f64, f64)| (sign * a.1).total_cmp(&(sign * b.1));
-            sizes.iter().min_by(by_size)
-        };
-        let mut text = format!(
-            "{}, {}.",
-            scenario.title.as_deref().unwrap_or("A part"),
-            scenario.device
-        );
-        // A crystal's two resonances differ in the fourth digit.
-        let digits = if self.is_narrow(freq_hz) { 5 } else { 3 };
-        for (word, extreme) in [("least", place(1.0)), ("most", place(-1.0))] {
-            if let Some((hz, ohm)) = extreme {
-                text.push_str(&format!(
-                    " |Z| is {word}, {}, at {}.",
-                    engineering(*ohm, "Ω", 3),
-                    engineering(*hz, "Hz", digits)
-                ));
-            }
-        }
-        for (fixture, curve) in self.fixtures.iter().zip(of_fixtures) {
-            let name = fixture_title(*fixture);
-            let differs = freq_hz
-                .iter()
-                .zip(curve.z_ohm.iter().zip(&part.z_ohm))
-                .filter_map(|(hz, (back, z))| Some((*hz, (*back)?, (*z)?)))
-                .find(|(_, back, z)| (back - z).norm() > DIFFERS * z.norm());
-            text.push_str(&match differs {
-                Some((hz, ..)) => format!(
-                    " {name} leaves it by more than {} % from {}.",
-                    100.0 * DIFFERS,
-                    engineering(hz, "Hz", digits)
-                ),
-                None => format!(" {name} shows it within {} %.", 100.0 * DIFFERS),
-            });
-        }
-        text
-    }
-
-    fn is_narrow(&self, freq_hz: &[f64]) -> bool {
-        match (freq_hz.first(), freq_hz.last()) {
-            (Some(first), Some(last)) => last / first < 1.1,
-            _ => false,
         }
     }
 }
 
-/// The frequencies with those between them at which |Z| is least and most: a resonance is often
-/// sharper than the sweep is fine.
-fn with_extremes(scenario: &Scenario, mut freq_hz: Vec<f64>) -> Result<Vec<f64>, ScenarioError> {
-    let size = |hz: f64| -> Result<Option<f64>, ScenarioError> {
-        let device = scenario.device.immittance(Some(hz));
-        let device = device.map_err(|error| ScenarioError::of_device(scenario, error))?;
-        Ok(device.impedance().map(|z| z.norm()))
+fn description(scenario: &Scenario, spectrum: &Spectrum) -> String {
+    let mut text = format!(
+        "{}, {}.",
+        scenario.title.as_deref().unwrap_or("A part"),
+        scenario.device
+    );
+    let is_narrow = match (spectrum.freq_hz.first(), spectrum.freq_hz.last()) {
+        (Some(first), Some(last)) => last / first < 1.1,
+        _ => false,
     };
-    let sizes = freq_hz
-        .iter()
-        .map(|hz| Ok(size(*hz)?.map(|ohm| (*hz, ohm))))
-        .collect::<Result<Vec<_>, ScenarioError>>()?;
-    let mut found = Vec::new();
-    for sign in [1.0, -1.0] {
-        let least = sizes
-            .iter()
-            .enumerate()
-            .filter_map(|(k, point)| Some((k, (*point)?)))
-            .min_by(|a, b| (sign * a.1.1).total_cmp(&(sign * b.1.1)));
-        let Some((k, mut best)) = least.filter(|(k, _)| (1..freq_hz.len() - 1).contains(k)) else {
-            continue;
-        };
-        let (before, after) = (freq_hz[k - 1], freq_hz[k + 1]);
-        let (mut low, mut step) = (before, (after - before) / PIECES as f64);
-        for _ in 0..ROUNDS {
-            for piece in 0..=PIECES {
-                let hz = (low + step * piece as f64).min(after);
-                if let Some(ohm) = size(hz)?
-                    && sign * ohm < sign * best.1
-                {
-                    best = (hz, ohm);
-                }
-            }
-            low = (best.0 - step).max(before);
-            step *= 2.0 / PIECES as f64;
-        }
-        found.push(best.0);
+    // A crystal's two resonances differ in the fourth digit.
+    let digits = if is_narrow { 5 } else { 3 };
+    let extremes = spectrum.extremes().into_iter().flatten();
+    for (word, (hz, ohm)) in ["least", "most"].into_iter().zip(extremes) {
+        text.push_str(&format!(
+            " |Z| is {word}, {}, at {}.",
+            engineering(ohm, "Ω", 3),
+            engineering(hz, "Hz", digits)
+        ));
     }
-    freq_hz.extend(found);
-    freq_hz.sort_by(f64::total_cmp);
-    freq_hz.dedup();
-    Ok(freq_hz)
+    for (fixture, row) in &spectrum.got_back_ohm {
+        let name = fixture_title(*fixture);
+        text.push_str(&match spectrum.leaves_at_hz(row, DIFFERS) {
+            Some(hz) => format!(
+                " {name} leaves it by more than {} % from {}.",
+                100.0 * DIFFERS,
+                engineering(hz, "Hz", digits)
+            ),
+            None => format!(" {name} shows it within {} %.", 100.0 * DIFFERS),
+        });
+    }
+    text
 }
 
 fn size(z: Complex64) -> f64 {
@@ -279,45 +167,35 @@ impl Axes {
         bottom - share * (bottom - top)
     }
 
-    /// Points in unbroken runs: none across a point without impedance or a turn of the phase.
-    fn runs(
-        &self,
-        panel: usize,
-        freq_hz: &[f64],
-        curve: &Curve,
-        value: fn(Complex64) -> f64,
-    ) -> Vec<Vec<Point>> {
-        let mut runs: Vec<Vec<Point>> = vec![Vec::new()];
-        let mut before: Option<f64> = None;
-        for (hz, z) in freq_hz.iter().zip(&curve.z_ohm) {
-            let now = z.map(value).filter(|value| value.is_finite());
-            let wraps = panel == 1
-                && matches!((before, now), (Some(a), Some(b)) if (a - b).abs() > WRAPPED_DEG);
-            if now.is_none() || wraps {
-                runs.push(Vec::new());
-            }
-            if let (Some(now), Some(run)) = (now, runs.last_mut()) {
-                run.push([self.x_of(*hz), self.y_of(panel, now)]);
-            }
-            before = now;
+    /// The size in the upper panel and the phase in the lower. The line breaks at a point without
+    /// impedance and where the phase turns over.
+    fn curve(&self, freq_hz: &[f64], row: &[Option<Complex64>], stroke: Stroke) -> Vec<Mark> {
+        let mut marks = Vec::new();
+        for (panel, value) in [(0, size as fn(Complex64) -> f64), (1, degrees)] {
+            let mut before: Option<f64> = None;
+            let points = freq_hz.iter().zip(row).flat_map(|(hz, z)| {
+                let now = z.map(value).filter(|value| value.is_finite());
+                let wraps = panel == 1
+                    && matches!((before, now), (Some(a), Some(b)) if (a - b).abs() > WRAPPED_DEG);
+                before = now;
+                let point = now.map(|now| [self.x_of(*hz), self.y_of(panel, now)]);
+                let gap: Option<Option<Point>> = wraps.then_some(None);
+                gap.into_iter().chain([point])
+            });
+            let runs = unbroken(points).into_iter();
+            marks.extend(runs.map(|points| Mark::Line { points, stroke }));
         }
-        runs.retain(|run| run.len() > 1);
-        runs
+        marks
     }
 
     fn grid(&self) -> Vec<Mark> {
         let fine = Stroke::solid(Ink::Grid, 1.0);
         let mut marks = Vec::new();
         for [top, bottom] in self.panels {
-            marks.push(Mark::Area {
-                points: vec![
-                    [self.left, top],
-                    [self.right, top],
-                    [self.right, bottom],
-                    [self.left, bottom],
-                ],
-                fill: Ink::Paper,
-            });
+            marks.push(Mark::rectangle(
+                [self.left, top, self.right, bottom],
+                Ink::Paper,
+            ));
         }
         for (name, [top, _]) in ["|Z|", "phase of Z"].into_iter().zip(self.panels) {
             let at = [self.left, top - NAME / 2.0];
@@ -347,8 +225,15 @@ impl Axes {
         for deg in [-90.0, 0.0, 90.0] {
             let y = self.y_of(1, deg);
             marks.push(Mark::line([self.left, y], [self.right, y], fine));
-            marks.push(name(y, format!("{}°", jigwise_quantity::fixed(deg, 0))));
+            marks.push(name(y, format!("{}°", fixed(deg, 0))));
         }
+        marks.extend(self.frequency_grid());
+        marks
+    }
+
+    fn frequency_grid(&self) -> Vec<Mark> {
+        let fine = Stroke::solid(Ink::Grid, 1.0);
+        let mut marks = Vec::new();
         let below = self.panels[1][1] + 12.0;
         for hz in self.ticks() {
             let x = self.x_of(hz);
@@ -373,7 +258,7 @@ impl Axes {
         marks
     }
 
-    /// Round frequencies: powers of ten, or four even steps.
+    /// Round frequencies: powers of ten, or up to five even steps.
     fn ticks(&self) -> Vec<f64> {
         let SweepPlan {
             from_hz,
@@ -382,24 +267,10 @@ impl Axes {
             ..
         } = self.sweep;
         match spacing {
-            Spacing::Logarithmic => {
-                let [first, last] = [from_hz, to_hz].map(f64::log10);
-                ((first - 1e-9).ceil() as i32..=(last + 1e-9).floor() as i32)
-                    .map(|power| 10f64.powi(power))
-                    .collect()
-            }
-            Spacing::Even => {
-                let span = to_hz - from_hz;
-                let power = 10f64.powf((span / 4.0).log10().floor());
-                let step = [1.0, 2.0, 5.0, 10.0]
-                    .into_iter()
-                    .map(|k| k * power)
-                    .find(|step| span / step <= 5.0)
-                    .unwrap_or(span);
-                let first = (from_hz / step - 1e-9).ceil() as i64;
-                let last = (to_hz / step + 1e-9).floor() as i64;
-                (first..=last).map(|k| k as f64 * step).collect()
-            }
+            Spacing::Logarithmic => ticks::decades(from_hz.log10(), to_hz.log10())
+                .map(|exponent| 10f64.powi(exponent))
+                .collect(),
+            Spacing::Even => ticks::even(from_hz, to_hz, 5.0),
         }
     }
 }
@@ -409,7 +280,7 @@ fn tick_text(hz: f64) -> String {
     (1..=6)
         .map(|digits| engineering(hz, "Hz", digits))
         .find(|text| {
-            let back = jigwise_quantity::parse_value(text, jigwise_quantity::Unit::Hertz);
+            let back = parse_value(text, Unit::Hertz);
             back.is_ok_and(|back| (back / hz - 1.0).abs() < 1e-9)
         })
         .unwrap_or_else(|| engineering(hz, "Hz", 6))

@@ -5,8 +5,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use jigwise_physics::{Complex64, Immittance, ReferenceImpedance};
 
-use super::chart::has_room_for_decades;
-use super::{Anchor, Ink, Mark, Point, Stroke};
+use super::{Anchor, Ink, Mark, Point, Stroke, ticks};
 use crate::steer::{FARTHEST_DECADES as HIGH, NEAREST_DECADES as LOW, phase_rad, with_polar};
 use jigwise_quantity::{engineering, fixed};
 
@@ -61,24 +60,21 @@ impl StripFrame {
             [width - MARGIN, middle],
             Stroke::solid(Ink::Faint, 1.5),
         )];
-        let first = (z0.log10() + LOW).ceil() as i32;
-        let last = (z0.log10() + HIGH).floor() as i32;
-        for power in first..=last {
-            for step in 1..10 {
-                let ohm = 10f64.powi(power) * f64::from(step);
+        for power in ticks::decades(z0.log10() + LOW, z0.log10() + HIGH) {
+            for (ohm, digit) in ticks::digits(power..=power) {
                 let log_ratio = (ohm / z0).log10();
                 if log_ratio > HIGH {
                     break;
                 }
                 let x = self.x_of(log_ratio);
-                let length = if step == 1 { 7.0 } else { 3.0 };
+                let length = if digit == 1 { 7.0 } else { 3.0 };
                 marks.push(Mark::line(
                     [x, middle - length],
                     [x, middle + length],
                     Stroke::solid(Ink::Faint, 1.0),
                 ));
             }
-            if !has_room_for_decades(width) && power.rem_euclid(2) != 0 {
+            if !ticks::has_room_for_decades(width) && power.rem_euclid(2) != 0 {
                 continue;
             }
             marks.push(Mark::text(

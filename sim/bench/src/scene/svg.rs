@@ -1,3 +1,5 @@
+//! The SVG back end: a scene as text for a page or a file.
+
 use std::fmt::Write as _;
 
 use super::{Anchor, Ink, Mark, Palette, Point, Scene, Stroke};
@@ -198,7 +200,7 @@ fn number(value: f64) -> String {
     if text == "-0" { "0" } else { text }.to_owned()
 }
 
-/// Text with the signs that HTML and XML give a meaning written out.
+/// Text with `&`, `<`, `>` and `"` written as HTML and XML want them.
 pub fn escaped(text: &str) -> String {
     text.replace('&', "&amp;")
         .replace('<', "&lt;")

@@ -47,6 +47,11 @@ impl Correction {
         self.method
     }
 
+    /// The readings of the standards that it was solved from.
+    pub fn standards(&self) -> &MeasuredStandards {
+        &self.measured
+    }
+
     /// The corrected readings of a part in `fixture`: S11 alone in reflect, all four in the
     /// through fixtures.
     pub fn apply_in(&self, fixture: Fixture, raw: &Scattering) -> Scattering {

@@ -1,0 +1,62 @@
+use jigwise_bench::words::fixture_key;
+use jigwise_bench::{
+    Budget, Complex64, Coverage, Crossover, Fixture, Immittance, Instrument, Merits, Nudge,
+    ReferenceImpedance, WantedChange, engineering,
+};
+use maud::Markup;
+
+use crate::block::{Block, BlockError};
+use crate::markup::{row, table};
+
+/// `crossovers`: where the best fixture changes for a resistor, for the value and for a change,
+/// on each of the invented instruments.
+pub(crate) fn crossovers(block: &Block<'_>) -> Result<Markup, BlockError> {
+    block.no_words("expected crossovers and nothing more")?;
+    let reference = ReferenceImpedance::FIFTY_OHM;
+    let mut rows = Vec::new();
+    for (name, figures) in Instrument::PRESETS {
+        let budget = Budget::new(&figures, reference, 0).map_err(|error| block.error(error))?;
+        let at = |ohm| {
+            let part = Immittance::from_impedance(Complex64::new(ohm, 0.0)).ok()?;
+            Some(budget.appraise(part, Nudge::default(), Coverage::P95))
+        };
+        let value = Merits::of(&budget).crossovers(0.0);
+        let change = budget.change_crossovers(0.0, WantedChange::default());
+        rows.push(row(
+            name,
+            &[
+                best_of(value, |ohm| at(ohm)?.best_for_value),
+                best_of(change, |ohm| at(ohm)?.best_for_change),
+            ],
+        ));
+    }
+    Ok(table(
+        &format!(
+            "Which fixture is best for a resistor, on a reference of {}; the instruments are \
+             invented",
+            engineering(reference.ohm(), "Ω", 2)
+        ),
+        &["Instrument", "Best for the value", "Best for a change"],
+        &rows,
+    ))
+}
+
+/// The best fixture from small parts to large, with the ohms at which it changes.
+fn best_of(mut crossovers: Vec<Crossover>, best_at: impl Fn(f64) -> Option<Fixture>) -> String {
+    const BESIDE: f64 = 1.001;
+    crossovers.retain(|crossover| crossover.best);
+    crossovers.sort_by(|a, b| a.ohm.total_cmp(&b.ohm));
+    let name = |ohm| best_at(ohm).map_or("none", fixture_key);
+    let mut words: Vec<String> = crossovers
+        .iter()
+        .map(|crossover| {
+            let up_to = engineering(crossover.ohm, "Ω", 3);
+            format!("{} up to {up_to}", name(crossover.ohm / BESIDE))
+        })
+        .collect();
+    words.push(match crossovers.last() {
+        Some(last) => format!("{} above", name(last.ohm * BESIDE)),
+        None => name(ReferenceImpedance::FIFTY_OHM.ohm()).to_owned(),
+    });
+    words.join(", ")
+}

@@ -1,0 +1,106 @@
+use jigwise_bench::scene::{self, ChartKind, Dash, Ink, Mark, Scene, Stroke};
+use jigwise_bench::words::{fixture_connection, fixture_key, fixture_title};
+use jigwise_bench::{Bench, Fixture, Scenario, ScenarioError};
+use maud::{Markup, html};
+
+use crate::block::{Block, BlockError};
+use crate::markup::{figure, row_of, svg};
+
+/// Large enough for a label at every circle.
+const CHART_SIZE: [f64; 2] = [370.0, 370.0];
+
+/// `circuit FIXTURE`.
+pub(crate) fn circuit(block: &Block<'_>) -> Result<Markup, BlockError> {
+    match block.words[..] {
+        [fixture] => Ok(of_fixture(block.fixture(fixture)?, &block.id)),
+        _ => Err(block.error("expected circuit FIXTURE, as in circuit reflect")),
+    }
+}
+
+/// `chart SCENARIO`.
+pub(crate) fn chart(block: &Block<'_>) -> Result<Markup, BlockError> {
+    match block.words[..] {
+        [name] => {
+            of_scenario(&block.scenario(name)?, &block.id).map_err(|error| block.error(error))
+        }
+        _ => Err(block.error("expected chart SCENARIO, as in chart dipole-feed")),
+    }
+}
+
+/// `signs`: the sign and line of each fixture.
+pub(crate) fn signs(block: &Block<'_>) -> Result<Markup, BlockError> {
+    block.no_words("expected signs and nothing more")?;
+    let head = ["Fixture", "Sign", "Line", "Where the part sits"];
+    Ok(html! {
+        div.jw-table {
+            table.jw-signs {
+                thead { tr { @for text in head { th scope="col" { (text) } } } }
+                tbody {
+                    @for fixture in Fixture::ALL {
+                        @let id = format!("{}-{}", block.id, fixture_key(fixture));
+                        (row_of(fixture_title(fixture), html! {
+                            td { (svg(&sign(fixture), &format!("{id}-sign"))) }
+                            td { (svg(&line(fixture), &format!("{id}-line"))) }
+                            td { (fixture_connection(fixture)) }
+                        }))
+                    }
+                }
+            }
+        }
+    })
+}
+
+/// The sign of a fixture.
+pub(crate) fn sign(fixture: Fixture) -> Scene {
+    const SIDE: f64 = 24.0;
+    let title = match fixture {
+        Fixture::Reflect => "Half-disc",
+        Fixture::ShuntThrough => "Upright bar",
+        Fixture::SeriesThrough => "Lying bar",
+    };
+    let mark = scene::sign(fixture, [SIDE / 2.0, SIDE / 2.0], SIDE * 0.7);
+    stands_for(fixture, [SIDE, SIDE], title, mark)
+}
+
+/// The line of a fixture.
+fn line(fixture: Fixture) -> Scene {
+    const SIZE: [f64; 2] = [90.0, 24.0];
+    let title = match fixture {
+        Fixture::Reflect => "Solid line",
+        Fixture::ShuntThrough => "Long dashes",
+        Fixture::SeriesThrough => "Dots in pairs",
+    };
+    let middle = SIZE[1] / 2.0;
+    let mark = Mark::Line {
+        points: vec![[2.0, middle], [SIZE[0] - 2.0, middle]],
+        stroke: Stroke {
+            ink: Ink::Fixture(fixture),
+            width: 2.5,
+            dash: Dash::of(fixture),
+        },
+    };
+    stands_for(fixture, SIZE, title, mark)
+}
+
+fn stands_for(fixture: Fixture, size: [f64; 2], title: &str, mark: Mark) -> Scene {
+    Scene {
+        size,
+        title: title.to_owned(),
+        description: format!("Stands for {}.", fixture_key(fixture)),
+        marks: vec![mark],
+    }
+}
+
+/// The circuit of a fixture.
+pub(crate) fn of_fixture(fixture: Fixture, id: &str) -> Markup {
+    figure(&scene::circuit(fixture), id)
+}
+
+/// The reflection chart with the scenario's device on it.
+pub(crate) fn of_scenario(scenario: &Scenario, id: &str) -> Result<Markup, ScenarioError> {
+    let readout = Bench::new(scenario)?.readout();
+    Ok(figure(
+        &scene::chart(&readout, ChartKind::Reflection, CHART_SIZE),
+        id,
+    ))
+}

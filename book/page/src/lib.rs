@@ -1,0 +1,101 @@
+//! The book's computed blocks: from a scenario or a measurement to a piece of HTML.
+//!
+//! A [`Block`] is a fence with its words and its body; [`html`] computes what stands in its
+//! place. This crate opens no file, asks no clock and starts no thread, so that a page in a
+//! browser computes the same pieces as the press: sweeps come from a [`Measurements`] that the
+//! caller gives.
+//!
+//! ```
+//! use jigwise_page::{Block, NoMeasurements, html};
+//!
+//! let block = Block::new("circuit reflect", "", "figure-1", &NoMeasurements);
+//! let figure = html(&block)?;
+//! assert!(figure.starts_with("<figure"));
+//!
+//! let wrong = Block::new("ends reflect", "match\nno-such-part", "table-1", &NoMeasurements);
+//! assert_eq!(html(&wrong).unwrap_err().line(), 2);
+//! # Ok::<(), jigwise_page::BlockError>(())
+//! ```
+
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
+mod apparent;
+mod blank;
+mod block;
+mod calibrations;
+mod checks;
+mod clouds;
+mod compare;
+mod crossovers;
+mod figure;
+mod formula;
+mod got_back;
+mod lengths;
+mod listed;
+mod markup;
+mod measurements;
+mod over;
+mod plane;
+mod reach;
+mod reduced;
+mod resolves;
+mod task;
+mod weighed;
+mod words;
+mod worked;
+
+pub use block::{Block, BlockError};
+pub use formula::{FormulaError, displayed_formula, inline_formula};
+use maud::Markup;
+pub use measurements::{MeasurementError, Measurements, NoMeasurements};
+
+type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
+
+/// Every label with what it computes.
+const BLOCKS: [(&str, Computed); 22] = [
+    ("worked", worked::worked),
+    ("resolves", resolves::resolves),
+    ("compare", compare::compare),
+    ("ends", compare::ends),
+    ("circuit", figure::circuit),
+    ("chart", figure::chart),
+    ("clouds", clouds::clouds),
+    ("reach", reach::reach),
+    ("calibrations", calibrations::calibrations),
+    ("crossovers", crossovers::crossovers),
+    ("got-back", got_back::got_back),
+    ("checks", checks::checks),
+    ("blank", blank::blank),
+    ("over", over::curve),
+    ("best-over", over::best),
+    ("apparent", apparent::apparent),
+    ("millimetre", lengths::millimetre),
+    ("wire", lengths::wire),
+    ("plane", plane::plane),
+    ("signs", figure::signs),
+    ("reduced", reduced::reduced),
+    ("task", task::task),
+];
+
+/// The labels of all blocks.
+pub fn labels() -> impl Iterator<Item = &'static str> {
+    BLOCKS.iter().map(|(label, _)| *label)
+}
+
+/// What a block computes, as one element of HTML without a line break.
+///
+/// # Errors
+/// [`BlockError`] with the line of the block: an unknown label, scenario or fixture, words that
+/// the label does not take, or a value that can't be computed.
+pub fn html(block: &Block<'_>) -> Result<String, BlockError> {
+    let known = BLOCKS.iter().find(|(label, _)| *label == block.label);
+    let (_, computed) = known.ok_or_else(|| {
+        block.error(format!(
+            "\"{}\" is no block{}",
+            block.label,
+            jigwise_bench::hint(block.label, &labels().collect::<Vec<_>>())
+        ))
+    })?;
+    computed(block).map(Markup::into_string)
+}

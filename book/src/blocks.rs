@@ -1,0 +1,59 @@
+//! Fenced blocks: each is replaced by what it computes, or by what a shell line says.
+
+use jigwise_bench::hint;
+use jigwise_page::{Block, BlockError, html, labels};
+
+use crate::measurements::Shipped;
+use crate::page::{Page, PageError};
+use crate::shell;
+
+/// Labels of fences that are printed as they stand.
+const PLAIN: [&str; 3] = ["rust", "text", "toml"];
+/// The label of shell lines, which run here and in no reader's browser.
+const CONSOLE: &str = "console";
+
+/// The page with every computed block in place of its fence.
+pub(crate) fn expanded(page: &Page<'_>) -> Result<String, PageError> {
+    let mut edits = Vec::new();
+    for (index, fence) in page.fences().into_iter().enumerate() {
+        let block = Block::new(&fence.info, &fence.body, id(page.file(), index), &Shipped);
+        if PLAIN.contains(&block.label) {
+            continue;
+        }
+        let html = computed(&block).map_err(|error| {
+            PageError::new(page.file(), fence.line + error.line(), error.message())
+        })?;
+        edits.push((fence.range.clone(), html));
+    }
+    Ok(page.edited(edits))
+}
+
+fn computed(block: &Block<'_>) -> Result<String, BlockError> {
+    match block.label {
+        CONSOLE => shell::html(block),
+        label if labels().any(|known| known == label) => html(block),
+        label => Err(block.error(unknown(label))),
+    }
+}
+
+fn unknown(label: &str) -> String {
+    if label.is_empty() {
+        return "a fence without a label; say what it holds, text if nothing else".to_owned();
+    }
+    let known: Vec<&str> = labels().chain([CONSOLE]).chain(PLAIN).collect();
+    format!(
+        "\"{label}\" is no label of a fence here{}",
+        hint(label, &known)
+    )
+}
+
+/// An id that is unique in the whole book.
+fn id(file: &str, index: usize) -> String {
+    let slug: String = file
+        .trim_start_matches("book/text/")
+        .trim_end_matches(".md")
+        .chars()
+        .map(|c| if c.is_alphanumeric() { c } else { '-' })
+        .collect();
+    format!("jw-{slug}-{index}")
+}

@@ -1,0 +1,229 @@
+//! The lines and labels of both charts.
+
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
+
+use jigwise_physics::{Complex64, Immittance};
+use jigwise_quantity::{engineering, fixed};
+
+use super::{ChartFrame, ChartKind, DECADES, LABEL};
+use crate::scene::{Anchor, Ink, Mark, Point, Stroke, arc, ticks};
+
+/// Resistances and reactances with a line on the reflection chart, over Z0.
+const RATIOS: [f64; 5] = [0.2, 0.5, 1.0, 2.0, 5.0];
+
+impl ChartFrame {
+    /// The chart without a device: what need not be drawn again while one is dragged.
+    pub fn grid(&self) -> Vec<Mark> {
+        match self.kind {
+            ChartKind::Reflection => self.reflection_grid(),
+            ChartKind::OhmPlane => self.plane_grid(),
+        }
+    }
+
+    fn reflection_grid(&self) -> Vec<Mark> {
+        let center = self.center();
+        let radius = self.radius();
+        let fine = Stroke::solid(Ink::Grid, 1.0);
+        let mut marks = vec![Mark::Circle {
+            center,
+            radius,
+            fill: Some(Ink::Paper),
+            stroke: None,
+        }];
+        for ratio in RATIOS {
+            let share = 1.0 / (1.0 + ratio);
+            marks.push(Mark::Circle {
+                center: self.of_gamma(Complex64::new(ratio * share, 0.0)),
+                radius: radius * share,
+                fill: None,
+                stroke: Some(fine),
+            });
+            for sign in [1.0, -1.0] {
+                marks.push(Mark::Line {
+                    points: self.reactance_arc(sign * ratio),
+                    stroke: fine,
+                });
+            }
+        }
+        let edge = |gamma: f64| self.of_gamma(Complex64::new(gamma, 0.0));
+        marks.push(Mark::line(edge(-1.0), edge(1.0), fine));
+        marks.push(Mark::Circle {
+            center,
+            radius,
+            fill: None,
+            stroke: Some(Stroke::solid(Ink::Faint, 1.5)),
+        });
+        marks.extend(self.reflection_labels());
+        marks
+    }
+
+    /// From the rim to the innermost line of constant resistance, where the arcs would crowd;
+    /// that of Z0 goes on to the open.
+    fn reactance_arc(&self, ratio: f64) -> Vec<Point> {
+        let [cx, cy] = self.center();
+        let z0 = self.reference.ohm();
+        let arc_center = [cx + self.radius(), cy - self.radius() / ratio];
+        let arc_radius = self.radius() / ratio.abs();
+        let angle_at = |resistance_ohm: f64| {
+            let z = Complex64::new(resistance_ohm, ratio * z0);
+            let device = Immittance::from_impedance(z).unwrap_or(Immittance::OPEN);
+            let ([x, y], _) = self.place(device);
+            (y - arc_center[1]).atan2(x - arc_center[0])
+        };
+        let from = angle_at(0.0);
+        let to = if ratio.abs() == 1.0 {
+            FRAC_PI_2 * ratio.signum()
+        } else {
+            angle_at(RATIOS[RATIOS.len() - 1] * z0)
+        };
+        let span = (to - from + PI).rem_euclid(TAU) - PI;
+        arc(arc_center, arc_radius, from, from + span)
+    }
+
+    fn reflection_labels(&self) -> Vec<Mark> {
+        let z0 = self.reference.ohm();
+        let at = |r: f64, x: f64| {
+            let device = Immittance::from_impedance(Complex64::new(r * z0, x * z0));
+            self.place(device.unwrap_or(Immittance::OPEN)).0
+        };
+        let mut marks = Vec::new();
+        // A small chart has room for every other label only.
+        const ROOM: f64 = 150.0;
+        for (k, ratio) in RATIOS.into_iter().enumerate() {
+            let [x, y] = at(ratio, 0.0);
+            if self.radius() >= ROOM || k % 2 == 0 {
+                marks.push(Mark::text(
+                    [x - 3.0, y + 9.0],
+                    bare_ohm(ratio * z0),
+                    LABEL,
+                    Anchor::End,
+                    Ink::Faint,
+                ));
+            }
+            for sign in [1.0, -1.0] {
+                let [x, y] = at(0.0, sign * ratio);
+                let [cx, cy] = self.center();
+                let out = 1.0 + 18.0 / self.radius();
+                let sign = if sign > 0.0 { "+" } else { "−" };
+                marks.push(Mark::text(
+                    [cx + (x - cx) * out, cy + (y - cy) * out],
+                    format!("{sign}j{}", bare_ohm(ratio * z0)),
+                    LABEL,
+                    Anchor::Middle,
+                    Ink::Faint,
+                ));
+            }
+        }
+        let [x, y] = at(0.0, 0.0);
+        marks.push(Mark::text(
+            [x - 5.0, y],
+            "0",
+            LABEL,
+            Anchor::End,
+            Ink::Faint,
+        ));
+        let ([x, y], _) = self.place(Immittance::OPEN);
+        marks.push(Mark::text(
+            [x + 5.0, y],
+            "open",
+            LABEL,
+            Anchor::Start,
+            Ink::Faint,
+        ));
+        marks.push(Mark::text(
+            [8.0, LABEL],
+            "ohms",
+            LABEL,
+            Anchor::Start,
+            Ink::Faint,
+        ));
+        marks
+    }
+
+    fn plane_grid(&self) -> Vec<Mark> {
+        let [left, top, right, bottom] = self.plane();
+        let fine = Stroke::solid(Ink::Grid, 1.0);
+        let mut marks = vec![Mark::rectangle([left, top, right, bottom], Ink::Paper)];
+        let z0 = self.reference.ohm();
+        let middle = z0.log10();
+        for power in ticks::decades(middle - DECADES, middle + DECADES) {
+            let ohm = 10f64.powi(power);
+            let [x, _] = self.of_log_polar((ohm / z0).log10(), 0.0);
+            marks.push(Mark::line([x, top], [x, bottom], fine));
+            if !ticks::has_room_for_decades(self.size[0]) && power.rem_euclid(2) != 0 {
+                continue;
+            }
+            marks.push(Mark::text(
+                [x, bottom + 11.0],
+                engineering(ohm, "Ω", 1),
+                LABEL,
+                Anchor::Middle,
+                Ink::Faint,
+            ));
+        }
+        for degrees in [-90.0_f64, -45.0, 0.0, 45.0, 90.0] {
+            let [_, y] = self.of_log_polar(0.0, degrees.to_radians());
+            marks.push(Mark::line([left, y], [right, y], fine));
+            marks.push(Mark::text(
+                [left - 5.0, y],
+                format!("{}°", fixed(degrees, 0)),
+                LABEL,
+                Anchor::End,
+                Ink::Faint,
+            ));
+        }
+        let [x, _] = self.of_log_polar(0.0, 0.0);
+        marks.push(Mark::line(
+            [x, top],
+            [x, bottom],
+            Stroke::solid(Ink::Faint, 1.5),
+        ));
+        marks.push(Mark::text(
+            [x + 4.0, top + 9.0],
+            engineering(z0, "Ω", 2),
+            LABEL,
+            Anchor::Start,
+            Ink::Faint,
+        ));
+        marks
+    }
+}
+
+/// Ohms without their sign, short: 10, 2.5k.
+fn bare_ohm(ohm: f64) -> String {
+    let text = engineering(ohm, "", 3);
+    let (number, prefix) = text.split_once('\u{202f}').unwrap_or((&text, ""));
+    let number = if number.contains('.') {
+        number.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        number
+    };
+    format!("{number}{prefix}")
+}
+
+#[cfg(test)]
+mod tests {
+    use jigwise_physics::ReferenceImpedance;
+
+    use super::*;
+
+    #[test]
+    fn reactance_lines_run_where_the_map_says() {
+        let frame = ChartFrame {
+            kind: ChartKind::Reflection,
+            size: [600.0, 500.0],
+            reference: ReferenceImpedance::FIFTY_OHM,
+        };
+        for ratio in [0.2, -0.5, 1.0, 5.0] {
+            for point in frame.reactance_arc(ratio) {
+                let Some(z) = frame.device_at(point).impedance() else {
+                    continue;
+                };
+                assert!(
+                    z.norm() > 1e6 || (z.im / 50.0 - ratio).abs() < 0.02 * (1.0 + z.norm() / 50.0),
+                    "line of {ratio} passes {z}"
+                );
+            }
+        }
+    }
+}

@@ -1,0 +1,266 @@
+//! Names and sentences that people read, each written once.
+
+mod plan;
+mod story;
+pub mod sums;
+
+pub use plan::plan;
+pub(crate) use story::measurement_story;
+pub use story::{bench_story, left_by};
+
+use jigwise_physics::{
+    AveragesNeeded, Cause, Fixture, FixtureAppraisal, InstrumentEntry, Limit, ReferenceImpedance,
+    ResolvableChange, StandingCaution, Trust, Verdict,
+};
+
+use crate::readout::{Bench, Readout};
+use jigwise_quantity::{engineering, fixed, grouped, percent};
+
+/// The fixture's name as the text command and scenario files write it.
+pub fn fixture_key(fixture: Fixture) -> &'static str {
+    match fixture {
+        Fixture::Reflect => "reflect",
+        Fixture::ShuntThrough => "shunt-through",
+        Fixture::SeriesThrough => "series-through",
+    }
+}
+
+/// The fixture's name in a heading.
+pub fn fixture_title(fixture: Fixture) -> &'static str {
+    match fixture {
+        Fixture::Reflect => "Reflect",
+        Fixture::ShuntThrough => "Shunt-through",
+        Fixture::SeriesThrough => "Series-through",
+    }
+}
+
+/// How the part is connected, in a few words.
+pub fn fixture_connection(fixture: Fixture) -> &'static str {
+    match fixture {
+        Fixture::Reflect => "across one port",
+        Fixture::ShuntThrough => "from the through line to ground",
+        Fixture::SeriesThrough => "between the two ports",
+    }
+}
+
+/// The S-parameter that is the fixture's reading.
+pub fn reading_name(fixture: Fixture) -> &'static str {
+    match fixture {
+        Fixture::Reflect => "S11",
+        Fixture::ShuntThrough | Fixture::SeriesThrough => "S21",
+    }
+}
+
+/// Why there is no reading: an active part at Z = −Z0, −Z0/2 or −2·Z0.
+pub fn no_reading(fixture: Fixture, reference: ReferenceImpedance) -> String {
+    let factor = match fixture {
+        Fixture::Reflect => 1.0,
+        Fixture::ShuntThrough => 0.5,
+        Fixture::SeriesThrough => 2.0,
+    };
+    format!(
+        "no reading: an active part of {} in the {} fixture feeds back all it is given, so \
+         this would oscillate",
+        engineering(-factor * reference.ohm(), "Ω", 3),
+        fixture_key(fixture),
+    )
+}
+
+/// Cautions before a part is connected to a port, for the shell and the window alike.
+pub const CAUTION: &str = "Before you connect: discharge the part, keep mains, bias and \
+     transmitters away from the ports, and read the analyzer's limits. Local rules and \
+     licensed practice come first.";
+
+/// Whether one fixture sees the nudge, with the separation of the two readings in σ.
+pub fn verdict(appraisal: &FixtureAppraisal) -> String {
+    let d = appraisal
+        .separation_sigma
+        .map_or(String::new(), |d| format!(" ({} σ apart)", sigma(d)));
+    match appraisal.verdict {
+        Verdict::NoReading => "no reading here".to_owned(),
+        Verdict::NoNudge => "no such change is possible here".to_owned(),
+        Verdict::CantTell => format!("can't tell{d}"),
+        Verdict::Hint => format!("a hint, no more{d}"),
+        Verdict::Sees => format!("sees it{d}"),
+        Verdict::HiddenByDisplay => format!("hidden by the display{d}"),
+    }
+}
+
+/// The verdict as a key for files and commands.
+pub fn verdict_key(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::NoReading => "no-reading",
+        Verdict::NoNudge => "no-nudge",
+        Verdict::CantTell => "cant-tell",
+        Verdict::Hint => "hint",
+        Verdict::Sees => "sees",
+        Verdict::HiddenByDisplay => "hidden-by-display",
+    }
+}
+
+/// What limits a resolvable change, as a key for files and commands.
+pub fn limit_key(limit: Limit) -> &'static str {
+    match limit {
+        Limit::Noise => "noise",
+        Limit::Display => "display",
+    }
+}
+
+/// A separation without its unit σ, with about three digits: 0.53, 12.3, 711. Below 0.01 σ it is
+/// 0.00.
+pub fn sigma(d: f64) -> String {
+    if d < 0.01 {
+        return "0.00".to_owned();
+    }
+    let decimals = if d < 10.0 {
+        2
+    } else if d < 100.0 {
+        1
+    } else {
+        0
+    };
+    fixed(d, decimals)
+}
+
+/// A resolvable change in percent and what limits it, or why no change can be resolved.
+pub fn resolvable(change: ResolvableChange) -> String {
+    match change.value() {
+        Some(share) => format!("{} by {}", percent(share), limit_key(change.limited_by())),
+        None => match change.limited_by() {
+            Limit::Noise => "none: noise hides every change".to_owned(),
+            Limit::Display => "none: the display never moves".to_owned(),
+        },
+    }
+}
+
+/// Which statement of uncertainty to trust.
+pub fn trust(trust: Trust) -> &'static str {
+    match trust {
+        Trust::Linear => "the linear uncertainty holds",
+        Trust::Disc => "too small: trust the 95 % region",
+        Trust::NoDeviation => "no deviation exists: trust the region",
+        Trust::Unbounded => "a bound only: the region reaches an end",
+    }
+}
+
+/// Which statement of uncertainty to trust, as a key for files and commands.
+pub fn trust_key(trust: Trust) -> &'static str {
+    match trust {
+        Trust::Linear => "linear",
+        Trust::Disc => "region",
+        Trust::NoDeviation => "region-only",
+        Trust::Unbounded => "bound-only",
+    }
+}
+
+/// For an open or a short, the resistance from which a part can be told from it, a sentence for
+/// each fixture: no relative change is defined there. Empty for any other device.
+pub fn beside_an_end(readout: &Readout, bench: &Bench) -> Vec<String> {
+    let Some(budget) = bench.budget() else {
+        return Vec::new();
+    };
+    let swapped = readout.nudge.is_swapped();
+    let device = readout.device;
+    Fixture::ALL
+        .into_iter()
+        .filter_map(|fixture| {
+            let name = fixture_title(fixture);
+            let ohms = |ohm| engineering(ohm, "Ω", 3);
+            if device.is_open() {
+                Some(match budget.told_from_open_ohm(fixture, swapped) {
+                    Some(ohm) => format!("{name}: can't be told from an open above {}", ohms(ohm)),
+                    None => format!("{name}: every resistor reads as an open"),
+                })
+            } else if device.is_short() {
+                Some(match budget.told_from_short_ohm(fixture, swapped) {
+                    Some(ohm) => format!("{name}: can't be told from a short below {}", ohms(ohm)),
+                    None => format!("{name}: every resistor reads as a short"),
+                })
+            } else {
+                None
+            }
+        })
+        .collect()
+}
+
+/// Where no fixture sees the nudge: the fixture that comes nearest, the change it needs, and how
+/// many averages would help. `None` where a fixture sees it, or where the nudge is not defined.
+pub fn nothing_resolves(readout: &Readout, bench: &Bench) -> Option<String> {
+    let appraisal = readout.appraisal.as_ref()?;
+    let budget = bench.budget()?;
+    let unseen = appraisal.fixtures.iter().all(|seen| {
+        matches!(
+            seen.verdict,
+            Verdict::CantTell | Verdict::Hint | Verdict::HiddenByDisplay
+        )
+    });
+    if !unseen {
+        return None;
+    }
+    let nudge = readout.nudge;
+    let wanted = percent(nudge.amount());
+    let Some(nearest) = appraisal.best_for_change else {
+        return Some(format!(
+            "No fixture shows {wanted} here, nor any change that way: even an open or a short \
+             would read the same."
+        ));
+    };
+    let change = appraisal.of(nearest).resolvable.and_then(|both| {
+        if nudge.amount() > 0.0 {
+            both.increase.value()
+        } else {
+            both.decrease.value()
+        }
+    });
+    let needs = change.map_or(String::new(), |share| {
+        format!(", which needs {}", percent(share))
+    });
+    let averages = match budget.averages_needed(nearest, readout.device, nudge) {
+        Some(AveragesNeeded::Averages(count)) if count <= 100_000.0 => {
+            format!(", or {} averages", grouped(count))
+        }
+        Some(AveragesNeeded::HiddenByDisplay) => {
+            "; averages don't help, its display doesn't move".to_owned()
+        }
+        Some(AveragesNeeded::HiddenByReconnecting) => {
+            "; averages don't help, connecting the part scatters more".to_owned()
+        }
+        _ => String::new(),
+    };
+    Some(format!(
+        "No fixture shows {wanted} here. Nearest: {}{needs}{averages}.",
+        fixture_key(nearest)
+    ))
+}
+
+/// What has to be said beside every blend.
+pub fn standing_caution(caution: StandingCaution) -> String {
+    match caution {
+        StandingCaution::CommonStandards => {
+            "Agreement can't reveal a wrong load or through: a 51 Ω load taken for 50 Ω makes all \
+             three fixtures read 1.96\u{202f}% low, in perfect agreement."
+                .to_owned()
+        }
+        StandingCaution::Level { ratio } => format!(
+            "The fixtures drive the part at levels up to {} times apart: a part that depends on \
+             level is not the same part in each.",
+            fixed(ratio, 1)
+        ),
+    }
+}
+
+/// A cause of error, in a few words.
+pub fn cause(cause: Cause) -> &'static str {
+    match cause {
+        Cause::NoiseFloor => "noise floor",
+        Cause::Load => "load standard",
+        Cause::Open => "open standard",
+        Cause::Short => "short standard",
+        Cause::Reconnect => "reconnecting the part",
+        // The others go by the words of the budget's entry.
+        _ => InstrumentEntry::ALL
+            .iter()
+            .find(|entry| entry.cause == Some(cause))
+            .map_or("another cause", |entry| entry.words),
+    }
+}

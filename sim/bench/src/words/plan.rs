@@ -1,0 +1,111 @@
+//! Which fixture to solder, in three lines.
+
+use jigwise_physics::{Cause, Coverage, Fixture};
+
+use crate::readout::{Bench, Readout};
+use crate::words::{cause, fixture_key};
+use jigwise_quantity::{engineering, fixed, percent};
+
+/// The advice: which fixture for the value and for the change, how good each would be, and
+/// why. `None` where the bench has no instrument.
+pub fn plan(bench: &Bench, instrument: &str) -> Option<[String; 3]> {
+    let readout = bench.readout();
+    let appraisal = readout.appraisal.as_ref()?;
+    let part = match readout.device.impedance() {
+        Some(z) => engineering(z.norm(), "Ω", 4),
+        None => "an open".to_owned(),
+    };
+    let at = readout.freq_hz.map_or(String::new(), |hz| {
+        format!(" at {}", engineering(hz, "Hz", 4))
+    });
+    let choice = match (appraisal.best_for_value, appraisal.best_for_change) {
+        (Some(value), Some(change)) if value == change => {
+            format!("Use {}, for value and for change", fixture_key(value))
+        }
+        (Some(value), Some(change)) => format!(
+            "Use {} for its value, {} to see it change",
+            fixture_key(value),
+            fixture_key(change)
+        ),
+        (Some(value), None) => format!(
+            "Use {} for its value; no fixture shows it change",
+            fixture_key(value)
+        ),
+        (None, _) => "No fixture is best, a relative uncertainty has no meaning here".to_owned(),
+    };
+    Some([
+        format!("{choice}: {part}{at} on the {instrument}."),
+        format!("{}.", quality(&readout)),
+        why(bench, &readout),
+    ])
+}
+
+fn quality(readout: &Readout) -> String {
+    let each = Fixture::ALL.map(|fixture| {
+        let Some(seen) = readout.appraisal_of(fixture) else {
+            return String::new();
+        };
+        let value = seen.figure_of_merit.map_or("no value".to_owned(), |e| {
+            let within = 100.0 * Coverage::P95.radius_in_rms() * e;
+            if within >= 100.0 {
+                "value unknown within 100\u{202f}%".to_owned()
+            } else {
+                format!("value within {}\u{202f}%", two_digits(within))
+            }
+        });
+        let change = seen.resolvable.and_then(|both| both.increase.value());
+        let change = change.map_or("shows no increase".to_owned(), |share| {
+            format!("shows {}", percent(share))
+        });
+        format!("{}: {value}, {change}", fixture_key(fixture))
+    });
+    format!("At 95\u{202f}%, {}", each.join("; "))
+}
+
+/// By what factor K·|S| a relative error of the reading becomes a relative error of Z, and which
+/// cause contributes most. K·|S| is near zero for reflect at a match, where the reading vanishes.
+fn why(bench: &Bench, readout: &Readout) -> String {
+    let each = Fixture::ALL.map(|fixture| {
+        let name = fixture_key(fixture);
+        let Some(reading) = readout.of(fixture).reading else {
+            return format!("(no reading) in {name}");
+        };
+        let k = fixture.relative_sensitivity(readout.device, readout.reference);
+        let growth = k * reading.norm();
+        let growth = if growth.is_finite() {
+            format!("{} times", two_digits(growth))
+        } else {
+            "beyond bounds".to_owned()
+        };
+        let worst = worst_cause(bench, fixture);
+        let worst = worst.map_or(String::new(), |worst| format!(" (most from: {worst})"));
+        format!("{growth} in {name}{worst}")
+    });
+    format!(
+        "Why: an error in proportion to the reading comes back in the ohms {}.",
+        each.join(", ")
+    )
+}
+
+fn worst_cause(bench: &Bench, fixture: Fixture) -> Option<&'static str> {
+    let budget = bench.budget()?;
+    Cause::ALL
+        .into_iter()
+        .filter_map(|each| {
+            let scatter = budget.contribution(each, fixture, bench.device())?;
+            Some((each, scatter.trace()))
+        })
+        .max_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(worst, _)| cause(worst))
+}
+
+fn two_digits(value: f64) -> String {
+    let decimals = if value >= 10.0 {
+        0
+    } else if value >= 1.0 {
+        1
+    } else {
+        2
+    };
+    fixed(value, decimals)
+}

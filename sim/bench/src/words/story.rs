@@ -1,0 +1,244 @@
+//! Sentences about a bench: the strays of its fixtures and its calibration.
+
+use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance};
+
+use crate::device::Device;
+use crate::fixture_entries::PartStray;
+use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, method_key};
+use crate::words::{fixture_connection, fixture_key};
+use jigwise_quantity::engineering;
+
+const DIGITS: usize = 3;
+
+/// What the scenario says of strays and calibration, a sentence each; empty for ideal fixtures
+/// and a calibration of which nothing is known.
+pub fn bench_story(scenario: &Scenario) -> Vec<String> {
+    let mut sentences = Vec::new();
+    sentences.extend(strays_sentence(&scenario.fixtures));
+    if let Some(plan) = &scenario.calibration {
+        sentences.extend(calibration_sentences(plan, scenario.reference));
+    }
+    if !sentences.is_empty() && scenario.instrument.is_some() {
+        sentences.push(
+            "Uncertainty and the change it shows are those of ideal fixtures and of a calibration \
+             without slips."
+                .to_owned(),
+        );
+    }
+    sentences
+}
+
+/// What a simulated measurement says of itself: the device, the fixture, the instrument and the
+/// calibration that was made, a line each.
+pub(crate) fn measurement_story(
+    scenario: &Scenario,
+    fixture: Fixture,
+    plan: &CalibrationPlan,
+) -> Vec<String> {
+    let mut story = Vec::new();
+    story.extend(scenario.title.clone());
+    story.push(format!(
+        "device: {}; fixture: {}, {}",
+        scenario.device,
+        fixture_key(fixture),
+        fixture_connection(fixture)
+    ));
+    match &scenario.instrument {
+        Some(named) => story.push(format!(
+            "instrument: {}{}; seed {}; connected {} times after the calibration",
+            named.name,
+            if named.is_invented() {
+                " (invented figures)"
+            } else {
+                ""
+            },
+            scenario.seed,
+            scenario.connections
+        )),
+        None => story.push("instrument: perfect, no noise".to_owned()),
+    }
+    let told = Scenario {
+        calibration: Some(plan.clone()),
+        instrument: None,
+        ..scenario.clone()
+    };
+    story.extend(bench_story(&told));
+    story
+}
+
+fn strays_sentence(fixtures: &FixtureStrays) -> Option<String> {
+    if *fixtures == FixtureStrays::NONE {
+        return None;
+    }
+    let strays = &fixtures.strays;
+    let mut parts: Vec<String> = PartStray::ALL
+        .into_iter()
+        .map(|stray| (stray.get(strays), stray))
+        .filter(|(value, _)| *value > 0.0)
+        .map(|(value, stray)| {
+            let value = engineering(value, stray.unit.sign(), DIGITS);
+            format!("{value} {}", stray.words)
+        })
+        .collect();
+    for (line, port) in [(strays.before, "port 1"), (strays.after, "port 2")] {
+        if line.length_m > 0.0 {
+            parts.push(format!("{} at {port}", line_words(&line)));
+        }
+    }
+    let end = if fixtures.removed {
+        "known, and taken out of the ohms got back"
+    } else {
+        "left in the ohms got back"
+    };
+    Some(format!("Strays: {}; {end}.", parts.join(", ")))
+}
+
+fn line_words(line: &Line) -> String {
+    format!(
+        "an arm of {} of {} line",
+        engineering(line.length_m, "m", DIGITS),
+        engineering(line.zc_ohm, "Ω", DIGITS)
+    )
+}
+
+fn calibration_sentences(plan: &CalibrationPlan, reference: ReferenceImpedance) -> Vec<String> {
+    let mut sentences = vec![format!(
+        "Calibrated: {} (front end {}, invented). {}",
+        method_key(plan.method),
+        plan.front_end,
+        left_by(plan.method)
+    )];
+    let skipped = plan.skipped.names();
+    if !skipped.is_empty() {
+        sentences.push(format!("Not measured: {}.", skipped.join(", ")));
+    }
+    let usual = CalibrationPlan::new(plan.method, reference);
+    let (is, ideal) = (&plan.standards.reflections, &usual.standards.reflections);
+    for (name, differs, taken_for_ideal, instead) in [
+        (
+            "open",
+            is.open != ideal.open,
+            plan.taken_for_ideal.open,
+            &plan.instead.open,
+        ),
+        (
+            "short",
+            is.short != ideal.short,
+            plan.taken_for_ideal.short,
+            &plan.instead.short,
+        ),
+        (
+            "load",
+            is.load != ideal.load,
+            plan.taken_for_ideal.load,
+            &plan.instead.load,
+        ),
+    ] {
+        if differs && taken_for_ideal {
+            sentences.push(format!("The {name} is not ideal and is taken for ideal."));
+        }
+        if let Some(device) = instead {
+            sentences.push(format!(
+                "Connected where the {name} was asked for: {}.",
+                instead_words(device)
+            ));
+        }
+    }
+    if plan.through_taken_for_flush && plan.standards.through != usual.standards.through {
+        sentences.push("The through has a length and is taken for flush.".to_owned());
+    }
+    sentences
+}
+
+fn instead_words(device: &Device) -> String {
+    match device {
+        Device::Open => "nothing".to_owned(),
+        Device::Short => "the short".to_owned(),
+        other => other.to_string(),
+    }
+}
+
+/// What a calibration method leaves uncorrected.
+pub fn left_by(method: Method) -> &'static str {
+    match method {
+        Method::None => "S11 and S21 are raw.",
+        Method::Response(_) => "Directivity and both matches are left.",
+        Method::OnePort => "S11 of one port is corrected; S21 is raw.",
+        Method::EnhancedResponse => "In S21 the match of the receiving port is left.",
+        Method::OnePath => {
+            "Exact for a part that looks the same from both sides, where the \
+                            standards are what they are taken for."
+        }
+        Method::Full => "Exact where the standards are what they are taken for.",
+        Method::UnknownThrough => {
+            "Exact where the reflection standards are what they are taken for and the through is \
+             reciprocal."
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_plain_scenario_has_no_story() {
+        assert!(bench_story(&Scenario::default()).is_empty());
+    }
+
+    #[test]
+    fn a_load_of_the_reference_is_ideal() {
+        let text = |load: &str| {
+            format!(
+                "version = 1\n[device]\nkind = \"short\"\n[at]\nfrequency = \"7 MHz\"\n\
+                 [instrument]\nreference = \"75 ohm\"\n[calibration]\nmethod = \"full\"\n\
+                 [calibration.load]\nresistance = \"{load}\"\ntaken_as = \"ideal\"\n"
+            )
+        };
+        for (load, told) in [("75", false), ("50", true)] {
+            let scenario = Scenario::from_toml(&text(load), "cable.toml").unwrap();
+            let story = bench_story(&scenario).join(" ");
+            assert_eq!(
+                story.contains("The load is not ideal"),
+                told,
+                "{load}: {story}"
+            );
+        }
+    }
+
+    #[test]
+    fn slips_are_told() {
+        let text = r#"
+            version = 1
+            [device]
+            kind = "short"
+            [at]
+            frequency = "7 MHz"
+            [strays]
+            gap = "0.1 pF"
+            [strays.arm]
+            length = "12 mm"
+            [calibration]
+            method = "full"
+            skipped = ["short"]
+            [calibration.load]
+            resistance = "51"
+            taken_as = "ideal"
+            [calibration.open]
+            instead = "short"
+        "#;
+        let scenario = Scenario::from_toml(text, "slips.toml").unwrap();
+        let story = bench_story(&scenario).join(" ").replace('\u{202f}', " ");
+        for piece in [
+            "100 fF across the gap",
+            "an arm of 12",
+            "left in the ohms",
+            "Calibrated: full",
+            "Not measured: short.",
+            "The load is not ideal",
+            "where the open was asked for: the short",
+        ] {
+            assert!(story.contains(piece), "{piece}: {story}");
+        }
+    }
+}
