@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Fixtures with strays by scikit-rf, for tests/tests/strays.rs.
+"""Fixtures with strays by scikit-rf, for tests/tests/fixtures/strays.rs.
 
     python3 make_strays.py            write strays.json
     python3 make_strays.py --check    make them again and compare with strays.json

@@ -3,7 +3,7 @@
 use crate::seed::{SEED_VARIABLE, seed};
 use jigwise_bench::{Budget, Fixture, Measurement, Scenario};
 use jigwise_physics::{
-    Complex64, Covariance, ImpedanceSweep, Method, Model, PortExtension, Quantity, chance_of_more,
+    Complex64, Covariance, ImpedanceSweep, Method, Model, PortExtension, Quantity, p_value,
 };
 use jigwise_reduce::{Judged, Recipe, StandardSweeps, judge};
 
@@ -201,7 +201,7 @@ fn bench(text: &str) -> Scenario {
 
 /// Runs with the truth inside, all uncertainties multiplied by `factor`.
 fn hits(distances: &[Result<f64, String>], values: u32, factor: f64) -> usize {
-    let is_hit = |d: &f64| chance_of_more(d / (factor * factor), values) >= 0.05;
+    let is_hit = |d: &f64| p_value(d / (factor * factor), values) >= 0.05;
     distances.iter().flatten().filter(|d| is_hit(d)).count()
 }
 

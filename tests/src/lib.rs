@@ -1,14 +1,19 @@
-//! What the test files share. The checks themselves are in `tests/*.rs`, one file per
-//! source they check against.
+//! What the test files share. The checks themselves are in `tests/*/`, a folder for each room
+//! of the project and a file in it for each source they check against.
 //!
 //! Each check names where its expected value comes from. "\[M\]" after a source means that
 //! the book's page was not at hand and the numbers were recomputed independently.
 
+pub mod answers;
 pub mod closed_loop;
 pub mod divider;
 pub mod exact;
+pub mod expected;
+pub mod fifty_ohm;
+pub mod frequencies;
 pub mod jig;
 pub mod parts;
+pub mod pressed_book;
 pub mod raw_chain;
 pub mod scenarios;
 pub mod second_budget;
@@ -17,3 +22,4 @@ pub mod shown;
 pub mod strays;
 pub mod touchstone;
 pub mod workbench;
+pub mod workspace;

@@ -3,7 +3,7 @@
 
 use std::f64::consts::PI;
 
-use jigwise_physics::{Fixture, Immittance, ReferenceImpedance};
+use jigwise_physics::{Crystal, Fixture, Immittance, ReferenceImpedance};
 use num_complex::Complex64;
 use proptest::prelude::*;
 
@@ -78,6 +78,16 @@ pub fn reference_and_impedance_ohm() -> impl Strategy<Value = (ReferenceImpedanc
         3 => (reference(), impedance_ohm()),
         1 => near,
     ]
+}
+
+/// A quartz crystal of 10 MHz whose figures are round.
+pub fn crystal() -> Crystal {
+    Crystal {
+        series_resonance_hz: 10e6,
+        motional_capacitance_f: 20e-15,
+        motional_resistance_ohm: 10.0,
+        parallel_capacitance_f: 5e-12,
+    }
 }
 
 /// A device of R + jX ohms.

@@ -3,25 +3,11 @@
 //! Sources of the models: Rumiantsev and Ridler, IEEE Microwave Magazine 9(3), 86–99, 2008.
 
 use jigwise_physics::{
-    Complex64, Definitions, DirectionTerms, Fixture, Immittance, Isolation, MeasuredStandards,
-    Network, OnePortTerms, ReferenceImpedance, Scattering, Trio, TwelveTerms,
+    Cause, Complex64, Definitions, DirectionTerms, Fixture, Immittance, Isolation,
+    MeasuredStandards, Network, OnePortTerms, Scattering, Trio, TwelveTerms,
 };
 
-/// What everything refers to.
-pub const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
-
-/// re + j·im.
-pub fn c(re: f64, im: f64) -> Complex64 {
-    Complex64::new(re, im)
-}
-
-/// The part r + jx.
-///
-/// # Panics
-/// Where a part is not finite.
-pub fn ohms(re: f64, im: f64) -> Immittance {
-    Immittance::from_impedance(c(re, im)).unwrap()
-}
+pub use crate::fifty_ohm::{Z0, c, ohm};
 
 /// The reflection of a part.
 ///
@@ -94,13 +80,23 @@ pub const THROUGH_FIXTURES: [Fixture; 2] = [Fixture::ShuntThrough, Fixture::Seri
 /// # Panics
 /// Never: the part is passive.
 pub fn of_part(fixture: Fixture) -> Scattering {
-    let part = ohms(20.0, -15.0);
+    let part = ohm(20.0, -15.0);
     let network = match fixture {
         Fixture::ShuntThrough => Network::shunt(part),
         _ => Network::series(part),
     };
     network.scattering(Z0).unwrap()
 }
+
+/// What a calibration leaves wrong, one entry a standard.
+pub const STANDARDS: [Cause; 6] = [
+    Cause::Load,
+    Cause::Open,
+    Cause::Short,
+    Cause::ThroughTracking,
+    Cause::Crosstalk,
+    Cause::LoadMatch,
+];
 
 /// What an analyzer with `terms` reads of standards that truly are `truth`.
 pub fn measured_by(terms: &TwelveTerms, truth: &Definitions) -> MeasuredStandards {

@@ -12,6 +12,7 @@ use jigwise_physics::{
 use proptest::prelude::*;
 
 use crate::parts::{impedance_ohm, log_uniform, reference};
+use crate::strays::line_of;
 
 fn device() -> impl Strategy<Value = Device> {
     prop_oneof![
@@ -290,22 +291,13 @@ fn sweep() -> impl Strategy<Value = SweepPlan> {
 }
 
 fn arm() -> impl Strategy<Value = Line> {
-    (
+    line_of((
         or_zero((1e-4, 100.0)),
         0.01..=1.0f64,
         log_uniform((1.0, 1e3)),
         or_zero((1e-3, 1.0)),
         or_zero((1e-3, 1.0)),
-    )
-        .prop_map(
-            |(length_m, velocity_factor, zc_ohm, conductor, dielectric)| Line {
-                length_m,
-                velocity_factor,
-                zc_ohm,
-                conductor_db_per_m_at_1ghz: conductor,
-                dielectric_db_per_m_at_1ghz: dielectric,
-            },
-        )
+    ))
 }
 
 fn fixtures() -> impl Strategy<Value = FixtureStrays> {

@@ -3,10 +3,10 @@
 use jigwise_touchstone::{Sweep, TouchstoneError, read_text};
 use num_complex::Complex64;
 
-/// re + j·im.
-pub fn c(re: f64, im: f64) -> Complex64 {
-    Complex64::new(re, im)
-}
+pub use crate::fifty_ohm::c;
+
+/// Two ports at one frequency.
+pub const TWO_PORT: &str = "# MHz S RI R 50\n1 .11 .011 .21 .021 .12 .012 .22 .022\n";
 
 /// Reads what must be readable.
 ///

@@ -16,6 +16,9 @@ pub const FIXTURES: [(&str, &str); 3] = [
     ("series-through", "s2p"),
 ];
 
+/// The table of the club bench, as scenarios name it.
+pub const CLUB_BENCH: &str = "[instrument]\npreset = \"club bench\"\n";
+
 /// Ohms of R and L in series.
 pub fn coil_ohm(r_ohm: f64, l_h: f64, freq_hz: f64) -> Complex64 {
     Complex64::new(r_ohm, TAU * freq_hz * l_h)
@@ -101,6 +104,16 @@ impl Workbench {
         }
         arguments
     }
+}
+
+/// A folder with one scenario file in it, and the file's path.
+///
+/// # Panics
+/// Where it can't be written.
+pub fn scenario_file(text: &str) -> (Workbench, String) {
+    let bench = Workbench::new();
+    let path = bench.write("bench.toml", text);
+    (bench, path)
 }
 
 impl Default for Workbench {

@@ -6,7 +6,9 @@
 
 use std::sync::LazyLock;
 
-use jigwise_physics::{Complex64, Covariance, Draws, Fixture, Immittance, Residuals};
+use jigwise_physics::{
+    CholeskyFactor, Complex64, Covariance, Draws, Fixture, Immittance, Residuals,
+};
 
 use crate::readout::Bench;
 
@@ -39,9 +41,11 @@ struct Whitening([[f64; 2]; 2]);
 impl Whitening {
     /// `None` where a direction has no scatter at all.
     fn new(mean: Covariance, toward: Complex64) -> Option<Self> {
-        let a = mean.re.sqrt();
-        let b = mean.cross / a;
-        let c = (mean.im - b * b).sqrt();
+        let CholeskyFactor {
+            re: a,
+            slant: b,
+            im: c,
+        } = mean.cholesky();
         // L⁻¹ of the lower triangle [[a, 0], [b, c]].
         let inverse = Self([[1.0 / a, 0.0], [-b / (a * c), 1.0 / c]]);
         let [x, y] = inverse.of(toward);
@@ -93,10 +97,11 @@ impl Bench {
         let whitening = Whitening::new(mean, step)?;
         let half = 0.5 * whitening.of(step)[0];
         let place = |center: f64, scatter: Covariance| {
+            let factor = scatter.cholesky();
             STANDARD_POINTS
                 .iter()
                 .map(|point| {
-                    let [x, y] = whitening.of(scaled(*point, scatter));
+                    let [x, y] = whitening.of(factor.colour(point.re, point.im));
                     [center + x, y]
                 })
                 .collect()
@@ -150,11 +155,3 @@ static STANDARD_POINTS: LazyLock<Vec<Complex64>> = LazyLock::new(|| {
         .map(|[x, y]| Complex64::new(x / u, y / v))
         .collect()
 });
-
-/// A standard point stretched to a covariance, by its Cholesky factor.
-fn scaled(point: Complex64, covariance: Covariance) -> Complex64 {
-    let a = covariance.re.sqrt();
-    let b = covariance.cross / a;
-    let c = (covariance.im - b * b).max(0.0).sqrt();
-    Complex64::new(a * point.re, b * point.re + c * point.im)
-}

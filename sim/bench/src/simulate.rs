@@ -89,12 +89,7 @@ impl Connected {
     }
 
     fn device(&self, fixture: Fixture, device: Immittance) -> Immittance {
-        // Two independent contacts in a row.
-        let contacts = match fixture {
-            Fixture::SeriesThrough => std::f64::consts::SQRT_2,
-            _ => 1.0,
-        };
-        let ohm = self.loop_ohm + contacts * self.contact_ohm;
+        let ohm = self.loop_ohm + fixture.contact_factor() * self.contact_ohm;
         Immittance::from_impedance(ohm).map_or(device, |extra| device.in_series_with(extra))
     }
 

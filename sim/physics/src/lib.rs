@@ -27,6 +27,9 @@
 //! # Ok::<(), jigwise_physics::NumberError>(())
 //! ```
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod calibration;
 mod extract;
 mod network;
@@ -35,22 +38,11 @@ mod part;
 mod point;
 mod uncertainty;
 
-pub use calibration::{
-    CalibrationError, Connection, Correction, Definitions, DirectionTerms, Isolation, Kit,
-    LEAST_SEPARATION, MeasuredStandards, Method, Normaliser, OffsetLine, OnePortFit, OnePortTerms,
-    Piece, Port, RawAnalyzer, Standard, SwitchTerms, Termination, ThroughStandard, Trio,
-    TwelveTerms, solve,
-};
-pub use extract::{
-    ExtractError, Extracted, Goodness, ImpedanceSweep, LEAST_IN_WIDTH, Model, Quantity, Reactive,
-    Refused, Value,
-};
+pub use calibration::*;
+pub use extract::*;
 pub use network::*;
 pub use num_complex::Complex64;
 pub use number::{EntryError, NEPER_PER_DB, NumberError};
-pub use part::{
-    Capacitor, Choke, Crystal, Inductor, LineEnd, ParallelRlc, Part, PhaseFrequencies, Resistor,
-    SeriesRlc, SkinLoss, Stub, motional_capacitance_f,
-};
+pub use part::*;
 pub use point::*;
 pub use uncertainty::*;

@@ -1,10 +1,12 @@
 //! Numbers that can't stand for what they were given as, and the scale between decibels and
 //! ratios.
 
+use std::f64::consts::TAU;
+
 use num_complex::Complex64;
 
-/// Nepers in a decibel of amplitude, ln10/20; a small change of magnitude in nepers is its part of
-/// the whole.
+/// Nepers in a decibel of amplitude, ln10/20. A small change of magnitude in nepers equals the
+/// relative change δ|S|/|S|.
 pub const NEPER_PER_DB: f64 = std::f64::consts::LN_10 / 20.0;
 
 /// A number that can't stand for the physical quantity it was given as.
@@ -71,12 +73,37 @@ impl std::fmt::Display for NumberError {
 impl std::error::Error for NumberError {}
 
 pub(crate) fn finite(what: &'static str, value: Complex64) -> Result<Complex64, NumberError> {
-    for part in [value.re, value.im] {
-        if !part.is_finite() {
-            return Err(NumberError::NotFinite { what, value: part });
-        }
+    finite_real(what, value.re)?;
+    finite_real(what, value.im)?;
+    Ok(value)
+}
+
+pub(crate) fn finite_real(what: &'static str, value: f64) -> Result<f64, NumberError> {
+    if value.is_finite() {
+        return Ok(value);
+    }
+    Err(NumberError::NotFinite { what, value })
+}
+
+pub(crate) fn positive(what: &'static str, value: f64) -> Result<f64, NumberError> {
+    finite_real(what, value)?;
+    if value <= 0.0 {
+        return Err(NumberError::NotPositive { what, value });
     }
     Ok(value)
+}
+
+pub(crate) fn not_negative(what: &'static str, value: f64) -> Result<f64, NumberError> {
+    finite_real(what, value)?;
+    if value < 0.0 {
+        return Err(NumberError::Negative { what, value });
+    }
+    Ok(value)
+}
+
+/// ω in radians per second.
+pub(crate) fn omega(freq_hz: f64) -> Result<f64, NumberError> {
+    Ok(TAU * positive("frequency in hertz", freq_hz)?)
 }
 
 /// An entry of a budget outside its range.
@@ -87,9 +114,9 @@ pub struct EntryError {
     /// The value given.
     pub value: f64,
     /// Least value allowed.
-    pub least: f64,
+    pub min: f64,
     /// Greatest value allowed.
-    pub most: f64,
+    pub max: f64,
     /// Unit of the three numbers; empty for a plain ratio.
     pub unit: &'static str,
 }
@@ -100,8 +127,8 @@ impl std::fmt::Display for EntryError {
         let Self {
             entry,
             value,
-            least,
-            most,
+            min,
+            max,
             unit,
         } = self;
         let value = if value.abs() < 1e15 {
@@ -111,7 +138,7 @@ impl std::fmt::Display for EntryError {
         };
         write!(
             f,
-            "{entry} is {value}{gap}{unit}: give a value from {least} to {most}{gap}{unit}"
+            "{entry} is {value}{gap}{unit}: give a value from {min} to {max}{gap}{unit}"
         )
     }
 }
@@ -121,19 +148,19 @@ impl std::error::Error for EntryError {}
 pub(crate) fn within(
     entry: &'static str,
     value: f64,
-    least: f64,
-    most: f64,
+    min: f64,
+    max: f64,
     unit: &'static str,
 ) -> Result<f64, EntryError> {
     // NaN is in no range.
-    if (least..=most).contains(&value) {
+    if (min..=max).contains(&value) {
         return Ok(value);
     }
     Err(EntryError {
         entry,
         value,
-        least,
-        most,
+        min,
+        max,
         unit,
     })
 }

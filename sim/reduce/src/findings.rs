@@ -2,7 +2,8 @@
 //! single frequencies, or why there are none.
 
 use jigwise_physics::{
-    ExtractError, Extracted, ImpedanceSweep, LineEnd, Model, Quantity, Reactive,
+    CALIBRATION_RESIDUAL, ExtractError, Extracted, ImpedanceSweep, LineEnd, LowEnd, Model,
+    ModelChoice, Quantity, ROUNDING_RESIDUAL, Reactive,
 };
 
 use crate::Judged;
@@ -57,83 +58,14 @@ pub enum Wanted {
     OneOf(Vec<Model>),
 }
 
-/// How the part begins, at the low end of the sweep.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Beginning {
-    Capacitive,
-    Inductive,
-    Resistive,
-}
-
-impl Beginning {
-    /// By the middle angle of the first twentieth of the points: beyond 45° the reactance is
-    /// the larger.
-    fn of(z_ohm: &[jigwise_physics::Complex64]) -> Self {
-        let first = &z_ohm[..z_ohm.len().div_ceil(20)];
-        let mut angles: Vec<f64> = first.iter().map(|z| z.im.atan2(z.re.abs())).collect();
-        angles.sort_by(f64::total_cmp);
-        match angles[angles.len() / 2] {
-            angle if angle > std::f64::consts::FRAC_PI_4 => Self::Inductive,
-            angle if angle < -std::f64::consts::FRAC_PI_4 => Self::Capacitive,
-            _ => Self::Resistive,
-        }
-    }
-
-    /// What is tried first, and what only where none of these follows the readings.
-    fn candidates(self) -> [&'static [Model]; 2] {
-        match self {
-            Self::Capacitive => [
-                &[Model::Capacitor],
-                &[Model::SeriesRlc, Model::Crystal, Model::Stub(LineEnd::Open)],
-            ],
-            Self::Inductive => [
-                &[
-                    Model::Inductor,
-                    Model::InductorWithSkin,
-                    Model::Choke,
-                    Model::ParallelRlc,
-                ],
-                &[Model::Stub(LineEnd::Short)],
-            ],
-            Self::Resistive => [
-                &[Model::Resistor, Model::Inductor, Model::Capacitor],
-                &[
-                    Model::InductorWithSkin,
-                    Model::Choke,
-                    Model::SeriesRlc,
-                    Model::ParallelRlc,
-                ],
-            ],
-        }
-    }
-
-    fn words(self) -> &'static str {
-        match self {
-            Self::Capacitive => "It begins as a capacitor at the low end of the sweep",
-            Self::Inductive => "It begins as a coil at the low end of the sweep",
-            Self::Resistive => "It begins as a resistor at the low end of the sweep",
-        }
+/// How the part behaves at the low end of the sweep, in a sentence.
+fn low_end_words(low_end: LowEnd) -> &'static str {
+    match low_end {
+        LowEnd::Capacitive => "It begins as a capacitor at the low end of the sweep",
+        LowEnd::Inductive => "It begins as a coil at the low end of the sweep",
+        LowEnd::Resistive => "It begins as a resistor at the low end of the sweep",
     }
 }
-
-/// Where every circuit is refused because the readings miss it by a little more than the budget
-/// says, up to this ratio of χ² to its degrees of freedom, all uncertainties are widened to what
-/// is seen. Common practice (Birge ratio), no source for the limit.
-const MOST_WIDENED: f64 = 4.0;
-
-/// By how much the measure −2·ln(likelihood) + p·ln(2N) of another circuit must be less to count
-/// as better: a factor of twenty in likelihood. Common practice, no source.
-const CLEARLY_BETTER: f64 = 6.0;
-/// Without an instrument a circuit that misses the readings by more than this, rms and relative
-/// to |Z|, is not taken for the part.
-const MOST_MISSED: f64 = 0.1;
-
-/// What a calibration may leave of |Z| in the readings, the same all over the sweep, where no
-/// instrument tells how much it is: a resistor that is missed by no more is one, whatever other
-/// circuit takes that error for a part. Common practice, no source.
-const LEFT_BY_CALIBRATION: f64 = 0.02;
-/// A miss of |Z| below this is that of the digits.
-const LAST_DIGITS: f64 = 1e-6;
 
 /// What a sweep says of the part.
 #[derive(Debug, Clone)]
@@ -173,28 +105,16 @@ impl Findings {
             &judged.random,
             &judged.shifts,
         )?;
-        let has_budget = judged.random.iter().any(|scatter| scatter.trace() > 0.0);
-        let rounds: Vec<&[Model]> = match wanted {
-            Wanted::OneOf(models) => vec![models],
-            Wanted::Automatic => Beginning::of(&judged.z_ohm).candidates().to_vec(),
+        let has_budget = sweep.has_random_scatter();
+        let choice = match wanted {
+            Wanted::OneOf(models) => sweep.choose_model_among(&[models]),
+            Wanted::Automatic => sweep.choose_model(),
         };
-        let (mut tried, mut chosen) = try_all(&sweep, &rounds, has_budget);
-        let mut widened = None;
-        if let (None, Some(ratio)) = (chosen, excess(&tried)) {
-            let random: Vec<_> = judged
-                .random
-                .iter()
-                .map(|scatter| *scatter * ratio)
-                .collect();
-            let factor = ratio.sqrt();
-            let mut shifts = judged.shifts.clone();
-            shifts.iter_mut().flatten().for_each(|step| *step *= factor);
-            let wider = ImpedanceSweep::new(&judged.freq_hz, &judged.z_ohm, &random, &shifts)?;
-            let (again, found) = try_all(&wider, &rounds, has_budget);
-            if found.is_some() {
-                (tried, chosen, widened) = (again, found, Some(factor));
-            }
-        }
+        let ModelChoice {
+            tried,
+            chosen,
+            widened,
+        } = choice;
         let mut why = match (wanted, chosen) {
             (Wanted::OneOf(_), Some(at)) => format!(
                 "Described as {}, as asked for.{}",
@@ -204,7 +124,7 @@ impl Findings {
             (Wanted::OneOf(_), None) => why(&tried, None, has_budget),
             (Wanted::Automatic, _) => format!(
                 "{}. {}",
-                Beginning::of(&judged.z_ohm).words(),
+                low_end_words(sweep.low_end()),
                 why(&tried, chosen, has_budget)
             ),
         };
@@ -272,49 +192,9 @@ impl Findings {
 
 type Tried = Vec<(Model, Result<Extracted, ExtractError>)>;
 
-/// Tries one round of circuits after the other until one follows the readings.
-fn try_all(
-    sweep: &ImpedanceSweep<'_>,
-    rounds: &[&[Model]],
-    has_budget: bool,
-) -> (Tried, Option<usize>) {
-    let mut tried = Tried::new();
-    for round in rounds {
-        tried.extend(round.iter().map(|model| (*model, sweep.fit(*model))));
-        let chosen = best(&tried, sweep.points(), has_budget);
-        if chosen.is_some() {
-            return (tried, chosen);
-        }
-    }
-    (tried, None)
-}
-
-/// The least χ² over its degrees of freedom among refused circuits, where it is no more than a
-/// little too large.
-fn excess(tried: &Tried) -> Option<f64> {
-    tried
-        .iter()
-        .filter_map(|(_, found)| match found {
-            Err(ExtractError::Misfit {
-                chi_square,
-                degrees_of_freedom,
-                ..
-            }) => Some(chi_square / f64::from(*degrees_of_freedom)),
-            _ => None,
-        })
-        .min_by(f64::total_cmp)
-        .filter(|ratio| *ratio <= MOST_WIDENED)
-}
-
-/// rms of the relative residuals, where the scatter was taken from them.
-fn relative_miss(found: &Extracted) -> Option<f64> {
-    let goodness = found.goodness.filter(|goodness| goodness.p.is_none())?;
-    Some((goodness.chi_square / f64::from(goodness.degrees_of_freedom.max(1))).sqrt())
-}
-
 fn missed(found: &Result<Extracted, ExtractError>) -> String {
-    match found.as_ref().ok().and_then(relative_miss) {
-        Some(miss) if miss < LAST_DIGITS => {
+    match found.as_ref().ok().and_then(Extracted::relative_residual) {
+        Some(miss) if miss < ROUNDING_RESIDUAL => {
             " It follows the readings to the last digits.".to_owned()
         }
         Some(miss) => format!(
@@ -325,44 +205,10 @@ fn missed(found: &Result<Extracted, ExtractError>) -> String {
     }
 }
 
-/// The circuit with the least −2·ln(likelihood) + p·ln(2N); the earlier one unless the later is
-/// clearly better.
-fn best(tried: &Tried, points: usize, has_budget: bool) -> Option<usize> {
-    let n = 2.0 * points as f64;
-    let score = |found: &Extracted| {
-        let goodness = found.goodness?;
-        let values = n - f64::from(goodness.degrees_of_freedom);
-        let misfit = if has_budget {
-            goodness.chi_square
-        } else if relative_miss(found)? > MOST_MISSED {
-            return None;
-        } else {
-            // Below 1e-9 relative it is the digits of the numbers that are left.
-            n * (goodness.chi_square / n).max(1e-18).ln()
-        };
-        Some(misfit + values * n.ln())
-    };
-    let mut best: Option<(usize, f64)> = None;
-    for (at, (_, found)) in tried.iter().enumerate() {
-        let Some(score) = found.as_ref().ok().and_then(score) else {
-            continue;
-        };
-        if best.is_none_or(|(_, least)| score < least - CLEARLY_BETTER) {
-            best = Some((at, score));
-        }
-    }
-    let at = best?.0;
-    let miss = |at: usize| relative_miss(tried[at].1.as_ref().ok()?);
-    let is_plain_resistor = tried[0].0 == Model::Resistor
-        && miss(0).is_some_and(|miss| miss <= LEFT_BY_CALIBRATION)
-        && miss(at).is_some_and(|miss| miss >= LAST_DIGITS);
-    Some(if is_plain_resistor { 0 } else { at })
-}
-
 fn why(tried: &Tried, chosen: Option<usize>, has_budget: bool) -> String {
     let Some(at) = chosen else {
         let poor = tried.iter().filter_map(|(model, found)| {
-            let miss = relative_miss(found.as_ref().ok()?)?;
+            let miss = found.as_ref().ok()?.relative_residual()?;
             Some((*model, miss))
         });
         let nearest = poor.min_by(|a, b| a.1.total_cmp(&b.1));
@@ -380,7 +226,7 @@ fn why(tried: &Tried, chosen: Option<usize>, has_budget: bool) -> String {
     };
     let (model, found) = &tried[at];
     let others = tried.iter().filter(|(_, found)| found.is_ok()).count() - 1;
-    let miss = |found: &Result<Extracted, _>| relative_miss(found.as_ref().ok()?);
+    let miss = |found: &Result<Extracted, _>| found.as_ref().ok()?.relative_residual();
     let is_nearest = tried.iter().all(|(_, other)| {
         miss(other)
             .zip(miss(found))
@@ -390,7 +236,7 @@ fn why(tried: &Tried, chosen: Option<usize>, has_budget: bool) -> String {
         (_, false) if *model == Model::Resistor && !is_nearest => format!(
             "it misses the readings by no more than the {}\u{202f}% of |Z| that a calibration may \
              leave",
-            fixed(100.0 * LEFT_BY_CALIBRATION, 0)
+            fixed(100.0 * CALIBRATION_RESIDUAL, 0)
         ),
         (0, _) => "none of the others follows the readings".to_owned(),
         (_, true) => {

@@ -209,7 +209,7 @@ impl Judge<'_> {
         for ((read, ohms), side) in reads.into_iter().flatten().zip(slopes).zip(&mut sides) {
             *side = Some(Side {
                 read,
-                amplitudes: budget.amplitudes(self.fixture, read.device)?,
+                amplitudes: budget.sensitivities(self.fixture, read.device)?,
                 ohms,
             });
         }

@@ -39,8 +39,8 @@
 //! # Why an own reader
 //!
 //! The registry's other general reader of such files, `touchstone` 0.17 (MIT), was run on the
-//! 27 hard cases of the tests (`tests/tests/touchstone_hard_cases.rs`). It passed 1, 2, 3, 4, 6,
-//! 7, 9, 15, 18, 22, 23, 24, 25 and 26. What went wrong can't be mended by a wrapper, as it is
+//! 27 hard cases of the tests (`tests/tests/touchstone/touchstone_hard_cases.rs`). It passed 1, 2,
+//! 3, 4, 6, 7, 9, 15, 18, 22, 23, 24, 25 and 26. What went wrong can't be mended by a wrapper, as it is
 //! not told to the caller:
 //!
 //! | case | what it did |

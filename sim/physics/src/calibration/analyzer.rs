@@ -15,14 +15,14 @@ use crate::{
     OnePortTerms, Piece, Port, Scattering, SwitchTerms, Trio, TwelveTerms,
 };
 
-/// What was really connected where a standard was asked for.
+/// A slip while calibrating: what was connected in place of a standard.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Connection {
     /// Nothing was measured: the term keeps what an ideal analyzer reads, the standard itself.
     Skipped(Piece),
     /// Another reflection: the wrong standard, or one not tightened. For open, short and load.
     OtherReflection(Piece, Complex64),
-    /// Another through.
+    /// Another through than the one asked for.
     OtherThrough(Scattering),
 }
 
@@ -130,7 +130,7 @@ impl RawAnalyzer {
         }
     }
 
-    /// What switch and receiver of the other port reflect.
+    /// Switch terms: the reflections of switch and receiver of the port that receives.
     pub fn switch_terms(&self, freq_hz: f64) -> SwitchTerms {
         let [one, two] = &self.sides;
         SwitchTerms {
@@ -179,7 +179,7 @@ impl RawAnalyzer {
     ) -> Scattering {
         let raw = self.terms(freq_hz).raw(network);
         match noise {
-            Some((budget, draws)) => budget.noisy(&raw, draws),
+            Some((budget, draws)) => noisy(&raw, budget, draws),
             None => raw,
         }
     }
@@ -199,7 +199,7 @@ impl RawAnalyzer {
             Port::Two => terms.reverse.one_port.raw(gamma),
         };
         match noise {
-            Some((budget, draws)) => budget.with_noise(raw, Fixture::Reflect, draws),
+            Some((budget, draws)) => budget.noise(Fixture::Reflect).added_to(raw, draws),
             None => raw,
         }
     }
@@ -293,24 +293,12 @@ fn lend<'a>(noise: &'a mut Option<(&Budget, &mut Draws)>) -> Option<(&'a Budget,
         .map(|(budget, draws)| (*budget, &mut **draws))
 }
 
-impl Budget {
-    /// One raw reading with the noise of [`Budget::random_covariance`]: floor, and trace noise
-    /// along and across the reading.
-    fn with_noise(&self, raw: Complex64, fixture: Fixture, draws: &mut Draws) -> Complex64 {
-        let noise = self.noise(fixture);
-        let trace = Complex64::new(
-            noise.radial.sqrt() * draws.normal(),
-            noise.tangential.sqrt() * draws.normal(),
-        );
-        raw + draws.circular(noise.floor) + raw * trace
-    }
-
-    fn noisy(&self, raw: &Scattering, draws: &mut Draws) -> Scattering {
-        Scattering {
-            s11: self.with_noise(raw.s11, Fixture::Reflect, draws),
-            s12: self.with_noise(raw.s12, Fixture::ShuntThrough, draws),
-            s21: self.with_noise(raw.s21, Fixture::ShuntThrough, draws),
-            s22: self.with_noise(raw.s22, Fixture::Reflect, draws),
-        }
+fn noisy(raw: &Scattering, budget: &Budget, draws: &mut Draws) -> Scattering {
+    let mut with_noise = |raw, fixture| budget.noise(fixture).added_to(raw, draws);
+    Scattering {
+        s11: with_noise(raw.s11, Fixture::Reflect),
+        s12: with_noise(raw.s12, Fixture::ShuntThrough),
+        s21: with_noise(raw.s21, Fixture::ShuntThrough),
+        s22: with_noise(raw.s22, Fixture::Reflect),
     }
 }

@@ -72,14 +72,14 @@ pub enum CalibrationError {
         /// The part that is not finite.
         value: f64,
     },
-    /// A reading that the method needs is not there.
+    /// A reading that the method needs was not measured.
     Missing {
         /// Which.
         piece: Piece,
         /// The method that needs it.
         method: Method,
     },
-    /// A standard is described by a number that can't be.
+    /// A number in the description of a standard is out of its range.
     Number(NumberError),
 }
 
@@ -89,7 +89,7 @@ impl CalibrationError {
         matches!(self, Self::Coincide { .. })
     }
 
-    /// True where a reading is not there.
+    /// True where a reading was not measured.
     pub fn is_missing(&self) -> bool {
         matches!(self, Self::Missing { .. } | Self::TooFew { .. })
     }
@@ -156,7 +156,7 @@ impl std::fmt::Display for CalibrationError {
                     f,
                     ", {separation:.4} apart where {} is needed: take a standard with another \
                      offset, or leave this frequency out",
-                    super::LEAST_SEPARATION
+                    super::MIN_SEPARATION
                 )
             }
             Self::SameReading { first, second } => write!(

@@ -29,7 +29,7 @@ impl std::fmt::Display for Port {
     }
 }
 
-/// One thing for each of the three reflection standards.
+/// One value for each of the three reflection standards.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Trio<T> {
     /// Of the open.
@@ -71,8 +71,8 @@ impl Kit {
     };
 }
 
-/// What each standard is taken for at one frequency, or truly is: the same numbers serve for
-/// both, and their difference is what a calibration gets wrong.
+/// The reflections and transmissions of the standards at one frequency: as they are defined, or
+/// as they truly are. The difference of the two is the error of the calibration.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Definitions {
     /// Reflections at port 1 and port 2.

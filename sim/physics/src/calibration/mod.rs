@@ -52,6 +52,7 @@
 //! scikit-rf 2.2.0.
 
 mod analyzer;
+mod correction;
 mod error;
 mod measured;
 mod method;
@@ -62,10 +63,11 @@ mod standard;
 mod terms;
 
 pub use analyzer::{Connection, RawAnalyzer};
+pub use correction::Correction;
 pub use error::{CalibrationError, Piece};
 pub use measured::{Definitions, Isolation, Kit, MeasuredStandards, Port, SwitchTerms, Trio};
 pub use method::{Method, Normaliser};
-pub use one_port::{LEAST_SEPARATION, OnePortFit, OnePortTerms};
-pub use solve::{Correction, solve};
+pub use one_port::{MIN_SEPARATION, OnePortFit, OnePortTerms};
+pub use solve::solve;
 pub use standard::{OffsetLine, Standard, Termination, ThroughStandard};
 pub use terms::{DirectionTerms, TwelveTerms};

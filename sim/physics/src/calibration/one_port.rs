@@ -8,7 +8,7 @@ use crate::{CalibrationError, Mobius, Piece};
 /// 5.7° between two points of the rim. Errors of the standards come out about 1/0.05 = 20 times
 /// larger than with an ideal open, short and load, and beyond that a solution is no calibration.
 /// Our own choice, no source.
-pub const LEAST_SEPARATION: f64 = 0.05;
+pub const MIN_SEPARATION: f64 = 0.05;
 
 /// Raw readings nearer than this are one reading, and a map with a smaller determinant is one
 /// point: below it fewer than seven digits of a corrected reading would be left.
@@ -36,11 +36,11 @@ const SAME_READING: f64 = 1e-9;
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OnePortTerms {
-    /// e00: what a match reads.
+    /// e00, directivity: the reading of a match.
     pub directivity: Complex64,
-    /// e11: what the port reflects back into the part.
+    /// e11, source match: the reflection of the port towards the part.
     pub source_match: Complex64,
-    /// e10e01: there and back again.
+    /// e10e01, reflection tracking: the gain to the part and back.
     pub reflect_tracking: Complex64,
 }
 
@@ -55,8 +55,8 @@ pub struct OnePortFit {
     /// The least chordal distance among the best three known reflections, 0 to 1: 0.707 for an
     /// ideal open, short and load.
     pub separation: f64,
-    /// The same of the raw readings. Much less than `separation` means that two of the standards
-    /// were the same thing, or that hardly anything of the port gets through.
+    /// As `separation`, of the raw readings. Much less than `separation` means that two of the
+    /// standards were the same thing, or that hardly anything of the port gets through.
     pub raw_separation: f64,
 }
 
@@ -97,7 +97,7 @@ impl OnePortTerms {
     ///
     /// # Errors
     /// [`CalibrationError`] for fewer than three, for standards less than
-    /// [`LEAST_SEPARATION`] apart, for readings that do not differ, and for NaN or infinity.
+    /// [`MIN_SEPARATION`] apart, for readings that do not differ, and for NaN or infinity.
     /// Standards are named by their place in the list, from 1.
     pub fn solve(standards: &[(Complex64, Complex64)]) -> Result<OnePortFit, CalibrationError> {
         if standards.len() < 3 {
@@ -117,7 +117,7 @@ impl OnePortTerms {
             chordal(standards[j].0, standards[k].0)
         });
         let [first, second] = spread.nearest.map(|k| Piece::Numbered(k + 1));
-        if spread.separation < LEAST_SEPARATION {
+        if spread.separation < MIN_SEPARATION {
             return Err(CalibrationError::Coincide {
                 first,
                 second,

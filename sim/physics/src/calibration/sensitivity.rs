@@ -53,23 +53,10 @@ impl Correction {
         Some(gamma)
     }
 
-    /// Covariance of the corrected S21 of a through fixture from the noise of every reading that
-    /// went into it: the four of the part, and those of the standards. Each raw reading is moved
-    /// on its own and the correction made again; noise does not repeat, so the parts add.
-    ///
-    /// Dimensionless; a moved calibration that can't be solved counts as no contribution.
-    pub fn noise_of_through(&self, raw: &Scattering, budget: &Budget) -> Covariance {
-        self.own_noise_of_through(raw, budget)
-            + self.noise_of_standards(budget, |moved| moved.apply(raw).s21)
-    }
-
-    /// As [`Correction::noise_of_through`], of the corrected S11 of a one-port at port 1.
-    pub fn noise_of_one_port(&self, raw: Complex64, budget: &Budget) -> Covariance {
-        self.own_noise_of_one_port(raw, budget)
-            + self.noise_of_standards(budget, |moved| moved.apply_one_port(raw))
-    }
-
-    /// The share of [`Correction::noise_of_through`] that comes from the part's own four readings.
+    /// Covariance of the corrected S21 of a through fixture from the noise of the part's own four
+    /// raw readings, dimensionless. Each is moved on its own; noise does not repeat, so the
+    /// contributions add. What the noise of the standards adds is
+    /// [`Correction::noise_of_standards`].
     pub fn own_noise_of_through(&self, raw: &Scattering, budget: &Budget) -> Covariance {
         let through = Fixture::SeriesThrough;
         let own = [
@@ -90,7 +77,7 @@ impl Correction {
         sum
     }
 
-    /// The share of [`Correction::noise_of_one_port`] that comes from the part's own reading.
+    /// As [`Correction::own_noise_of_through`], of the corrected S11 of a one-port at port 1.
     pub fn own_noise_of_one_port(&self, raw: Complex64, budget: &Budget) -> Covariance {
         let slope = slope(|step| Some(self.apply_one_port(raw + step)));
         through_slope(budget.noise_of(raw, Fixture::Reflect), slope)
@@ -100,6 +87,9 @@ impl Correction {
     /// correction: one corrected reading, or a sum of several with complex weights. A part and
     /// its blanks are corrected alike, so what the standards' noise does to one it does to the
     /// others, and only the sum tells what is left.
+    ///
+    /// Each raw reading is moved on its own and the calibration solved again; a moved calibration
+    /// that can't be solved counts as no contribution. Dimensionless.
     pub fn noise_of_standards(
         &self,
         budget: &Budget,

@@ -2,44 +2,11 @@
 
 use num_complex::Complex64;
 
+use super::correction::{Response, Solved};
 use crate::{
-    CalibrationError, Definitions, DirectionTerms, Fixture, MeasuredStandards, Method, Normaliser,
-    OnePortTerms, Piece, Port, Scattering, SwitchTerms, TwelveTerms,
+    CalibrationError, Correction, Definitions, DirectionTerms, MeasuredStandards, Method,
+    Normaliser, OnePortTerms, Piece, Port, Scattering, SwitchTerms, TwelveTerms,
 };
-
-/// A solved calibration at one frequency.
-///
-/// It keeps what it was solved from, so that it can say what an error of a standard does to a
-/// corrected reading: [`Correction::shift`].
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Correction {
-    pub(super) method: Method,
-    pub(super) measured: MeasuredStandards,
-    pub(super) definitions: Definitions,
-    solved: Solved,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Solved {
-    Nothing,
-    /// By port and by direction.
-    Response {
-        reflections: [Option<Complex64>; 2],
-        transmissions: [Option<Response>; 2],
-    },
-    /// Transmission stays raw.
-    OnePort([Option<OnePortTerms>; 2]),
-    WithoutLoadMatch(DirectionTerms, Option<DirectionTerms>),
-    Symmetric(DirectionTerms),
-    Full(TwelveTerms),
-}
-
-/// (m − e30)·factor.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Response {
-    crosstalk: Complex64,
-    factor: Complex64,
-}
 
 /// Finds the correction of a method from what the standards read and are taken for.
 ///
@@ -76,138 +43,6 @@ pub fn solve(
         definitions: *definitions,
         solved,
     })
-}
-
-impl Correction {
-    /// How it was found.
-    pub fn method(&self) -> Method {
-        self.method
-    }
-
-    /// The corrected readings of a part in `fixture`: S11 alone in reflect, all four in the
-    /// through fixtures.
-    pub fn apply_in(&self, fixture: Fixture, raw: &Scattering) -> Scattering {
-        match fixture {
-            Fixture::Reflect => Scattering {
-                s11: self.apply_one_port(raw.s11),
-                ..*raw
-            },
-            _ => self.apply(raw),
-        }
-    }
-
-    /// The corrected readings of a two-port. Not finite where the raw reading is one that
-    /// nothing passive can give; see [`Method`] for what is left raw.
-    pub fn apply(&self, raw: &Scattering) -> Scattering {
-        let forward = (raw.s11, raw.s21);
-        let reverse = (raw.s22, raw.s12);
-        match &self.solved {
-            Solved::Nothing => *raw,
-            Solved::Response {
-                reflections,
-                transmissions,
-            } => {
-                let [one, two] = *reflections;
-                let [there, back] = *transmissions;
-                let scaled = |m: Complex64, factor: Option<Complex64>| factor.map(|f| m * f);
-                let passed = |m: Complex64, by: Option<Response>| by.map(|by| by.correct(m));
-                let (s11, s21) = (scaled(raw.s11, one), passed(raw.s21, there));
-                Scattering {
-                    s11: s11.unwrap_or(raw.s11),
-                    s21: s21.unwrap_or(raw.s21),
-                    s22: scaled(raw.s22, two).or(s11).unwrap_or(raw.s22),
-                    s12: passed(raw.s12, back).or(s21).unwrap_or(raw.s12),
-                }
-            }
-            Solved::OnePort([one, two]) => {
-                let s11 = one.map_or(raw.s11, |terms| terms.correct(raw.s11));
-                Scattering {
-                    s11,
-                    s22: two.map_or(s11, |terms| terms.correct(raw.s22)),
-                    ..*raw
-                }
-            }
-            Solved::WithoutLoadMatch(there, back) => {
-                let first = there.correct_without_load_match(forward);
-                let second = back.map_or(first, |b| b.correct_without_load_match(reverse));
-                both(first, second)
-            }
-            Solved::Symmetric(there) => {
-                let first = there.correct_symmetric(forward);
-                both(first, first)
-            }
-            Solved::Full(terms) => terms.correct(raw),
-        }
-    }
-
-    /// The corrected reading of a one-port at port 1.
-    pub fn apply_one_port(&self, raw: Complex64) -> Complex64 {
-        match &self.solved {
-            Solved::Nothing => raw,
-            Solved::Response { reflections, .. } => reflections[0].map_or(raw, |f| raw * f),
-            _ => self.one_port().map_or(raw, |terms| terms.correct(raw)),
-        }
-    }
-
-    /// The three terms of port 1, where the method finds them.
-    pub fn one_port(&self) -> Option<OnePortTerms> {
-        match &self.solved {
-            Solved::Nothing | Solved::Response { .. } => None,
-            Solved::OnePort([one, _]) => *one,
-            _ => self.forward().map(|terms| terms.one_port),
-        }
-    }
-
-    /// The six terms of the forward direction, where the method finds them.
-    pub fn forward(&self) -> Option<DirectionTerms> {
-        match &self.solved {
-            Solved::Nothing | Solved::Response { .. } | Solved::OnePort(_) => None,
-            Solved::WithoutLoadMatch(forward, _) | Solved::Symmetric(forward) => Some(*forward),
-            Solved::Full(terms) => Some(terms.forward),
-        }
-    }
-
-    /// All twelve terms, where the method finds them.
-    pub fn twelve_terms(&self) -> Option<TwelveTerms> {
-        match &self.solved {
-            Solved::Full(terms) => Some(*terms),
-            _ => None,
-        }
-    }
-
-    /// True where reflection is not left raw.
-    pub fn covers_reflection(&self) -> bool {
-        match &self.solved {
-            Solved::Nothing => false,
-            Solved::Response { reflections, .. } => reflections[0].is_some(),
-            _ => true,
-        }
-    }
-
-    /// True where transmission is not left raw.
-    pub fn covers_transmission(&self) -> bool {
-        match &self.solved {
-            Solved::Nothing | Solved::OnePort(_) => false,
-            Solved::Response { transmissions, .. } => transmissions[0].is_some(),
-            _ => true,
-        }
-    }
-}
-
-impl Response {
-    fn correct(&self, raw: Complex64) -> Complex64 {
-        (raw - self.crosstalk) * self.factor
-    }
-}
-
-/// (S11, S21) with (S22, S12).
-fn both(first: (Complex64, Complex64), second: (Complex64, Complex64)) -> Scattering {
-    Scattering {
-        s11: first.0,
-        s12: second.1,
-        s21: first.1,
-        s22: second.0,
-    }
 }
 
 struct Job<'a> {

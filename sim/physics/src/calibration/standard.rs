@@ -8,6 +8,7 @@ use std::f64::consts::{PI, TAU};
 
 use num_complex::Complex64;
 
+use crate::number::{finite_real, positive};
 use crate::{Fixture, Immittance, Network, NumberError, ReferenceImpedance, Scattering};
 
 /// The frequency at which a loss is quoted, 1 GHz.
@@ -70,7 +71,7 @@ impl OffsetLine {
     }
 
     /// Zc in ohms. Zc0 without a loss and at 0 Hz.
-    pub fn characteristic_impedance(&self, freq_hz: f64) -> Complex64 {
+    fn characteristic_impedance(&self, freq_hz: f64) -> Complex64 {
         let zc = Complex64::from(self.zc_ohm);
         if freq_hz == 0.0 || self.loss_ohm_per_s == 0.0 {
             return zc;
@@ -85,13 +86,7 @@ impl OffsetLine {
     /// above zero, and a delay or loss that is not finite.
     pub fn network(&self, freq_hz: f64) -> Result<Network, NumberError> {
         checked_frequency(freq_hz)?;
-        finite_real("characteristic impedance of an offset in ohms", self.zc_ohm)?;
-        if self.zc_ohm <= 0.0 {
-            return Err(NumberError::NotPositive {
-                what: "characteristic impedance of an offset in ohms",
-                value: self.zc_ohm,
-            });
-        }
+        positive("characteristic impedance of an offset in ohms", self.zc_ohm)?;
         finite_real("delay of an offset in seconds", self.delay_s)?;
         finite_real("loss of an offset in ohms per second", self.loss_ohm_per_s)?;
         if self.delay_s == 0.0 {
@@ -291,23 +286,12 @@ fn polynomial(coefficients: [f64; 4], x: f64) -> f64 {
     coefficients.iter().rev().fold(0.0, |sum, c| sum * x + c)
 }
 
-fn finite_real(what: &'static str, value: f64) -> Result<f64, NumberError> {
-    if value.is_finite() {
-        return Ok(value);
-    }
-    Err(NumberError::NotFinite { what, value })
-}
-
+/// 0 Hz is allowed: a standard has a value at direct current.
 fn checked_frequency(freq_hz: f64) -> Result<(), NumberError> {
-    const WHAT: &str = "frequency in hertz";
-    finite_real(WHAT, freq_hz)?;
-    if freq_hz < 0.0 {
-        return Err(NumberError::NotPositive {
-            what: WHAT,
-            value: freq_hz,
-        });
+    if freq_hz == 0.0 {
+        return Ok(());
     }
-    Ok(())
+    positive("frequency in hertz", freq_hz).map(|_| ())
 }
 
 #[cfg(test)]

@@ -12,11 +12,11 @@ use crate::{CalibrationError, OnePortTerms, Scattering};
 pub struct DirectionTerms {
     /// The three terms of the sending port.
     pub one_port: OnePortTerms,
-    /// e22: what the receiving port reflects.
+    /// e22, load match: the reflection of the receiving port.
     pub load_match: Complex64,
-    /// e10e32: from the source to the other receiver.
+    /// e10e32, through tracking: the gain from the source to the other receiver.
     pub through_tracking: Complex64,
-    /// e30: what passes without a part.
+    /// e30, crosstalk: the leak from the source to the other receiver.
     pub crosstalk: Complex64,
 }
 
@@ -54,7 +54,7 @@ impl DirectionTerms {
     ///
     /// # Errors
     /// [`CalibrationError::Singular`] where nothing passes.
-    pub fn from_through(
+    pub(super) fn from_through(
         one_port: OnePortTerms,
         crosstalk: Complex64,
         known: &Scattering,
@@ -94,7 +94,7 @@ impl DirectionTerms {
 
     /// S11 and S21 from the readings of this direction alone, without regard to the load match:
     /// S11 = N11/(1 + e11·N11), S21 = N21/(1 + e11·N11).
-    pub fn correct_without_load_match(
+    pub(super) fn correct_without_load_match(
         &self,
         raw: (Complex64, Complex64),
     ) -> (Complex64, Complex64) {
@@ -106,7 +106,7 @@ impl DirectionTerms {
     /// S11 and S21 from the readings of this direction alone, for a part that is symmetric and
     /// reciprocal, as one part in a shunt or series fixture is: exact, with N22 = N11 and
     /// N12 = N21 in [`TwelveTerms::correct`].
-    pub fn correct_symmetric(&self, raw: (Complex64, Complex64)) -> (Complex64, Complex64) {
+    pub(super) fn correct_symmetric(&self, raw: (Complex64, Complex64)) -> (Complex64, Complex64) {
         let both = TwelveTerms {
             forward: *self,
             reverse: *self,

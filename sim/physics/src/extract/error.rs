@@ -1,9 +1,11 @@
 use std::fmt;
 
+use jigwise_quantity::engineering;
+
 use super::{Model, Quantity};
 use crate::NumberError;
 
-/// Which way a reactance points.
+/// The sign of a reactance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Reactive {
     /// X > 0: a coil.
@@ -33,7 +35,7 @@ impl Reactive {
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
 pub enum ExtractError {
-    /// A number is no number, or out of its range.
+    /// A number is not finite, or out of its range.
     Number(NumberError),
     /// Lists of different lengths.
     Lengths {
@@ -87,14 +89,14 @@ pub enum ExtractError {
         /// 1/(2·phase uncertainty).
         limit: f64,
     },
-    /// A value that is not distinguished from zero.
+    /// A value can't be told from zero.
     NotSeen {
         /// What it is.
         quantity: Quantity,
         /// It is below this with 95 % probability.
         below: f64,
     },
-    /// A value without which the part can't be described is not told by this sweep.
+    /// The sweep doesn't tell a value without which the part can't be described.
     NotTold {
         /// What it is.
         quantity: Quantity,
@@ -119,7 +121,7 @@ pub enum ExtractError {
         /// How the part behaves all over it; `None` where the reactance is nowhere seen.
         kind: Option<Reactive>,
     },
-    /// The resonance is narrower than the sweep can draw.
+    /// The resonance is too narrow for the distance of the points.
     FewInWidth {
         /// Points inside the width.
         found: usize,
@@ -135,12 +137,13 @@ pub enum ExtractError {
         /// Largest distance of points, Hz.
         step_hz: f64,
     },
-    /// The search for the values did not come to rest.
+    /// The search for the values did not converge.
     NoFit {
         /// The model.
         model: Model,
     },
-    /// p < 0.001: the part is not what the model says, or the uncertainties are too small.
+    /// p < [`crate::REFUSED_P`]: the part is not what the model says, or the uncertainties are too
+    /// small.
     Misfit {
         /// The model.
         model: Model,
@@ -148,7 +151,7 @@ pub enum ExtractError {
         chi_square: f64,
         /// 2N − p.
         degrees_of_freedom: u32,
-        /// Chance of that much.
+        /// Its p-value.
         p: f64,
         /// Where the model misses most, Hz.
         worst_hz: f64,
@@ -158,6 +161,10 @@ pub enum ExtractError {
 }
 
 impl fmt::Display for ExtractError {
+    #[expect(
+        clippy::too_many_lines,
+        reason = "one sentence for each error, read as a table"
+    )]
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let hz = |hz| shown(hz, "Hz");
         match *self {
@@ -337,44 +344,20 @@ impl From<NumberError> for ExtractError {
     }
 }
 
-/// Four digits, as a power of ten where the ratio is large.
+/// A ratio with four digits, as a power of ten where it is large.
 fn ratio(value: f64) -> String {
     if value >= 1e5 {
         return format!("{value:.1e}");
     }
-    format!("{value:.0$}", decimals(value))
-}
-
-/// Decimals that leave four digits.
-fn decimals(size: f64) -> usize {
-    match size {
-        s if s >= 99.995 => 1,
-        s if s >= 9.9995 => 2,
+    let decimals = match value {
+        value if value >= 99.995 => 1,
+        value if value >= 9.9995 => 2,
         _ => 3,
-    }
+    };
+    format!("{value:.decimals$}")
 }
 
-/// Four digits with an SI prefix.
+/// A quantity with four digits and an SI prefix, with a plain space as in all errors here.
 fn shown(value: f64, unit: &str) -> String {
-    const PREFIXES: [(f64, &str); 8] = [
-        (1e9, "G"),
-        (1e6, "M"),
-        (1e3, "k"),
-        (1.0, ""),
-        (1e-3, "m"),
-        (1e-6, "µ"),
-        (1e-9, "n"),
-        (1e-12, "p"),
-    ];
-    let size = value.abs();
-    let (scale, prefix) = PREFIXES
-        .into_iter()
-        .find(|&(scale, _)| size >= scale * 0.999_95)
-        .unwrap_or(if size == 0.0 { (1.0, "") } else { (1e-15, "f") });
-    let scaled = value / scale;
-    let decimals = decimals(scaled.abs());
-    format!("{scaled:.decimals$} {prefix}{unit}")
-        .replace('-', "−")
-        .trim_end()
-        .to_owned()
+    engineering(value, unit, 4).replace('\u{202f}', " ")
 }

@@ -2,9 +2,9 @@ use nalgebra::{DMatrix, DVector};
 use num_complex::Complex64;
 
 use super::ExtractError;
-use super::form::{Form, MOST};
+use super::form::{Form, MAX_VALUES};
 
-/// What a value is.
+/// The quantity that a value is of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum Quantity {
@@ -14,9 +14,9 @@ pub enum Quantity {
     SeriesCapacitance,
     /// Rs = Re Z.
     SeriesResistance,
-    /// Lp.
+    /// Lp = −1/(ω·Im Y).
     ParallelInductance,
-    /// Cp.
+    /// Cp = Im Y/ω.
     ParallelCapacitance,
     /// Rp = 1/Re Y.
     ParallelResistance,
@@ -42,19 +42,19 @@ pub enum Quantity {
     SelfResonance,
     /// Width of a resonance, f0/Q.
     Width,
-    /// fs.
+    /// Series resonance fs.
     SeriesResonance,
-    /// fp.
+    /// Parallel resonance fp.
     ParallelResonance,
     /// Zero-phase frequency fr of a crystal.
     ZeroPhase,
-    /// R1.
+    /// R1 of a crystal.
     MotionalResistance,
-    /// L1.
+    /// L1 of a crystal.
     MotionalInductance,
-    /// C1.
+    /// C1 of a crystal.
     MotionalCapacitance,
-    /// C0.
+    /// C0 of a crystal.
     HolderCapacitance,
     /// L0 of a choke.
     LowFrequencyInductance,
@@ -125,7 +125,7 @@ impl Quantity {
 /// A value with its standard uncertainty (k = 1).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Value {
-    /// What it is.
+    /// The quantity.
     pub quantity: Quantity,
     /// In the SI unit of the quantity.
     pub value: f64,
@@ -133,12 +133,12 @@ pub struct Value {
     pub u: f64,
 }
 
-/// A value that this sweep can't tell, and why.
+/// A quantity that this sweep can't tell, and why.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Refused {
-    /// What was asked for.
+    /// The quantity.
     pub quantity: Quantity,
-    /// Why it isn't given.
+    /// Why the sweep doesn't tell it.
     pub why: ExtractError,
 }
 
@@ -147,9 +147,9 @@ pub struct Refused {
 pub struct Goodness {
     /// χ². Without any random scatter given, the sum of the squares of the relative residuals.
     pub chi_square: f64,
-    /// 2N − p.
+    /// 2N − p for N points and p fitted values.
     pub degrees_of_freedom: u32,
-    /// Chance of a χ² at least as large; `None` where no random scatter was given.
+    /// p-value of χ²; `None` where no random scatter was given.
     pub p: Option<f64>,
     /// Where the largest residual is, Hz.
     pub worst_hz: f64,
@@ -164,15 +164,15 @@ pub struct Goodness {
 pub struct Extracted {
     /// Independent values first, those derived from them after. A value refused is not here.
     pub values: Vec<Value>,
-    /// What was asked for and can't be told.
+    /// The quantities that the sweep can't tell.
     pub refused: Vec<Refused>,
     /// How well the model fits; `None` for values of one point.
     pub goodness: Option<Goodness>,
-    /// Points too near an open to be used.
+    /// Number of points left out because they are too near an open.
     pub left_out: usize,
     pub(super) covariance: DMatrix<f64>,
     /// The circuit as fitted, with all of its values.
-    pub(super) fitted: Option<(Form, [f64; MOST])>,
+    pub(super) fitted: Option<(Form, [f64; MAX_VALUES])>,
 }
 
 impl Extracted {
@@ -204,23 +204,28 @@ impl Extracted {
     }
 
     /// Z(f) of the circuit that was fitted, Ω, at `freq_hz` above zero; `None` for values of one
-    /// point. A refused value takes part with what the fit gave it, since that is the circuit
-    /// which [`Self::goodness`] is about.
+    /// point. Refused values count with what the fit found for them: this is the circuit that
+    /// [`Self::goodness`] describes.
     pub fn impedance_ohm(&self, freq_hz: f64) -> Option<Complex64> {
         let (form, values) = &self.fitted?;
         Some(form.impedance_ohm(values, freq_hz)).filter(|z| freq_hz > 0.0 && z.is_finite())
+    }
+
+    /// How many values were fitted, refused ones included; `None` for values of one point.
+    pub(super) fn fitted_values(&self) -> Option<usize> {
+        self.fitted.map(|(form, _)| form.quantities().len())
     }
 
     fn index(&self, quantity: Quantity) -> Option<usize> {
         self.values.iter().position(|v| v.quantity == quantity)
     }
 
-    /// One of the values.
+    /// The value of a quantity; `None` where it was refused or is not of this part.
     pub fn value(&self, quantity: Quantity) -> Option<Value> {
         self.index(quantity).map(|k| self.values[k])
     }
 
-    /// Why a value isn't there.
+    /// Why a quantity was refused; `None` where it was not.
     pub fn refusal(&self, quantity: Quantity) -> Option<&ExtractError> {
         let refused = self.refused.iter().find(|r| r.quantity == quantity);
         refused.map(|r| &r.why)

@@ -1,11 +1,11 @@
 //! Weighted complex least squares by Levenberg–Marquardt.
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
-use num_complex::Complex64;
 
-use super::form::{Coordinate, Form, MOST};
+use super::form::{Coordinate, Form, MAX_VALUES};
 use super::{Goodness, ImpedanceSweep};
-use crate::{Covariance, chance_of_more};
+use crate::uncertainty::CholeskyFactor;
+use crate::{Covariance, p_value};
 
 /// Where the search came to rest.
 pub(super) struct Solution {
@@ -14,45 +14,29 @@ pub(super) struct Solution {
     /// Covariance in the coordinates of the search.
     pub covariance: DMatrix<f64>,
     /// The point in these coordinates.
-    pub theta: [f64; MOST],
+    pub theta: [f64; MAX_VALUES],
     pub goodness: Goodness,
 }
 
-/// The lower factor of a point's covariance, undone: residuals become independent, with unit
-/// variance.
-#[derive(Clone, Copy)]
-struct Whitening {
-    first: f64,
-    slant: f64,
-    second: f64,
-}
-
-impl Whitening {
-    fn of(covariance: Covariance) -> Self {
-        let first = covariance.re.sqrt();
-        let slant = covariance.cross / first;
-        // The floor under both variances keeps this above zero.
-        let second = (covariance.im - slant * slant).max(f64::EPSILON * covariance.im);
-        Self {
-            first,
-            slant,
-            second: second.sqrt(),
-        }
-    }
-
-    fn apply(self, z: Complex64) -> [f64; 2] {
-        let first = z.re / self.first;
-        [first, (z.im - self.slant * first) / self.second]
+/// The Cholesky factor of a point's covariance, never singular: its inverse makes residuals
+/// independent, with unit variance.
+fn whitening(covariance: Covariance) -> CholeskyFactor {
+    let factor = covariance.cholesky();
+    // The floor under both variances keeps this above zero.
+    let least = (f64::EPSILON * covariance.im).sqrt();
+    CholeskyFactor {
+        im: factor.im.max(least),
+        ..factor
     }
 }
 
-type Row = [f64; MOST];
+type Row = [f64; MAX_VALUES];
 
 pub(super) struct Problem<'a> {
     sweep: &'a ImpedanceSweep<'a>,
     form: Form,
     coordinates: Vec<Coordinate>,
-    whitenings: Vec<Whitening>,
+    whitenings: Vec<CholeskyFactor>,
     is_scatter_given: bool,
 }
 
@@ -60,7 +44,7 @@ pub(super) struct Problem<'a> {
 /// of 10⁻⁹·|Z| stands for the digits of the numbers themselves.
 pub(super) fn weighed(sweep: &ImpedanceSweep) -> (Vec<Covariance>, bool) {
     let largest = sweep.z_ohm().iter().map(|z| z.norm()).fold(0.0, f64::max);
-    let is_given = sweep.random().iter().any(|c| c.trace() > 0.0);
+    let is_given = sweep.has_random_scatter();
     let points = sweep.z_ohm().iter().zip(sweep.random());
     let covariances = points
         .map(|(z, random)| {
@@ -86,13 +70,13 @@ impl<'a> Problem<'a> {
             sweep,
             form,
             coordinates,
-            whitenings: covariances.into_iter().map(Whitening::of).collect(),
+            whitenings: covariances.into_iter().map(whitening).collect(),
             is_scatter_given,
         }
     }
 
     fn values_at(&self, theta: &Row) -> Row {
-        let mut values = [0.0; MOST];
+        let mut values = [0.0; MAX_VALUES];
         for ((value, coordinate), &t) in values.iter_mut().zip(&self.coordinates).zip(theta) {
             *value = coordinate.value(t);
         }
@@ -104,14 +88,14 @@ impl<'a> Problem<'a> {
         let points = self.sweep.freq_hz().iter().zip(self.sweep.z_ohm());
         points
             .zip(&self.whitenings)
-            .flat_map(|((&hz, &z), w)| w.apply(z - self.form.impedance_ohm(&values, hz)))
+            .flat_map(|((&hz, &z), w)| w.whiten(z - self.form.impedance_ohm(&values, hz)))
             .collect()
     }
 
     /// Derivatives of the whitened model, by central differences: the steps are small against
     /// what bends the model, so they are right to 10⁻⁸.
     fn jacobian(&self, theta: &Row) -> Vec<Row> {
-        let mut rows = vec![[0.0; MOST]; 2 * self.sweep.points()];
+        let mut rows = vec![[0.0; MAX_VALUES]; 2 * self.sweep.points()];
         for (k, coordinate) in self.coordinates.iter().enumerate() {
             let step = coordinate.step();
             let (mut low, mut high) = (*theta, *theta);
@@ -121,7 +105,7 @@ impl<'a> Problem<'a> {
             let points = self.sweep.freq_hz().iter().zip(&self.whitenings);
             for ((&hz, w), pair) in points.zip(rows.chunks_exact_mut(2)) {
                 let change = self.form.impedance_ohm(&high, hz) - self.form.impedance_ohm(&low, hz);
-                let [first, second] = w.apply(change / (2.0 * step));
+                let [first, second] = w.whiten(change / (2.0 * step));
                 pair[0][k] = first;
                 pair[1][k] = second;
             }
@@ -155,14 +139,14 @@ impl<'a> Problem<'a> {
 
     /// `None` where the search does not come to rest, or the sweep leaves a value entirely open.
     pub(super) fn solve(&self) -> Option<Solution> {
-        const MOST_STEPS: usize = 300;
+        const MAX_STEPS: usize = 300;
         let freedom = (2 * self.sweep.points()).checked_sub(self.coordinates.len())?;
-        let mut theta = [0.0; MOST];
+        let mut theta = [0.0; MAX_VALUES];
         let mut residuals = self.residuals(&theta);
         let mut cost = square(&residuals);
         let mut damping = 1e-3;
         let mut rows = self.jacobian(&theta);
-        for _ in 0..MOST_STEPS {
+        for _ in 0..MAX_STEPS {
             let normal = self.normal(&rows);
             let gradient = self.project(&rows, &residuals);
             if let Some(undamped) = Scaled::of(&normal, 0.0) {
@@ -233,7 +217,7 @@ impl<'a> Problem<'a> {
             let mut rest: Vec<f64> = shift
                 .iter()
                 .zip(&self.whitenings)
-                .flat_map(|(&z, w)| w.apply(z))
+                .flat_map(|(&z, w)| w.whiten(z))
                 .collect();
             let moved = normal.solve(&self.project(rows, &rest));
             for (row, r) in rows.iter().zip(&mut rest) {
@@ -265,7 +249,7 @@ impl<'a> Problem<'a> {
                 degrees_of_freedom,
                 p: self
                     .is_scatter_given
-                    .then(|| chance_of_more(chi_square, degrees_of_freedom)),
+                    .then(|| p_value(chi_square, degrees_of_freedom)),
                 worst_hz,
                 worst_ohm: missed.norm(),
                 worst_in_sigma: (worst_square / unit.max(f64::MIN_POSITIVE)).sqrt(),

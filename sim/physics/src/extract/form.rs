@@ -10,7 +10,7 @@ use crate::{
 };
 
 /// Most values of a form.
-pub(super) const MOST: usize = 4;
+pub(super) const MAX_VALUES: usize = 4;
 
 /// A model with its choice of values.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -111,7 +111,7 @@ impl Form {
         }
     }
 
-    pub(super) fn impedance_ohm(self, v: &[f64; MOST], hz: f64) -> Complex64 {
+    pub(super) fn impedance_ohm(self, v: &[f64; MAX_VALUES], hz: f64) -> Complex64 {
         let omega = TAU * hz;
         match self {
             Self::Resistor => resistor(v[0], v[1], v[2]).impedance_ohm(omega),
@@ -160,7 +160,7 @@ impl Form {
     }
 
     /// Derived values, each with the optional value it falls with.
-    pub(super) fn derived(self, v: &[f64; MOST]) -> Vec<(Quantity, f64, Option<Quantity>)> {
+    pub(super) fn derived(self, v: &[f64; MAX_VALUES]) -> Vec<(Quantity, f64, Option<Quantity>)> {
         use Quantity as Q;
         let resonance = |l: f64, c: f64| crate::part::resonance_hz(l, c);
         match self {
@@ -220,7 +220,7 @@ fn partner(hz: f64, b: f64) -> f64 {
     1.0 / ((TAU * hz).powi(2) * b)
 }
 
-pub(super) fn series_rlc(v: &[f64; MOST]) -> SeriesRlc {
+pub(super) fn series_rlc(v: &[f64; MAX_VALUES]) -> SeriesRlc {
     SeriesRlc {
         resistance_ohm: v[2],
         inductance_h: v[1],
@@ -228,7 +228,7 @@ pub(super) fn series_rlc(v: &[f64; MOST]) -> SeriesRlc {
     }
 }
 
-pub(super) fn parallel_rlc(v: &[f64; MOST]) -> ParallelRlc {
+pub(super) fn parallel_rlc(v: &[f64; MAX_VALUES]) -> ParallelRlc {
     ParallelRlc {
         resistance_ohm: v[2],
         inductance_h: partner(v[0], v[1]),
@@ -236,7 +236,7 @@ pub(super) fn parallel_rlc(v: &[f64; MOST]) -> ParallelRlc {
     }
 }
 
-pub(super) fn crystal(v: &[f64; MOST]) -> Crystal {
+pub(super) fn crystal(v: &[f64; MAX_VALUES]) -> Crystal {
     Crystal {
         series_resonance_hz: v[0],
         motional_resistance_ohm: v[1],
@@ -245,7 +245,7 @@ pub(super) fn crystal(v: &[f64; MOST]) -> Crystal {
     }
 }
 
-fn choke(v: &[f64; MOST]) -> Choke {
+fn choke(v: &[f64; MAX_VALUES]) -> Choke {
     Choke {
         inductance_h: v[0],
         relaxation_hz: v[1],

@@ -3,7 +3,8 @@
 //! Two ways. [`ImpedanceSweep::point_values`] reads L, C, R, Q and D at one frequency by
 //! propagating the 2×2 covariance of R and X. [`ImpedanceSweep::fit`] fits a [`Model`] to the
 //! whole sweep by weighted complex least squares, with weights from the random scatter of each
-//! point. [`ImpedanceSweep::self_resonance`] looks only for the zero crossing.
+//! point; [`ImpedanceSweep::choose_model`] fits several and takes the one of least BIC.
+//! [`ImpedanceSweep::self_resonance`] looks only for the zero crossing.
 //!
 //! With r the residuals divided by the random scatter, J their derivatives, s_j what the
 //! systematic component j does to the readings in the same measure, a fit has
@@ -39,7 +40,9 @@
 //! # Ok::<(), ExtractError>(())
 //! ```
 
+mod bic;
 mod crossing;
+mod crystal_start;
 mod error;
 mod extracted;
 mod fit;
@@ -50,7 +53,11 @@ mod start;
 mod stub_start;
 mod sweep;
 
+pub use bic::{
+    BIC_MARGIN, CALIBRATION_RESIDUAL, LowEnd, MAX_BIRGE_RATIO, MAX_RELATIVE_RESIDUAL, ModelChoice,
+    ROUNDING_RESIDUAL,
+};
 pub use error::{ExtractError, Reactive};
 pub use extracted::{Extracted, Goodness, Quantity, Refused, Value};
-pub use model::{LEAST_IN_WIDTH, Model};
+pub use model::{MIN_POINTS_IN_WIDTH, Model};
 pub use sweep::ImpedanceSweep;

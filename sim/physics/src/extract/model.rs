@@ -6,14 +6,14 @@ use nalgebra::DMatrix;
 
 use super::extracted::{Extracted, Quantity, Refused};
 use super::fit::{Problem, Solution};
-use super::form::{Form, MOST, crystal, parallel_rlc, series_rlc};
-use super::sweep::Selection;
+use super::form::{Form, MAX_VALUES, crystal, parallel_rlc, series_rlc};
+use super::sweep::OwnedSweep;
 use super::{ExtractError, ImpedanceSweep};
 use crate::LineEnd;
 use crate::REFUSED_P;
 
-/// Points needed inside the width of a resonance.
-pub const LEAST_IN_WIDTH: usize = 5;
+/// Least number of points inside the width of a resonance.
+pub const MIN_POINTS_IN_WIDTH: usize = 5;
 
 /// The circuits that can be fitted to a sweep; the equations stand with the parts of the same
 /// names.
@@ -27,7 +27,7 @@ pub enum Model {
     Capacitor,
     /// L, series R, C across the winding.
     Inductor,
-    /// The same with a resistance that grows as √f.
+    /// As [`Model::Inductor`], with a resistance that grows as √f.
     InductorWithSkin,
     /// R, L, C in series.
     SeriesRlc,
@@ -98,7 +98,7 @@ impl ImpedanceSweep<'_> {
     /// itself, a clearly negative resistance, no fit, or a misfit with p < 0.001. A parasitic
     /// that isn't seen is refused by itself, among [`Extracted::refused`].
     pub fn fit(&self, model: Model) -> Result<Extracted, ExtractError> {
-        let usable = Selection::of_usable(self);
+        let usable = OwnedSweep::of_usable(self);
         let sweep = usable.sweep();
         let mut found = sweep.fit_all(model)?;
         found.left_out = self.points() - sweep.points();
@@ -107,7 +107,7 @@ impl ImpedanceSweep<'_> {
 
     fn fit_all(&self, model: Model) -> Result<Extracted, ExtractError> {
         // One point more than there are values leaves the fit something to be judged by.
-        let needed = MOST + 1;
+        let needed = MAX_VALUES + 1;
         if self.points() < needed {
             return Err(ExtractError::TooFewPoints {
                 found: self.points(),
@@ -167,12 +167,14 @@ impl ImpedanceSweep<'_> {
                 worst_in_sigma: goodness.worst_in_sigma,
             });
         }
-        let mut v = [0.0; MOST];
+        let mut v = [0.0; MAX_VALUES];
         v[..solution.values.len()].copy_from_slice(&solution.values);
         let quantities = form.quantities();
-        let own = quantities.iter().copied().zip(v);
         let derived = form.derived(&v);
-        let named: Vec<(Quantity, f64)> = own
+        let named: Vec<(Quantity, f64)> = quantities
+            .iter()
+            .copied()
+            .zip(v)
             .chain(
                 derived
                     .iter()
@@ -181,9 +183,36 @@ impl ImpedanceSweep<'_> {
             .collect();
         let slopes = self.slopes(form, problem, solution, named.len());
         let covariance = &slopes * &solution.covariance * slopes.transpose();
+        let own: Vec<(Quantity, f64, f64)> = named[..quantities.len()]
+            .iter()
+            .enumerate()
+            .map(|(k, &(quantity, value))| (quantity, value, covariance[(k, k)].sqrt()))
+            .collect();
+        let mut refused = self.refused_values(form, &own, &v)?;
+        for &(quantity, _, needs) in &derived {
+            let lost = refused.iter().find(|r| Some(r.quantity) == needs);
+            if let Some(why) = lost.map(|lost| lost.why.clone()) {
+                refused.push(Refused { quantity, why });
+            }
+        }
+        self.check_width(form, &v)?;
+        let mut found = Extracted::new(&named, &covariance, refused, Some(goodness));
+        found.fitted = Some((form, v));
+        Ok(found)
+    }
+
+    /// Which of the fitted values with their u are refused.
+    ///
+    /// # Errors
+    /// [`ExtractError`] where the part can't be described without one of them.
+    fn refused_values(
+        &self,
+        form: Form,
+        own: &[(Quantity, f64, f64)],
+        v: &[f64; MAX_VALUES],
+    ) -> Result<Vec<Refused>, ExtractError> {
         let mut refused = Vec::new();
-        for (k, &(quantity, value)) in named[..quantities.len()].iter().enumerate() {
-            let u = covariance[(k, k)].sqrt();
+        for &(quantity, value, u) in own {
             if value < -3.0 * u && quantity.is_resistance() {
                 return Err(ExtractError::NegativeResistance {
                     quantity,
@@ -204,19 +233,10 @@ impl ImpedanceSweep<'_> {
             }
             refused.push(Refused {
                 quantity,
-                why: self.unseen(form, quantity, value, u, &v),
+                why: self.unseen(form, quantity, value, u, v),
             });
         }
-        for &(quantity, _, needs) in &derived {
-            let lost = refused.iter().find(|r| Some(r.quantity) == needs);
-            if let Some(why) = lost.map(|lost| lost.why.clone()) {
-                refused.push(Refused { quantity, why });
-            }
-        }
-        self.check_width(form, &v)?;
-        let mut found = Extracted::new(&named, &covariance, refused, Some(goodness));
-        found.fitted = Some((form, v));
-        Ok(found)
+        Ok(refused)
     }
 
     /// Derivatives of all values by the coordinates of the search.
@@ -248,7 +268,7 @@ impl ImpedanceSweep<'_> {
         quantity: Quantity,
         value: f64,
         u: f64,
-        v: &[f64; MOST],
+        v: &[f64; MAX_VALUES],
     ) -> ExtractError {
         let is_of_loss = matches!(form, Form::Capacitor | Form::Inductor | Form::SeriesRlc)
             && quantity.is_resistance();
@@ -270,7 +290,7 @@ impl ImpedanceSweep<'_> {
         }
     }
 
-    fn check_width(&self, form: Form, v: &[f64; MOST]) -> Result<(), ExtractError> {
+    fn check_width(&self, form: Form, v: &[f64; MAX_VALUES]) -> Result<(), ExtractError> {
         let width_hz = match form {
             Form::SeriesRlc => series_rlc(v).width_hz().max(0.0),
             Form::ParallelRlc => parallel_rlc(v).width_hz(),
@@ -287,13 +307,13 @@ impl ImpedanceSweep<'_> {
     ) -> Result<(), ExtractError> {
         let inside = |hz: &&f64| (**hz - centre_hz).abs() <= 0.5 * width_hz;
         let found = self.freq_hz().iter().filter(inside).count();
-        if found >= LEAST_IN_WIDTH {
+        if found >= MIN_POINTS_IN_WIDTH {
             return Ok(());
         }
         let near = self.nearest(centre_hz).clamp(1, self.points() - 1);
         Err(ExtractError::FewInWidth {
             found,
-            needed: LEAST_IN_WIDTH,
+            needed: MIN_POINTS_IN_WIDTH,
             width_hz,
             step_hz: self.freq_hz()[near] - self.freq_hz()[near - 1],
         })

@@ -4,7 +4,7 @@ use nalgebra::DMatrix;
 
 use super::extracted::{Extracted, Quantity, Refused};
 use super::{ExtractError, ImpedanceSweep, Reactive};
-use crate::{Covariance, Equivalents, Immittance};
+use crate::{Complex64, Covariance, Equivalents, Immittance};
 
 /// A value with its derivatives by R and X.
 type Named = (Quantity, f64, [f64; 2]);
@@ -22,22 +22,11 @@ impl ImpedanceSweep<'_> {
     /// [`ExtractError::ChangedKind`] above a self-resonance inside the sweep,
     /// [`ExtractError::NegativeResistance`], [`ExtractError::Number`].
     pub fn point_values(&self, freq_hz: f64) -> Result<Extracted, ExtractError> {
-        crate::part::positive("frequency in hertz", freq_hz)?;
+        crate::number::positive("frequency in hertz", freq_hz)?;
         let point = self.nearest(freq_hz);
         let at_hz = self.freq_hz()[point];
         let kind = self.kind_at(point);
-        if let Some(change) = self.changes().iter().find(|change| change.after <= point) {
-            let between = self.freq_hz()[change.before].midpoint(self.freq_hz()[change.after]);
-            return Err(ExtractError::ChangedKind {
-                was: change.was,
-                is: match change.was {
-                    Reactive::Capacitive => Reactive::Inductive,
-                    Reactive::Inductive => Reactive::Capacitive,
-                },
-                resonance_hz: self.crossing(change).map_or(between, |(hz, _)| hz),
-                at_hz,
-            });
-        }
+        self.check_kind_unchanged(point)?;
         let z = self.z_ohm()[point];
         let total = self.total(point);
         let u_r = total.re.sqrt();
@@ -52,31 +41,7 @@ impl ImpedanceSweep<'_> {
         let part = Equivalents::new(Immittance::from_impedance(z)?, at_hz)?;
         let mut named = losses(&part);
         let mut refused = Vec::new();
-        let q = z.im.abs() / z.re;
-        let limit = 0.5 * z.norm() / tangential(total, z).sqrt();
-        if z.re <= 0.0 || q > limit {
-            let why = if z.norm() > 0.0 {
-                ExtractError::QBeyondPhase { q, limit }
-            } else {
-                ExtractError::NotSeen {
-                    quantity: Quantity::SeriesResistance,
-                    below: 1.645 * u_r,
-                }
-            };
-            let mut quantities = vec![
-                Quantity::SeriesResistance,
-                Quantity::ParallelResistance,
-                Quantity::Q,
-                Quantity::Dissipation,
-            ];
-            if kind == Some(Reactive::Capacitive) {
-                quantities.push(Quantity::Esr);
-            }
-            refused.extend(quantities.into_iter().map(|quantity| Refused {
-                quantity,
-                why: why.clone(),
-            }));
-        }
+        refused.extend(refused_losses(z, total, kind));
         match kind {
             Some(Reactive::Capacitive) => named.push((Quantity::Esr, z.re, [1.0, 0.0])),
             Some(Reactive::Inductive) => {}
@@ -106,8 +71,61 @@ impl ImpedanceSweep<'_> {
     }
 }
 
+impl ImpedanceSweep<'_> {
+    fn check_kind_unchanged(&self, point: usize) -> Result<(), ExtractError> {
+        let changes = self.changes();
+        let Some(change) = changes.iter().find(|change| change.after <= point) else {
+            return Ok(());
+        };
+        let between = self.freq_hz()[change.before].midpoint(self.freq_hz()[change.after]);
+        Err(ExtractError::ChangedKind {
+            was: change.was,
+            is: match change.was {
+                Reactive::Capacitive => Reactive::Inductive,
+                Reactive::Inductive => Reactive::Capacitive,
+            },
+            resonance_hz: self.crossing(change).map_or(between, |(hz, _)| hz),
+            at_hz: self.freq_hz()[point],
+        })
+    }
+}
+
+/// The values of the loss, where the phase can't tell it: Q above 1/(2·phase uncertainty).
+fn refused_losses(z: Complex64, total: Covariance, kind: Option<Reactive>) -> Vec<Refused> {
+    let q = z.im.abs() / z.re;
+    let limit = 0.5 * z.norm() / tangential(total, z).sqrt();
+    // Not the other way round: a limit that is no number refuses nothing.
+    if !(z.re <= 0.0 || q > limit) {
+        return Vec::new();
+    }
+    let why = if z.norm() > 0.0 {
+        ExtractError::QBeyondPhase { q, limit }
+    } else {
+        ExtractError::NotSeen {
+            quantity: Quantity::SeriesResistance,
+            below: 1.645 * total.re.sqrt(),
+        }
+    };
+    let mut quantities = vec![
+        Quantity::SeriesResistance,
+        Quantity::ParallelResistance,
+        Quantity::Q,
+        Quantity::Dissipation,
+    ];
+    if kind == Some(Reactive::Capacitive) {
+        quantities.push(Quantity::Esr);
+    }
+    quantities
+        .into_iter()
+        .map(|quantity| Refused {
+            quantity,
+            why: why.clone(),
+        })
+        .collect()
+}
+
 /// Variance across the direction of z.
-fn tangential(c: Covariance, z: crate::Complex64) -> f64 {
+fn tangential(c: Covariance, z: Complex64) -> f64 {
     let across = z.im * z.im * c.re - 2.0 * z.re * z.im * c.cross + z.re * z.re * c.im;
     across / z.norm_sqr()
 }
@@ -174,7 +192,7 @@ fn reactances(part: &Equivalents) -> Vec<Named> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Complex64, Model};
+    use crate::Model;
 
     /// No number that is none, and none of three hundred digits, gets into a sentence.
     #[test]

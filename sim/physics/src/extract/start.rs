@@ -8,6 +8,7 @@ use std::f64::consts::TAU;
 use nalgebra::{Matrix2, Vector2};
 use num_complex::Complex64;
 
+use super::crystal_start::crystal_start;
 use super::form::{Coordinate, Form};
 use super::stub_start::stub_start;
 use super::{ExtractError, ImpedanceSweep, Model, Reactive};
@@ -16,9 +17,9 @@ use crate::Covariance;
 pub(super) type Start = (Form, Vec<Coordinate>);
 
 /// Immittances over frequency with the covariance of each.
-struct Curve {
-    omega: Vec<f64>,
-    w: Vec<Complex64>,
+pub(super) struct Curve {
+    pub omega: Vec<f64>,
+    pub w: Vec<Complex64>,
     covariance: Vec<Covariance>,
 }
 
@@ -31,7 +32,7 @@ impl Curve {
         }
     }
 
-    fn admittance(sweep: &ImpedanceSweep) -> Self {
+    pub(super) fn admittance(sweep: &ImpedanceSweep) -> Self {
         Self::impedance(sweep).inverted()
     }
 
@@ -83,11 +84,11 @@ impl Curve {
     }
 }
 
-fn log(start: f64) -> Coordinate {
+pub(super) fn log(start: f64) -> Coordinate {
     Coordinate::Log { start }
 }
 
-fn linear(start: f64, scale: f64) -> Coordinate {
+pub(super) fn linear(start: f64, scale: f64) -> Coordinate {
     Coordinate::Linear {
         start,
         scale: start.abs().max(scale),
@@ -111,37 +112,9 @@ impl ImpedanceSweep<'_> {
                 Ok(vec![(Form::Capacitor, vec![log(c), esr, esl])])
             }
             Model::Inductor | Model::InductorWithSkin => self.coil_start(model).ok_or(no_fit)?,
-            Model::SeriesRlc => {
-                let centre = self.expect_resonance(model, Reactive::Capacitive)?;
-                let curve = Curve::impedance(self);
-                let (l, _) = curve.reactive().ok_or(no_fit.clone())?;
-                let l = self.least_positive(l, Reactive::Inductive);
-                let r = self.nearest_real(centre, false);
-                let width = r / (TAU * l);
-                Ok(vec![(
-                    Form::SeriesRlc,
-                    vec![
-                        linear_at(centre, width.max(1e-9 * centre)),
-                        log(l),
-                        linear(r, 1e-6 * TAU * centre * l),
-                    ],
-                )])
-            }
-            Model::ParallelRlc => {
-                let centre = self.expect_resonance(model, Reactive::Inductive)?;
-                let curve = Curve::admittance(self);
-                let (c, _) = curve.reactive().ok_or(no_fit.clone())?;
-                if c <= 0.0 {
-                    return Err(no_fit);
-                }
-                let r = self.nearest_real(centre, true);
-                let width = 1.0 / (TAU * r * c);
-                Ok(vec![(
-                    Form::ParallelRlc,
-                    vec![linear_at(centre, width.max(1e-9 * centre)), log(c), log(r)],
-                )])
-            }
-            Model::Crystal => self.crystal_start(),
+            Model::SeriesRlc => self.series_start(model),
+            Model::ParallelRlc => self.parallel_start(model),
+            Model::Crystal => crystal_start(self),
             Model::Choke => self.choke_start().ok_or(no_fit)?,
             Model::Stub(end) => {
                 let found = stub_start(self, end)?;
@@ -158,6 +131,41 @@ impl ImpedanceSweep<'_> {
                 )])
             }
         }
+    }
+
+    fn series_start(&self, model: Model) -> Result<Vec<Start>, ExtractError> {
+        let centre = self.expect_resonance(model, Reactive::Capacitive)?;
+        let (l, _) = Curve::impedance(self)
+            .reactive()
+            .ok_or(ExtractError::NoFit { model })?;
+        let l = self.least_positive(l, Reactive::Inductive);
+        let r = self.nearest_real(centre, false);
+        let width = r / (TAU * l);
+        Ok(vec![(
+            Form::SeriesRlc,
+            vec![
+                linear_at(centre, width.max(1e-9 * centre)),
+                log(l),
+                linear(r, 1e-6 * TAU * centre * l),
+            ],
+        )])
+    }
+
+    fn parallel_start(&self, model: Model) -> Result<Vec<Start>, ExtractError> {
+        let centre = self.expect_resonance(model, Reactive::Inductive)?;
+        let no_fit = ExtractError::NoFit { model };
+        let Some((c, _)) = Curve::admittance(self).reactive() else {
+            return Err(no_fit);
+        };
+        if c <= 0.0 {
+            return Err(no_fit);
+        }
+        let r = self.nearest_real(centre, true);
+        let width = 1.0 / (TAU * r * c);
+        Ok(vec![(
+            Form::ParallelRlc,
+            vec![linear_at(centre, width.max(1e-9 * centre)), log(c), log(r)],
+        )])
     }
 
     fn top_omega(&self) -> f64 {
@@ -332,79 +340,9 @@ impl ImpedanceSweep<'_> {
         };
         Some(Ok(vec![start(l, r, c), start(low_l, z.re, rest.slope())]))
     }
-
-    /// fs at the peak of the conductance, which stands at 1/R1 and has half of it at the ends of
-    /// the width R1/(2π·L1). With ωC0, seen far from resonance, taken away, the motional
-    /// reactance is a straight line 4π·L1·(f − fs) there.
-    fn crystal_start(&self) -> Result<Vec<Start>, ExtractError> {
-        let curve = Curve::admittance(self);
-        let no_resonance = || ExtractError::NoResonance {
-            span_hz: self.span_hz(),
-            kind: self.first_kind().map(|(_, kind)| kind),
-        };
-        let last = self.points() - 1;
-        let conductance = |k: usize| curve.w[k].re;
-        let peak = (0..=last)
-            .max_by(|&a, &b| conductance(a).total_cmp(&conductance(b)))
-            .filter(|&peak| peak > 0 && peak < last && conductance(peak) > 0.0)
-            .ok_or_else(no_resonance)?;
-        let is_high = |k: &usize| conductance(*k) >= 0.5 * conductance(peak);
-        // A resonance stands out from the sweep; a part without one has the same conductance
-        // all over.
-        if is_high(&0) || is_high(&last) {
-            return Err(no_resonance());
-        }
-        let low = (0..peak).rev().take_while(is_high).last().unwrap_or(peak);
-        let high = (peak..=last).take_while(is_high).last().unwrap_or(peak);
-        let found = high - low + 1;
-        if found < super::LEAST_IN_WIDTH {
-            let width_hz = self.freq_hz()[high + 1] - self.freq_hz()[low - 1];
-            return Err(ExtractError::FewInWidth {
-                found,
-                needed: super::LEAST_IN_WIDTH,
-                width_hz,
-                step_hz: self.freq_hz()[peak] - self.freq_hz()[peak - 1],
-            });
-        }
-        // The motional susceptance is nearly odd about fs, so the ends share it out.
-        let per_omega = |k: usize| curve.w[k].im / curve.omega[k];
-        let distance = |k: usize| (self.freq_hz()[k] - self.freq_hz()[peak]).abs();
-        let weight = |k: usize| distance(k) * distance(last - k) / distance(k).max(1e-300);
-        let (w0, w1) = (weight(last), weight(0));
-        let c0 = (per_omega(0) * w1 + per_omega(last) * w0) / (w0 + w1);
-        let motional = |k: usize| (curve.w[k] - Complex64::new(0.0, curve.omega[k] * c0)).inv();
-        let f0 = self.freq_hz()[peak];
-        let points = low..=high;
-        let n = found as f64;
-        let mean = |f: &dyn Fn(usize) -> f64| points.clone().map(f).sum::<f64>() / n;
-        let t = |k: usize| self.freq_hz()[k] - f0;
-        let (t_mean, x_mean) = (mean(&t), mean(&|k| motional(k).im));
-        let slope = mean(&|k| (t(k) - t_mean) * (motional(k).im - x_mean))
-            / mean(&|k| (t(k) - t_mean).powi(2));
-        let r1 = 1.0 / conductance(peak);
-        // Where noise hides the slope the width gives it.
-        let by_width = 2.0 * r1 / (self.freq_hz()[high] - self.freq_hz()[low]);
-        let slope = if slope > 0.0 && slope.is_finite() {
-            slope
-        } else {
-            by_width
-        };
-        let fs = f0 + (t_mean - x_mean / slope).clamp(t(low), t(high));
-        let l1 = slope / (2.0 * TAU);
-        let c1 = 1.0 / ((TAU * fs).powi(2) * l1);
-        Ok(vec![(
-            Form::Crystal,
-            vec![
-                linear_at(fs, r1 / (2.0 * TAU * l1)),
-                log(r1),
-                log(c1),
-                linear(c0, c1),
-            ],
-        )])
-    }
 }
 
 /// A frequency, moved in units of a width.
-fn linear_at(start: f64, scale: f64) -> Coordinate {
+pub(super) fn linear_at(start: f64, scale: f64) -> Coordinate {
     Coordinate::Linear { start, scale }
 }

@@ -1,8 +1,8 @@
 use num_complex::Complex64;
 
 use super::ExtractError;
-use crate::part::positive;
-use crate::{Covariance, LEAST_T0_IN_SIGMA, NumberError};
+use crate::number::positive;
+use crate::{Covariance, MIN_T0_IN_SIGMA, NumberError};
 
 /// Impedance over frequency, with what is known of its errors.
 #[derive(Debug, Clone, Copy)]
@@ -62,18 +62,7 @@ impl<'a> ImpedanceSweep<'a> {
             crate::number::finite("systematic shift in ohms", shift)?;
         }
         for covariance in random {
-            let is_scatter = covariance.re >= 0.0
-                && covariance.im >= 0.0
-                && covariance.determinant() >= -1e-9 * covariance.re * covariance.im;
-            if !covariance.is_finite() || !is_scatter {
-                return Err(ExtractError::Number(NumberError::Negative {
-                    what: "smallest principal variance of an impedance",
-                    value: 0.5 * covariance.trace()
-                        - (0.25 * (covariance.re - covariance.im).powi(2)
-                            + covariance.cross.powi(2))
-                        .sqrt(),
-                }));
-            }
+            check_covariance(covariance)?;
         }
         Ok(Self {
             freq_hz,
@@ -117,6 +106,11 @@ impl<'a> ImpedanceSweep<'a> {
             })
     }
 
+    /// True where the random scatter of at least one point is given.
+    pub fn has_random_scatter(&self) -> bool {
+        self.random.iter().any(|scatter| scatter.trace() > 0.0)
+    }
+
     /// The point whose frequency is nearest to `freq_hz`.
     pub fn nearest(&self, freq_hz: f64) -> usize {
         let above = self.freq_hz.partition_point(|&hz| hz < freq_hz);
@@ -137,15 +131,29 @@ impl<'a> ImpedanceSweep<'a> {
     }
 }
 
-/// Some of the points of a sweep.
-pub(super) struct Selection {
+fn check_covariance(covariance: &Covariance) -> Result<(), NumberError> {
+    let is_scatter = covariance.re >= 0.0
+        && covariance.im >= 0.0
+        && covariance.determinant() >= -1e-9 * covariance.re * covariance.im;
+    if covariance.is_finite() && is_scatter {
+        return Ok(());
+    }
+    let half_spread = 0.25 * (covariance.re - covariance.im).powi(2) + covariance.cross.powi(2);
+    Err(NumberError::Negative {
+        what: "smallest principal variance of an impedance",
+        value: 0.5 * covariance.trace() - half_spread.sqrt(),
+    })
+}
+
+/// A sweep made from another one: some of its points, or with other uncertainties.
+pub(super) struct OwnedSweep {
     freq_hz: Vec<f64>,
     z_ohm: Vec<Complex64>,
     random: Vec<Covariance>,
     shifts: Vec<Vec<Complex64>>,
 }
 
-impl Selection {
+impl OwnedSweep {
     /// The points a fit can use: not those with a |Z| above the median that is nearer than 6σ to
     /// what an open would read. There Z = A + B/T scatters over the pole of its inverse, no
     /// Gaussian describes it, and it tells next to nothing. For a large |Z| the distance |t0|/σ
@@ -158,7 +166,7 @@ impl Selection {
             .filter(|&k| {
                 let size = sweep.z_ohm()[k].norm();
                 let sigma = sweep.total(k).principal_variances().0.sqrt();
-                size <= median || size >= LEAST_T0_IN_SIGMA * sigma
+                size <= median || size >= MIN_T0_IN_SIGMA * sigma
             })
             .collect();
         Self {
@@ -170,6 +178,21 @@ impl Selection {
                 .iter()
                 .map(|shift| kept.iter().map(|&k| shift[k]).collect())
                 .collect(),
+        }
+    }
+
+    /// All points, every uncertainty `factor` times as large.
+    pub(super) fn widened(sweep: &ImpedanceSweep, factor: f64) -> Self {
+        let widened = |shift: &Vec<Complex64>| shift.iter().map(|step| step * factor).collect();
+        Self {
+            freq_hz: sweep.freq_hz().to_vec(),
+            z_ohm: sweep.z_ohm().to_vec(),
+            random: sweep
+                .random()
+                .iter()
+                .map(|c| *c * (factor * factor))
+                .collect(),
+            shifts: sweep.shifts().iter().map(widened).collect(),
         }
     }
 

@@ -21,7 +21,7 @@ pub const SPEED_OF_LIGHT_M_PER_S: f64 = 299_792_458.0;
 const LOSS_REFERENCE_HZ: f64 = 1e9;
 
 /// More than any arm loses; keeps cosh γl far from overflow.
-const MOST_LOSS_DB: f64 = 300.0;
+const MAX_LOSS_DB: f64 = 300.0;
 
 /// A uniform line. The default is no line at all: length 0, 50 Ω.
 ///
@@ -116,7 +116,7 @@ impl Line {
     ///
     /// # Errors
     /// [`EntryError`] for an entry or a frequency outside its range, or a loss above 300 dB.
-    pub fn one_way_loss_db(&self, freq_hz: f64) -> Result<f64, EntryError> {
+    fn one_way_loss_db(&self, freq_hz: f64) -> Result<f64, EntryError> {
         self.validate()?;
         let ghz = frequency(freq_hz)? / LOSS_REFERENCE_HZ;
         let per_m =
@@ -125,7 +125,7 @@ impl Line {
             "loss of a line",
             self.length_m * per_m,
             0.0,
-            MOST_LOSS_DB,
+            MAX_LOSS_DB,
             "dB",
         )
     }

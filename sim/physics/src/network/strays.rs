@@ -51,7 +51,7 @@ pub struct Strays {
     pub ground_h: f64,
     /// Capacitance of the pin of the reflect fixture, across the part, F; 0 to 1e-6.
     pub pin_f: f64,
-    /// Resistance of one contact, Ω; 0 to 1000. Shunt has 1, series 2, reflect 1.
+    /// Resistance of one contact, Ω; 0 to 1000. How many there are: [`Fixture::contacts`].
     pub contact_ohm: f64,
     /// The two cable braids side by side, Ω; 0 to 1000. Shunt fixture only.
     pub braid_ohm: f64,
@@ -252,19 +252,20 @@ impl Strays {
         let omega = TAU * frequency(freq_hz)?;
         let ohm = |re, im| Complex64::new(re, im);
         let ground = ohm(0.0, omega * self.ground_h);
+        let contacts = in_series(ohm(f64::from(fixture.contacts()) * self.contact_ohm, 0.0));
         Ok(match fixture {
             Fixture::Reflect => [
-                in_series(ohm(self.contact_ohm, 0.0)),
+                contacts,
                 in_parallel(ohm(0.0, omega * self.pin_f)),
                 in_series(ground),
             ],
             Fixture::ShuntThrough => [
-                in_series(ohm(self.contact_ohm, 0.0)),
+                contacts,
                 in_series(ground),
                 in_series(self.ground_loop(freq_hz)?),
             ],
             Fixture::SeriesThrough => [
-                in_series(ohm(2.0 * self.contact_ohm, 0.0)),
+                contacts,
                 in_parallel(ohm(0.0, omega * self.gap_f)),
                 in_series(Complex64::ZERO),
             ],

@@ -53,12 +53,6 @@ impl Scattering {
         }
     }
 
-    /// 1 − |S11|² − |S21|²: the share of the power into port 1 that stays in the network. A
-    /// passive network keeps it from 0 to 1.
-    pub fn power_taken(&self) -> f64 {
-        1.0 - self.s11.norm_sqr() - self.s21.norm_sqr()
-    }
-
     /// The largest distance between two parameters of the same name.
     pub fn distance(&self, other: &Self) -> f64 {
         [
@@ -109,22 +103,6 @@ impl Network {
         forward: Complex64::ONE,
         backward: Complex64::ONE,
     };
-
-    /// The network with the chain matrix [[A, B], [C, D]] (B in ohms, C in siemens).
-    ///
-    /// # Errors
-    /// [`NumberError::NotFinite`] for NaN or infinity.
-    pub fn from_abcd(abcd: [[Complex64; 2]; 2]) -> Result<Self, NumberError> {
-        for entry in abcd.iter().flatten() {
-            crate::number::finite("entry of a chain matrix", *entry)?;
-        }
-        let [[a, b], [c, d]] = abcd;
-        Ok(Self {
-            chain: abcd,
-            forward: Complex64::ONE,
-            backward: a * d - b * c,
-        })
-    }
 
     /// A device in the line, from port 1 to port 2.
     pub fn series(device: Immittance) -> Self {
@@ -218,12 +196,6 @@ impl Network {
         })
     }
 
-    /// [[A, B], [C, D]]; `None` where nothing passes from port 1 to port 2.
-    pub fn abcd(&self) -> Option<[[Complex64; 2]; 2]> {
-        (self.forward != Complex64::ZERO)
-            .then(|| self.chain.map(|row| row.map(|e| divide(e, self.forward))))
-    }
-
     /// This network followed by `next`.
     #[must_use]
     pub fn then(&self, next: &Self) -> Self {
@@ -241,7 +213,7 @@ impl Network {
 
     /// The network that undoes this one: `n.then(&n.undoing()?)` is a flush connection. `None`
     /// where nothing passes in one of the directions.
-    pub fn undoing(&self) -> Option<Self> {
+    fn undoing(&self) -> Option<Self> {
         if self.forward == Complex64::ZERO || self.backward == Complex64::ZERO {
             return None;
         }

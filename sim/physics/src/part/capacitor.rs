@@ -1,6 +1,7 @@
 use num_complex::Complex64;
 
-use super::{not_negative, omega, positive, resonance_hz};
+use super::resonance_hz;
+use crate::number::{not_negative, omega, positive};
 use crate::{Immittance, NumberError};
 
 /// A capacitor: C with a leakage across it, ESR and ESL in series,

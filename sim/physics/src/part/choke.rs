@@ -1,6 +1,7 @@
 use num_complex::Complex64;
 
-use super::{not_negative, omega, positive, shunted};
+use super::{resonance_hz, shunted};
+use crate::number::{not_negative, omega, positive};
 use crate::{Immittance, NumberError};
 
 /// A winding on a lossy core whose permeability follows a single relaxation,
@@ -46,7 +47,7 @@ impl Choke {
     }
 
     /// (µ′ − jµ″)/µi = 1/(1 + jf/fr).
-    pub fn permeability_share(&self, freq_hz: f64) -> Complex64 {
+    fn permeability_share(&self, freq_hz: f64) -> Complex64 {
         Complex64::new(1.0, freq_hz / self.relaxation_hz).inv()
     }
 
@@ -58,7 +59,7 @@ impl Choke {
     /// 1/(2π√(L0·C)), where the reactance of core and winding crosses zero; `None` without
     /// winding capacitance.
     pub fn self_resonance_hz(&self) -> Option<f64> {
-        let hz = super::resonance_hz(self.inductance_h, self.winding_capacitance_f);
+        let hz = resonance_hz(self.inductance_h, self.winding_capacitance_f);
         hz.is_finite().then_some(hz)
     }
 }

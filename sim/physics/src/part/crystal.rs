@@ -2,7 +2,7 @@ use std::f64::consts::TAU;
 
 use num_complex::Complex64;
 
-use super::{omega, positive};
+use crate::number::{omega, positive};
 use crate::{Immittance, NumberError};
 
 /// A quartz crystal as the Butterworth–Van Dyke circuit: R1, L1, C1 in series, C0 across them.

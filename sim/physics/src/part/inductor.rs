@@ -1,6 +1,7 @@
 use num_complex::Complex64;
 
-use super::{not_negative, omega, positive, resonance_hz, shunted};
+use super::{resonance_hz, shunted};
+use crate::number::{not_negative, omega, positive};
 use crate::{Immittance, NumberError};
 
 /// The part of a winding's resistance that grows with the root of frequency, R·√(f/f0), as the
@@ -53,7 +54,7 @@ impl Inductor {
     }
 
     /// R(f), Ω.
-    pub fn series_resistance_at(&self, freq_hz: f64) -> f64 {
+    fn series_resistance_at(&self, freq_hz: f64) -> f64 {
         let skin = self.skin.map_or(0.0, |skin| {
             skin.resistance_ohm * (freq_hz / skin.at_hz).sqrt()
         });
@@ -65,10 +66,5 @@ impl Inductor {
     pub fn self_resonance_hz(&self) -> Option<f64> {
         let hz = resonance_hz(self.inductance_h, self.parallel_capacitance_f);
         hz.is_finite().then_some(hz)
-    }
-
-    /// ωL/R of the winding alone; infinite without resistance.
-    pub fn winding_q(&self, freq_hz: f64) -> f64 {
-        std::f64::consts::TAU * freq_hz * self.inductance_h / self.series_resistance_at(freq_hz)
     }
 }

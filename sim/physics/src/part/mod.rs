@@ -109,31 +109,6 @@ part_from!(
     Stub
 );
 
-pub(crate) fn positive(what: &'static str, value: f64) -> Result<f64, NumberError> {
-    if !value.is_finite() {
-        return Err(NumberError::NotFinite { what, value });
-    }
-    if value <= 0.0 {
-        return Err(NumberError::NotPositive { what, value });
-    }
-    Ok(value)
-}
-
-fn not_negative(what: &'static str, value: f64) -> Result<f64, NumberError> {
-    if !value.is_finite() {
-        return Err(NumberError::NotFinite { what, value });
-    }
-    if value < 0.0 {
-        return Err(NumberError::Negative { what, value });
-    }
-    Ok(value)
-}
-
-/// ω in radians per second.
-pub(crate) fn omega(freq_hz: f64) -> Result<f64, NumberError> {
-    Ok(TAU * positive("frequency in hertz", freq_hz)?)
-}
-
 /// 1/(2π√(LC)) in hertz; infinite where one of them is zero.
 pub(crate) fn resonance_hz(inductance_h: f64, capacitance_f: f64) -> f64 {
     1.0 / (TAU * (inductance_h * capacitance_f).sqrt())

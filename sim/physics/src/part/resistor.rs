@@ -1,6 +1,7 @@
 use num_complex::Complex64;
 
-use super::{not_negative, omega, positive, resonance_hz, shunted};
+use super::shunted;
+use crate::number::{not_negative, omega, positive};
 use crate::{Immittance, NumberError};
 
 /// A resistor: R with a capacitance across it, and the inductance of its leads in series,
@@ -57,11 +58,5 @@ impl Resistor {
     pub fn compensated_ohm(&self) -> Option<f64> {
         let square = self.series_inductance_h / self.parallel_capacitance_f;
         (self.parallel_capacitance_f > 0.0).then(|| square.sqrt())
-    }
-
-    /// Where the parasitics alone would resonate, 1/(2π√(LC)); `None` where one is zero.
-    pub fn parasitic_resonance_hz(&self) -> Option<f64> {
-        let hz = resonance_hz(self.series_inductance_h, self.parallel_capacitance_f);
-        hz.is_finite().then_some(hz)
     }
 }

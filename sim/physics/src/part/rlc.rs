@@ -2,7 +2,8 @@ use std::f64::consts::TAU;
 
 use num_complex::Complex64;
 
-use super::{not_negative, omega, positive, resonance_hz};
+use super::resonance_hz;
+use crate::number::{not_negative, omega, positive};
 use crate::{Immittance, NumberError};
 
 /// R, L and C one after the other: Z = R + jωL + 1/(jωC).

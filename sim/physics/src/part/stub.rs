@@ -2,15 +2,15 @@ use std::f64::consts::TAU;
 
 use num_complex::Complex64;
 
-use super::{not_negative, omega, positive};
+use crate::number::{not_negative, omega, positive};
 use crate::{Immittance, Network, NumberError};
 
 /// What a stub ends in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum LineEnd {
-    /// Nothing connected.
+    /// Open: nothing connected.
     Open,
-    /// A perfect link.
+    /// Short: a perfect link.
     Short,
 }
 

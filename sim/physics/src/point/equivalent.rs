@@ -2,10 +2,9 @@
 //!
 //! Source: any handbook of radio; the equations are Rp = Rs(1 + Q²), Xp = Xs(1 + 1/Q²).
 
-use std::f64::consts::TAU;
-
 use num_complex::Complex64;
 
+use crate::number::omega;
 use crate::{Immittance, NumberError};
 
 /// A resistance and a reactance one after the other.
@@ -127,23 +126,6 @@ impl Immittance {
     pub fn ideal_capacitor(farad: f64, freq_hz: f64) -> Result<Self, NumberError> {
         Self::from_admittance(Complex64::new(0.0, omega(freq_hz)? * farad))
     }
-}
-
-fn omega(freq_hz: f64) -> Result<f64, NumberError> {
-    const WHAT: &str = "frequency in hertz";
-    if !freq_hz.is_finite() {
-        return Err(NumberError::NotFinite {
-            what: WHAT,
-            value: freq_hz,
-        });
-    }
-    if freq_hz <= 0.0 {
-        return Err(NumberError::NotPositive {
-            what: WHAT,
-            value: freq_hz,
-        });
-    }
-    Ok(TAU * freq_hz)
 }
 
 fn inductance_h(x_ohm: f64, omega_rad_per_s: f64) -> Option<f64> {

@@ -136,6 +136,30 @@ impl Fixture {
         sum.norm_sqr() / size
     }
 
+    /// Power the device takes in, as a part of what the source has available:
+    /// 4·Z0·R/|Z + Z0|², 4·Z0·R/|2Z + Z0|², 4·Z0·R/|Z + 2·Z0|², that is 1 − |S11|² in reflect
+    /// and 1 − |S11|² − |S21|² in the through fixtures. Infinite at the pole of an active part.
+    pub fn accepted_power(self, device: Immittance, z0: ReferenceImpedance) -> f64 {
+        let z0 = z0.ohm();
+        let sum = self.weighted_sum(device.v(), device.i(), z0);
+        4.0 * z0 * device.power_product() / sum.norm_sqr()
+    }
+
+    /// How many contacts of the fixture are in series with the part: 1 in reflect and
+    /// shunt-through, 2 in series-through.
+    pub const fn contacts(self) -> u32 {
+        match self {
+            Self::Reflect | Self::ShuntThrough => 1,
+            Self::SeriesThrough => 2,
+        }
+    }
+
+    /// √n for the n [`Fixture::contacts`]: the rms resistance of all of them over that of one,
+    /// where they vary independently.
+    pub fn contact_factor(self) -> f64 {
+        f64::from(self.contacts()).sqrt()
+    }
+
     /// The denominator of the reading: v + Z0·i, 2v + Z0·i, v + 2·Z0·i.
     pub(crate) fn weighted_sum(self, v: Complex64, i: Complex64, z0: f64) -> Complex64 {
         match self {

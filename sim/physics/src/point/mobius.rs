@@ -105,7 +105,7 @@ impl Mobius {
     }
 
     /// The map with a real matrix [[a, b], [c, d]].
-    pub const fn from_real(rows: [[f64; 2]; 2]) -> Self {
+    pub(crate) const fn from_real(rows: [[f64; 2]; 2]) -> Self {
         let [[a, b], [c, d]] = rows;
         Self::new([
             [Complex64::new(a, 0.0), Complex64::new(b, 0.0)],
@@ -279,15 +279,6 @@ impl Mobius {
             radius: image_radius,
         })
     }
-
-    /// The image of the disc of `radius` about `center`, a finite point. `None` where `center`
-    /// or the point that it maps from is infinite, or the radius is not a finite number above
-    /// zero.
-    pub fn image_of_disc(&self, center: Complex64, radius: f64) -> Option<DiscImage> {
-        let center = Ratio::new(center, Complex64::ONE).ok()?;
-        self.inverse()
-            .inverse_image_of_disc(self.apply(center), radius)
-    }
 }
 
 fn largest_part(value: Complex64) -> f64 {
@@ -358,7 +349,8 @@ mod tests {
         for k in 0..40 {
             let center = Complex64::from_polar(0.1 * f64::from(k), 0.7 * f64::from(k));
             let radius = 0.8;
-            let image = map.image_of_disc(center, radius).unwrap();
+            let point = map.apply(Ratio::new(center, Complex64::ONE).unwrap());
+            let image = map.inverse().inverse_image_of_disc(point, radius).unwrap();
             let holds_pole = (pole - center).norm() < radius;
             kinds[usize::from(holds_pole)] += 1;
             assert_eq!(matches!(image, DiscImage::Outside { .. }), holds_pole);

@@ -37,7 +37,7 @@ impl Reflection {
     /// 4·Z0·Re(v·i*)/|v + Z0·i|². Negative for an active part; `None` at Z = −Z0.
     pub fn accepted_power(&self) -> Option<f64> {
         let sum = (self.device.v() + self.device.i() * self.z0.ohm()).norm_sqr();
-        (sum > 0.0).then(|| 4.0 * self.z0.ohm() * self.device.power_product() / sum)
+        (sum > 0.0).then(|| Fixture::Reflect.accepted_power(self.device, self.z0))
     }
 
     /// SWR = (1 + |Γ|)/(1 − |Γ|); `None` where |Γ| ≥ 1.

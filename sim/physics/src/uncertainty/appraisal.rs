@@ -8,7 +8,7 @@ use crate::{
     SEEN_SIGMA, Trust, coverage_region, distance_from_pole,
 };
 
-/// Linear uncertainty of the ohms got back.
+/// Standard uncertainty of the impedance computed back, to first order.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct OhmUncertainty {
     /// Standard uncertainty of R, Ω.
@@ -19,34 +19,34 @@ pub struct OhmUncertainty {
     pub correlation: f64,
 }
 
-/// What one fixture makes of a nudge.
+/// Whether one fixture shows a nudge. d is the separation of the readings before and after it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Verdict {
     /// An active part at the pole of the fixture: no reading; this would oscillate.
     NoReading,
-    /// The nudge means nothing here: a part of |Z| at an open or a short, more resistance taken
-    /// away than there is, or an end at the pole of an active part.
+    /// The nudge has no meaning: it is relative to |Z| at an open or a short, takes away more
+    /// resistance than there is, or ends at the pole of an active part.
     NoNudge,
-    /// d < 1.
+    /// d < 1: the two readings can't be told apart.
     CantTell,
-    /// 1 ≤ d < 2√2 and the display moves.
+    /// 1 ≤ d < 2√2, and the display shows another number.
     Hint,
-    /// d ≥ 2√2 and the display moves.
+    /// d ≥ 2√2, and the display shows another number.
     Sees,
-    /// d ≥ 1, but the display stays as it is.
+    /// d ≥ 1, but the display shows the same number.
     HiddenByDisplay,
 }
 
-/// One fixture's account of a device.
+/// How well one fixture measures a device, and whether it shows the nudge.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FixtureAppraisal {
-    /// Which fixture.
+    /// The fixture.
     pub fixture: Fixture,
     /// e = √(u_R² + u_X²)/|Z|; `None` for an open, a short and at a pole.
     pub figure_of_merit: Option<f64>,
-    /// Linear uncertainty; `None` for an open and at a pole.
+    /// Uncertainty of R and X to first order; `None` for an open and at a pole.
     pub ohms: Option<OhmUncertainty>,
-    /// |t0|/σ: distance of the reading from where its inverse has a pole, in the widest σ.
+    /// |t0|/σ: distance of the reading from the pole of its inverse, in σ of the widest direction.
     pub t0_in_sigma: f64,
     /// Which of the statements of uncertainty holds.
     pub trust: Trust,
@@ -56,11 +56,28 @@ pub struct FixtureAppraisal {
     pub resolvable: Option<Resolvable>,
     /// Distance of the readings before and after the nudge, in σ of one reading.
     pub separation_sigma: Option<f64>,
-    /// What follows for the nudge.
+    /// Whether the fixture shows the nudge.
     pub verdict: Verdict,
 }
 
-/// All three fixtures' accounts and which is best for what.
+impl FixtureAppraisal {
+    /// At the pole of an active part there is no reading.
+    const fn at_pole(fixture: Fixture) -> Self {
+        Self {
+            fixture,
+            figure_of_merit: None,
+            ohms: None,
+            t0_in_sigma: 0.0,
+            trust: Trust::Unbounded,
+            region: None,
+            resolvable: None,
+            separation_sigma: None,
+            verdict: Verdict::NoReading,
+        }
+    }
+}
+
+/// The appraisals of all three fixtures, and which of them is best.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Appraisal {
     /// In the order of [`Fixture::ALL`].
@@ -73,7 +90,7 @@ pub struct Appraisal {
 }
 
 impl Appraisal {
-    /// The account of one fixture.
+    /// The appraisal of one fixture.
     pub fn of(&self, fixture: Fixture) -> &FixtureAppraisal {
         &self.fixtures[fixture as usize]
     }
@@ -113,7 +130,7 @@ impl Budget {
     }
 
     /// Appraises a device in one fixture.
-    pub fn appraise_in(
+    fn appraise_in(
         &self,
         fixture: Fixture,
         device: Immittance,
@@ -122,17 +139,7 @@ impl Budget {
     ) -> FixtureAppraisal {
         let z0 = self.z0.ohm();
         let Some(view) = View::of(fixture, device, z0) else {
-            return FixtureAppraisal {
-                fixture,
-                figure_of_merit: None,
-                ohms: None,
-                t0_in_sigma: 0.0,
-                trust: Trust::Unbounded,
-                region: None,
-                resolvable: None,
-                separation_sigma: None,
-                verdict: Verdict::NoReading,
-            };
+            return FixtureAppraisal::at_pole(fixture);
         };
         let reading = self.total(&view);
         let ohms = in_ohms(reading, fixture, device, self.z0).map(|ohms| OhmUncertainty {

@@ -1,31 +1,27 @@
 //! One estimate of a device from its readings in several fixtures.
 //!
 //! The readings share the residuals of their calibration, so each residual δ_j keeps its name
-//! and its complex amplitude a_fj in fixture f: the readings f ≠ g have the complex covariance
-//! Σ_j a_fj·a_gj*·E|δ_j|², and on the diagonal everything else is added. Z minimises
-//! χ² = rᵀ·V⁻¹·r, r_f = S_f − S_f(Z), by Gauss–Newton in the relative step ε = δZ/Z, with
-//! dS_f/dε = D_f and V taken at the estimate, until it stands still. For n fixtures χ² has
-//! 2(n − 1) degrees of freedom.
+//! and its complex sensitivity coefficient a_fj in fixture f: the readings f ≠ g have the complex
+//! covariance Σ_j a_fj·a_gj*·E|δ_j|², and on the diagonal everything else is added. Z minimises χ²
+//! = rᵀ·V⁻¹·r, r_f = S_f − S_f(Z), by Gauss–Newton in the relative step ε = δZ/Z, with dS_f/dε =
+//! D_f and V taken at the estimate, until it stands still. For n fixtures χ² has 2(n − 1) degrees
+//! of freedom.
 //!
 //! Source: generalised least squares with a full covariance matrix, e.g. JCGM 107 and any text
 //! on adjustment (cited from memory).
 
-use crate::uncertainty::chi_square::chance_of_more;
-use crate::uncertainty::residuals::OF_CALIBRATION;
+use crate::uncertainty::chi_square::p_value;
 use crate::uncertainty::view::View;
 use crate::{
-    Budget, Complex64, Covariance, Fixture, Immittance, NumberError, ReferenceImpedance,
+    Budget, Cause, Complex64, Covariance, Fixture, Immittance, MIN_T0_IN_SIGMA, NumberError,
     distance_from_pole,
 };
 
-/// Below this p the readings are blended with a warning.
+/// Below this p-value the readings are blended with a warning.
 pub const DOUBTFUL_P: f64 = 0.05;
-/// Below this p the readings are not blended.
+/// Below this p-value readings are not blended, and a circuit is not taken for the part.
 pub const REFUSED_P: f64 = 0.001;
-/// A fixture whose reading is nearer than this to the pole of its inverse, in σ, is left out.
-pub const LEAST_T0_IN_SIGMA: f64 = 6.0;
-
-/// What has to be said beside every blend.
+/// A caution that holds for every blend, however well the readings agree.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum StandingCaution {
     /// Agreement can't reveal a wrong load or through: a 51 Ω load taken for 50 Ω makes all
@@ -39,24 +35,24 @@ pub enum StandingCaution {
     },
 }
 
-/// The estimate.
+/// One estimate of a device from the readings of several fixtures.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Blend {
     /// Ẑ in ohms.
     pub impedance_ohm: Complex64,
     /// Covariance of R and X, Ω².
     pub covariance: Covariance,
-    /// Weighted square of what is left over.
+    /// χ² of the residuals.
     pub chi_square: f64,
     /// 2(n − 1) for n fixtures.
     pub degrees_of_freedom: u32,
-    /// Probability of a χ² at least as large by chance.
+    /// p-value of χ²: the probability of one at least as large.
     pub p: f64,
-    /// True where p < 0.05: say so beside the estimate.
+    /// True where p < [`DOUBTFUL_P`].
     pub is_doubtful: bool,
     /// Which readings were used, in the order of [`Fixture::ALL`].
     pub used: [bool; 3],
-    /// What has to be said with it.
+    /// The cautions to state with the estimate.
     pub cautions: [StandingCaution; 2],
 }
 
@@ -66,21 +62,21 @@ pub struct Blend {
 pub enum BlendError {
     /// A reading is no number.
     Number(NumberError),
-    /// Fewer than two readings are at least 6σ from the pole of their inverse.
+    /// Fewer than two readings are [`MIN_T0_IN_SIGMA`] or more from the pole of their inverse.
     TooFew {
         /// How many are.
         usable: usize,
     },
-    /// p < 0.001: the readings contradict each other within this budget.
+    /// p < [`REFUSED_P`]: the readings contradict each other within this budget.
     Contradiction {
-        /// Weighted square of what is left over.
+        /// χ² of the residuals.
         chi_square: f64,
         /// Its degrees of freedom.
         degrees_of_freedom: u32,
-        /// Probability of that by chance.
+        /// Its p-value.
         p: f64,
     },
-    /// The search for the estimate did not come to rest.
+    /// The search for the estimate did not converge.
     NoEstimate,
 }
 
@@ -119,20 +115,9 @@ impl From<NumberError> for BlendError {
     }
 }
 
-impl Fixture {
-    /// Power the device takes in, as a part of what the source has available:
-    /// 4·Z0·R/|Z + Z0|², 4·Z0·R/|2Z + Z0|², 4·Z0·R/|Z + 2·Z0|², that is 1 − |S11|² in reflect
-    /// and 1 − |S11|² − |S21|² in the through fixtures. Infinite at the pole of an active part.
-    pub fn accepted_power(self, device: Immittance, z0: ReferenceImpedance) -> f64 {
-        let z0 = z0.ohm();
-        let sum = self.weighted_sum(device.v(), device.i(), z0);
-        4.0 * z0 * device.power_product() / sum.norm_sqr()
-    }
-}
-
 /// Six real equations at most: real and imaginary part of three readings.
-const MOST: usize = 6;
-type Square = [[f64; MOST]; MOST];
+const MAX_EQUATIONS: usize = 6;
+type Square = [[f64; MAX_EQUATIONS]; MAX_EQUATIONS];
 
 impl Budget {
     /// Blends the readings S of one part in the fixtures where it was measured, in the order of
@@ -164,7 +149,7 @@ impl Budget {
             let Some((t0_in_sigma, e)) = self.standing(fixture, device) else {
                 continue;
             };
-            if t0_in_sigma < LEAST_T0_IN_SIGMA {
+            if t0_in_sigma < MIN_T0_IN_SIGMA {
                 continue;
             }
             used[fixture as usize] = true;
@@ -182,7 +167,7 @@ impl Budget {
         let (z, normal, chi_square) = self.fit(start, &readings).ok_or(BlendError::NoEstimate)?;
 
         let degrees_of_freedom = 2 * (usable as u32 - 1);
-        let p = chance_of_more(chi_square, degrees_of_freedom);
+        let p = p_value(chi_square, degrees_of_freedom);
         if p < REFUSED_P {
             return Err(BlendError::Contradiction {
                 chi_square,
@@ -244,10 +229,10 @@ impl Budget {
         start: Complex64,
         readings: &[Option<Complex64>; 3],
     ) -> Option<(Complex64, Covariance, f64)> {
-        const MOST_STEPS: usize = 60;
+        const MAX_STEPS: usize = 60;
         const AT_REST: f64 = 1e-13;
         let mut z = start;
-        for _ in 0..MOST_STEPS {
+        for _ in 0..MAX_STEPS {
             let device = Immittance::from_impedance(z).ok()?;
             let mut views = [None; 3];
             for (view, (fixture, reading)) in
@@ -258,9 +243,9 @@ impl Budget {
                 }
             }
             let mut size = 0;
-            let mut left_over = [0.0; MOST];
-            let mut along_re = [0.0; MOST];
-            let mut along_im = [0.0; MOST];
+            let mut left_over = [0.0; MAX_EQUATIONS];
+            let mut along_re = [0.0; MAX_EQUATIONS];
+            let mut along_im = [0.0; MAX_EQUATIONS];
             for (view, reading) in views.iter().flatten() {
                 let rest = reading - view.s;
                 (left_over[size], left_over[size + 1]) = (rest.re, rest.im);
@@ -297,7 +282,7 @@ impl Budget {
 
     /// V: own scatter in the blocks of the diagonal, common residuals everywhere.
     fn joint_covariance(&self, views: &[Option<(View, Complex64)>; 3]) -> Square {
-        let mut v = [[0.0; MOST]; MOST];
+        let mut v = [[0.0; MAX_EQUATIONS]; MAX_EQUATIONS];
         let present = || views.iter().flatten().map(|(view, _)| view).enumerate();
         for (f, first) in present() {
             for (g, second) in present() {
@@ -305,11 +290,11 @@ impl Budget {
                     let total = self.total(first);
                     [[total.re, total.cross], [total.cross, total.im]]
                 } else {
-                    let common: Complex64 = OF_CALIBRATION
+                    let common: Complex64 = Cause::OF_CALIBRATION
                         .iter()
                         .map(|&cause| {
-                            first.amplitude_of(cause)
-                                * second.amplitude_of(cause).conj()
+                            first.sensitivity_to(cause)
+                                * second.sensitivity_to(cause).conj()
                                 * self.mean_square(cause, first.fixture)
                         })
                         .sum();
@@ -325,13 +310,13 @@ impl Budget {
     }
 }
 
-fn dot(a: &[f64; MOST], b: &[f64; MOST]) -> f64 {
+fn dot(a: &[f64; MAX_EQUATIONS], b: &[f64; MAX_EQUATIONS]) -> f64 {
     a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
 /// L with L·Lᵀ = V for the leading `size` rows; `None` unless V is positive definite.
 fn cholesky(v: Square, size: usize) -> Option<Square> {
-    let mut lower = [[0.0; MOST]; MOST];
+    let mut lower = [[0.0; MAX_EQUATIONS]; MAX_EQUATIONS];
     for row in 0..size {
         for column in 0..=row {
             let known: f64 = (0..column).map(|k| lower[row][k] * lower[column][k]).sum();
@@ -350,8 +335,8 @@ fn cholesky(v: Square, size: usize) -> Option<Square> {
 }
 
 /// L⁻¹·b.
-fn whiten(lower: &Square, b: [f64; MOST], size: usize) -> [f64; MOST] {
-    let mut x = [0.0; MOST];
+fn whiten(lower: &Square, b: [f64; MAX_EQUATIONS], size: usize) -> [f64; MAX_EQUATIONS] {
+    let mut x = [0.0; MAX_EQUATIONS];
     for row in 0..size {
         let known: f64 = (0..row).map(|k| lower[row][k] * x[k]).sum();
         x[row] = (b[row] - known) / lower[row][row];

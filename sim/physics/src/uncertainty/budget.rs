@@ -1,8 +1,8 @@
 //! From the entries of an [`Instrument`] to the scatter of a reading and of the ohms got back.
 //!
 //! To first order each cause j moves the reading by a_j·δ_j. With z = Z/Z0 and
-//! D = z·dS/dz (2z/(z+1)², 2z/(2z+1)², −2z/(z+2)²), the amplitudes a_j of the standards model
-//! are
+//! D = z·dS/dz (2z/(z+1)², 2z/(2z+1)², −2z/(z+2)²), the sensitivity coefficients
+//! a_j of the standards model are
 //!
 //! | cause | reflect | shunt-through | series-through |
 //! | --- | --- | --- | --- |
@@ -21,194 +21,14 @@
 //! Source: the exact law of imperfect standards of a one-port calibration, expanded; checked
 //! against a simulated twelve-term chain in the reference tests.
 
-use std::f64::consts::SQRT_2;
+use num_complex::Complex64;
 
-use crate::uncertainty::path::DisplaySteps;
+use crate::uncertainty::cause::Effect;
+use crate::uncertainty::noise::{DisplaySteps, Noise};
 use crate::uncertainty::view::View;
-use crate::{
-    Covariance, EntryError, Fixture, Immittance, Instrument, ReferenceImpedance, Systematic,
-};
+use crate::{Cause, Covariance, EntryError, Fixture, Immittance, Instrument, ReferenceImpedance};
 
-/// Why a reading is not what it should be.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Cause {
-    /// Noise of receiver and source that does not depend on the signal.
-    NoiseFloor,
-    /// Noise of the magnitude, proportional to the signal.
-    TraceMagnitude,
-    /// Noise of the phase.
-    TracePhase,
-    /// Rounding of the magnitude shown.
-    DisplayMagnitude,
-    /// Rounding of the phase shown.
-    DisplayPhase,
-    /// The calibration load.
-    Load,
-    /// The calibration open.
-    Open,
-    /// The calibration short.
-    Short,
-    /// Directivity by data sheet.
-    Directivity,
-    /// Reflection tracking by data sheet.
-    ReflectTracking,
-    /// Source match by data sheet.
-    SourceMatch,
-    /// Through tracking.
-    ThroughTracking,
-    /// Crosstalk between the ports.
-    Crosstalk,
-    /// Match of the receiving port.
-    LoadMatch,
-    /// Taking the part out and putting it back.
-    Reconnect,
-    /// Flexed cable.
-    CablePhase,
-    /// Drift since the calibration.
-    Drift,
-    /// Contacts of the fixture.
-    Contact,
-    /// Current shared by the cable braids.
-    GroundLoop,
-}
-
-impl Cause {
-    /// All of them, random ones first.
-    pub const ALL: [Self; 19] = [
-        Self::NoiseFloor,
-        Self::TraceMagnitude,
-        Self::TracePhase,
-        Self::DisplayMagnitude,
-        Self::DisplayPhase,
-        Self::Load,
-        Self::Open,
-        Self::Short,
-        Self::Directivity,
-        Self::ReflectTracking,
-        Self::SourceMatch,
-        Self::ThroughTracking,
-        Self::Crosstalk,
-        Self::LoadMatch,
-        Self::Reconnect,
-        Self::CablePhase,
-        Self::Drift,
-        Self::Contact,
-        Self::GroundLoop,
-    ];
-
-    /// True for what differs from one reading to the next and averages out.
-    pub const fn is_random(self) -> bool {
-        matches!(
-            self,
-            Self::NoiseFloor | Self::TraceMagnitude | Self::TracePhase
-        )
-    }
-
-    /// True for what calibration leaves: the same for every reading until the next one.
-    pub const fn is_of_calibration(self) -> bool {
-        matches!(
-            self,
-            Self::Load
-                | Self::Open
-                | Self::Short
-                | Self::Directivity
-                | Self::ReflectTracking
-                | Self::SourceMatch
-                | Self::ThroughTracking
-                | Self::Crosstalk
-                | Self::LoadMatch
-        )
-    }
-
-    /// How a unit of this cause enters a fixture, and by what real factor; `None` where it does
-    /// not.
-    pub(crate) fn shape(self, fixture: Fixture) -> Option<(Shape, f64)> {
-        let reflect = fixture == Fixture::Reflect;
-        Some(match self {
-            Self::NoiseFloor | Self::Reconnect => (Shape::Absolute, 1.0),
-            Self::TraceMagnitude | Self::DisplayMagnitude => (Shape::Radial, 1.0),
-            Self::TracePhase | Self::DisplayPhase | Self::CablePhase => (Shape::Tangential, 1.0),
-            Self::Load => (Shape::Scale, -2.0),
-            Self::Open if reflect => (Shape::OpenEnd, -1.0),
-            Self::Short if reflect => (Shape::ShortEnd, 1.0),
-            Self::Open | Self::Short => (Shape::Scale, 0.5),
-            Self::SourceMatch if reflect => (Shape::Square, 1.0),
-            Self::SourceMatch => (Shape::Scale, -1.0),
-            Self::Directivity if reflect => (Shape::Absolute, 1.0),
-            Self::ReflectTracking if reflect => (Shape::Relative, 1.0),
-            Self::LoadMatch if !reflect => (Shape::Scale, -1.0),
-            Self::ThroughTracking if !reflect => (Shape::Relative, 1.0),
-            Self::Crosstalk if !reflect => (Shape::Absolute, 1.0),
-            Self::Drift => (Shape::Relative, 1.0),
-            // Two contacts in a row, independent of each other.
-            Self::Contact if fixture == Fixture::SeriesThrough => (Shape::Resistance, SQRT_2),
-            Self::Contact => (Shape::Resistance, 1.0),
-            Self::GroundLoop if fixture == Fixture::ShuntThrough => (Shape::Impedance, 1.0),
-            Self::Directivity
-            | Self::ReflectTracking
-            | Self::LoadMatch
-            | Self::ThroughTracking
-            | Self::Crosstalk
-            | Self::GroundLoop => return None,
-        })
-    }
-}
-
-/// What a unit error does to the reading S of a device z, D = z·dS/dz.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Shape {
-    /// 1.
-    Absolute,
-    /// S.
-    Relative,
-    /// D: the same part of Z whatever Z is.
-    Scale,
-    /// D·(z − 1)/2.
-    OpenEnd,
-    /// D·(z − 1)/(2z).
-    ShortEnd,
-    /// S².
-    Square,
-    /// S, by a real error.
-    Radial,
-    /// j·S, by a real error.
-    Tangential,
-    /// dS/dZ, by a real error in ohms.
-    Resistance,
-    /// dS/dZ, by a complex error in ohms.
-    Impedance,
-}
-
-impl Shape {
-    pub(crate) const ALL: [Self; 10] = [
-        Self::Absolute,
-        Self::Relative,
-        Self::Scale,
-        Self::OpenEnd,
-        Self::ShortEnd,
-        Self::Square,
-        Self::Radial,
-        Self::Tangential,
-        Self::Resistance,
-        Self::Impedance,
-    ];
-
-    /// True where the error is a real number: scatter along one axis.
-    const fn is_real(self) -> bool {
-        matches!(self, Self::Radial | Self::Tangential | Self::Resistance)
-    }
-}
-
-/// Random scatter of one reading: variances of the floor per component, and along the radial
-/// and tangential axes relative to |S|².
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Noise {
-    pub floor: f64,
-    pub radial: f64,
-    pub tangential: f64,
-}
-
-/// The budget of an instrument at work: checked, in SI, ready for any device.
+/// The error budget of an instrument, checked and in SI units, ready for any device.
 ///
 /// ```
 /// use jigwise_physics::{Budget, Complex64, Fixture, Immittance, Instrument, ReferenceImpedance};
@@ -231,16 +51,16 @@ pub struct Budget {
     pub(crate) systematic_is_bound: bool,
     /// E|δ|² by cause, or the variance of a real one.
     mean_squares: MeanSquares,
-    /// The same, times the square of the factor, summed by shape.
-    sums: [[f64; Shape::ALL.len()]; 3],
+    /// The same, times the square of the factor, summed by effect.
+    sums: [[f64; Effect::ALL.len()]; 3],
 }
 
 type MeanSquares = [[f64; Cause::ALL.len()]; 3];
 
 impl Budget {
     /// The budget of `instrument`, with ports of `z0`, for a part connected `connections` times
-    /// after the calibration. 0: soldered in and left, nothing for reconnecting. n ≥ 1:
-    /// the mean of n connections, reconnect²/(2n) per component.
+    /// after the calibration. With 0 the part stays soldered in and reconnecting adds nothing;
+    /// with n ≥ 1 it adds that of the mean of n connections, reconnect²/(2n) per component.
     ///
     /// # Errors
     /// [`EntryError`] where the instrument has an entry out of range.
@@ -251,24 +71,20 @@ impl Budget {
     ) -> Result<Self, EntryError> {
         instrument.validate()?;
         let reflect =
-            Cause::ALL.map(|cause| mean_square(instrument, connections, cause, Fixture::Reflect));
+            Cause::ALL.map(|cause| cause.mean_square(instrument, connections, Fixture::Reflect));
         // Only the floor has an entry for each kind of fixture.
         let mut through = reflect;
-        through[Cause::NoiseFloor as usize] = mean_square(
-            instrument,
-            connections,
-            Cause::NoiseFloor,
-            Fixture::ShuntThrough,
-        );
+        through[Cause::NoiseFloor as usize] =
+            Cause::NoiseFloor.mean_square(instrument, connections, Fixture::ShuntThrough);
         let mean_squares = [reflect, through, through];
-        let mut sums = [[0.0; Shape::ALL.len()]; 3];
+        let mut sums = [[0.0; Effect::ALL.len()]; 3];
         for (fixture, (sums, squares)) in Fixture::ALL
             .into_iter()
             .zip(sums.iter_mut().zip(&mean_squares))
         {
             for (cause, square) in Cause::ALL.into_iter().zip(squares) {
-                if let Some((shape, factor)) = cause.shape(fixture) {
-                    sums[shape as usize] += factor * factor * square;
+                if let Some((effect, factor)) = cause.effect(fixture) {
+                    sums[effect as usize] += factor * factor * square;
                 }
             }
         }
@@ -285,7 +101,7 @@ impl Budget {
         })
     }
 
-    /// What S-parameters refer to.
+    /// The reference impedance of the S-parameters.
     pub fn reference(&self) -> ReferenceImpedance {
         self.z0
     }
@@ -295,9 +111,9 @@ impl Budget {
         self.mean_squares[fixture as usize][cause as usize]
     }
 
-    /// Sum of E|δ|² times the square of the factor, over the causes of a shape.
-    pub(crate) fn sum(&self, shape: Shape, fixture: Fixture) -> f64 {
-        self.sums[fixture as usize][shape as usize]
+    /// Sum of E|δ|² times the square of the factor, over the causes with this effect.
+    pub(crate) fn sum(&self, effect: Effect, fixture: Fixture) -> f64 {
+        self.sums[fixture as usize][effect as usize]
     }
 
     pub(crate) fn noise(&self, fixture: Fixture) -> Noise {
@@ -308,21 +124,95 @@ impl Budget {
         }
     }
 
+    /// Random scatter of one reading, with that of connecting where the part is swapped.
+    pub(crate) fn noise_when(&self, fixture: Fixture, swapped: bool) -> Noise {
+        let mut noise = self.noise(fixture);
+        if swapped {
+            noise.floor += self.reconnect_variance;
+        }
+        noise
+    }
+
+    /// Covariance of the noise of one raw reading, which counts as S11 for reflect and as S21
+    /// for the through fixtures: floor, and trace noise along and across the reading.
+    pub fn noise_of(&self, reading: Complex64, fixture: Fixture) -> Covariance {
+        self.noise(fixture).covariance(reading)
+    }
+
+    /// Covariance of one reading from noise: floor and trace noise, and for a `swapped` part
+    /// the scatter of connecting it. Dimensionless; `None` at the pole of an active part.
+    ///
+    /// This is the C of the separation d = √(ΔSᵀ·C̄⁻¹·ΔS).
+    pub fn random_covariance(
+        &self,
+        fixture: Fixture,
+        device: Immittance,
+        swapped: bool,
+    ) -> Option<Covariance> {
+        let view = View::of(fixture, device, self.z0.ohm())?;
+        Some(self.noise_when(fixture, swapped).covariance(view.s))
+    }
+
+    /// The standard uncertainty of a cause: of its real number, or of each component of its
+    /// complex number. Dimensionless, radians for phases, ohms for contact and ground loop.
+    pub fn sigma(&self, cause: Cause, fixture: Fixture) -> f64 {
+        let share = if cause.is_real() { 1.0 } else { 0.5 };
+        (share * self.mean_square(cause, fixture)).sqrt()
+    }
+
+    /// Sensitivity coefficient a_j (GUM): the change of a device's reading for a unit of the
+    /// cause, with sign and phase. Zero where the cause does not enter the fixture; `None` at
+    /// the pole of an active part.
+    ///
+    /// ```
+    /// use jigwise_physics::{
+    ///     Budget, Cause, Complex64, Fixture, Immittance, Instrument, ReferenceImpedance,
+    /// };
+    ///
+    /// // A load that reflects δ makes every impedance wrong by −2δ.
+    /// let z0 = ReferenceImpedance::FIFTY_OHM;
+    /// let budget = Budget::new(&Instrument::HANDHELD, z0, 0)?;
+    /// let part = Immittance::from_impedance(Complex64::new(300.0, 400.0)).unwrap();
+    /// let fixture = Fixture::SeriesThrough;
+    /// let moved = budget.sensitivity(Cause::Load, fixture, part).unwrap();
+    /// let ohms = moved * fixture.ohm_per_reading(part, z0).unwrap();
+    /// assert!((ohms / Complex64::new(300.0, 400.0) + 2.0).norm() < 1e-12);
+    /// # Ok::<(), jigwise_physics::EntryError>(())
+    /// ```
+    pub fn sensitivity(
+        &self,
+        cause: Cause,
+        fixture: Fixture,
+        device: Immittance,
+    ) -> Option<Complex64> {
+        Some(View::of(fixture, device, self.z0.ohm())?.sensitivity_to(cause))
+    }
+
+    /// [`Budget::sensitivity`] to every cause, in the order of [`Cause::ALL`].
+    pub fn sensitivities(
+        &self,
+        fixture: Fixture,
+        device: Immittance,
+    ) -> Option<[Complex64; Cause::ALL.len()]> {
+        let view = View::of(fixture, device, self.z0.ohm())?;
+        Some(Cause::ALL.map(|cause| view.sensitivity_to(cause)))
+    }
+
     /// Scatter of the reading by one cause.
     pub(crate) fn by_cause(&self, cause: Cause, view: &View) -> Covariance {
         cause
-            .shape(view.fixture)
-            .map_or(Covariance::ZERO, |(shape, factor)| {
+            .effect(view.fixture)
+            .map_or(Covariance::ZERO, |(effect, factor)| {
                 let square = factor * factor * self.mean_square(cause, view.fixture);
-                scatter(shape, square, view)
+                scatter(effect, square, view)
             })
     }
 
     /// Scatter of the reading by all causes.
     pub(crate) fn total(&self, view: &View) -> Covariance {
-        Shape::ALL
+        Effect::ALL
             .into_iter()
-            .map(|shape| scatter(shape, self.sum(shape, view.fixture), view))
+            .map(|effect| scatter(effect, self.sum(effect, view.fixture), view))
             .fold(Covariance::ZERO, |sum, one| sum + one)
     }
 
@@ -344,9 +234,9 @@ impl Budget {
         Some(self.total(&View::of(fixture, device, self.z0.ohm())?))
     }
 
-    /// Covariance of R and X in Ω², to first order (GUM). `None` for an open (and where Ω²
-    /// exceed the range of numbers), where no error of the reading is small in ohms, and at the
-    /// pole of an active part.
+    /// Covariance of R and X in Ω², to first order (GUM). `None` for an open, where no error of
+    /// the reading is small in ohms, at the pole of an active part, and where it exceeds the
+    /// range of numbers.
     pub fn impedance_covariance(&self, fixture: Fixture, device: Immittance) -> Option<Covariance> {
         let reading = self.reading_covariance(fixture, device)?;
         in_ohms(reading, fixture, device, self.z0)
@@ -377,57 +267,59 @@ pub(crate) fn relative(reading: Covariance, view: &View) -> Option<f64> {
     (slope > 0.0).then(|| reading.trace().sqrt() / slope)
 }
 
-/// Scatter by errors of one shape with the mean square `square`.
+/// Scatter by errors of one effect with the mean square `square`.
 #[inline]
-fn scatter(shape: Shape, square: f64, view: &View) -> Covariance {
-    let amplitude = view.amplitude(shape);
-    if shape.is_real() {
-        Covariance::along(amplitude) * square
+fn scatter(effect: Effect, square: f64, view: &View) -> Covariance {
+    let sensitivity = view.sensitivity(effect);
+    if effect.is_real() {
+        Covariance::along(sensitivity) * square
     } else {
-        Covariance::circular(0.5 * square * amplitude.norm_sqr())
+        Covariance::circular(0.5 * square * sensitivity.norm_sqr())
     }
 }
 
-fn mean_square(instrument: &Instrument, connections: u32, cause: Cause, fixture: Fixture) -> f64 {
-    let averages = f64::from(instrument.averages);
-    let floor = |rms: f64| rms * rms / averages * instrument.ifbw_hz / instrument.floor_ifbw_hz;
-    // A step of width w rounds by a uniform error of variance w²/12.
-    let rounding = |step: f64| step * step / 12.0;
-    // Uniform in a disc of radius r: E|δ|² = r²/2.
-    let share = if instrument.systematic_is_bound {
-        0.5
-    } else {
-        1.0
-    };
-    let residual = |size: f64| share * size * size;
-    match (cause, instrument.systematic) {
-        (Cause::NoiseFloor, _) => floor(match fixture {
-            Fixture::Reflect => instrument.reflect_floor,
-            Fixture::ShuntThrough | Fixture::SeriesThrough => instrument.through_floor,
-        }),
-        (Cause::TraceMagnitude, _) => instrument.trace_magnitude.powi(2) / averages,
-        (Cause::TracePhase, _) => instrument.trace_phase_rad.powi(2) / averages,
-        (Cause::DisplayMagnitude, _) => rounding(instrument.display_magnitude),
-        (Cause::DisplayPhase, _) => rounding(instrument.display_phase_rad),
-        (Cause::Reconnect, _) if connections == 0 => 0.0,
-        (Cause::Reconnect, _) => instrument.reconnect.powi(2) / f64::from(connections),
-        (Cause::CablePhase, _) => instrument.cable_phase_rad.powi(2),
-        (Cause::Drift, _) => instrument.drift.powi(2),
-        (Cause::Contact, _) => instrument.contact_ohm.powi(2),
-        (Cause::GroundLoop, _) => instrument.ground_loop_ohm.powi(2),
-        (Cause::Load, Systematic::Standards(s)) => residual(s.load),
-        (Cause::Open, Systematic::Standards(s)) => residual(s.open),
-        (Cause::Short, Systematic::Standards(s)) => residual(s.short),
-        (Cause::ThroughTracking, Systematic::Standards(s)) => residual(s.through_tracking),
-        (Cause::Crosstalk, Systematic::Standards(s)) => residual(s.crosstalk),
-        (Cause::LoadMatch, Systematic::Standards(s)) => residual(s.load_match),
-        (Cause::Directivity, Systematic::Vendor(f)) => residual(f.directivity),
-        (Cause::ReflectTracking, Systematic::Vendor(f)) => residual(f.reflect_tracking),
-        (Cause::SourceMatch, Systematic::Vendor(f)) => residual(f.source_match),
-        (Cause::ThroughTracking, Systematic::Vendor(f)) => residual(f.through_tracking),
-        (Cause::Crosstalk, Systematic::Vendor(f)) => residual(f.crosstalk),
-        (Cause::LoadMatch, Systematic::Vendor(f)) => residual(f.load_match),
-        (Cause::Directivity | Cause::ReflectTracking | Cause::SourceMatch, _)
-        | (Cause::Load | Cause::Open | Cause::Short, _) => 0.0,
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sensitivities_square_to_the_budget() {
+        let z0 = ReferenceImpedance::FIFTY_OHM;
+        let budget = Budget::new(
+            &Instrument {
+                contact_ohm: 0.02,
+                ground_loop_ohm: 0.01,
+                cable_phase_rad: 0.01,
+                drift: 0.002,
+                ..Instrument::HANDHELD
+            },
+            z0,
+            2,
+        )
+        .unwrap();
+        let part = Immittance::from_impedance(Complex64::new(12.0, -70.0)).unwrap();
+        for fixture in Fixture::ALL {
+            let s = fixture.reading(part, z0).value().unwrap();
+            let mut sum = budget.noise_of(s, fixture);
+            for cause in Cause::ALL.into_iter().filter(|cause| !cause.is_random()) {
+                let step = budget.sensitivity(cause, fixture, part).unwrap()
+                    * budget.sigma(cause, fixture);
+                sum = sum + Covariance::along(step);
+                if !cause.is_real() {
+                    sum = sum + Covariance::along(step * Complex64::I);
+                }
+            }
+            let whole = budget.reading_covariance(fixture, part).unwrap();
+            for (found, wanted) in [
+                (sum.re, whole.re),
+                (sum.im, whole.im),
+                (sum.cross, whole.cross),
+            ] {
+                assert!(
+                    (found - wanted).abs() < 1e-12 * whole.trace(),
+                    "{fixture:?}"
+                );
+            }
+        }
     }
 }

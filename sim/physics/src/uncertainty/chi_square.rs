@@ -1,21 +1,21 @@
-//! The chance of a χ² at least as large as the one found.
+//! The p-value of a χ²: the probability of one at least as large.
 //!
 //! Source: M. Abramowitz, I. A. Stegun, Handbook of Mathematical Functions, 26.4.4 and 26.4.5
 //! (cited from memory; values checked against scipy).
 
-/// P(χ² ≥ x) with ν degrees of freedom. With h = x/2, for even ν e^(−h)·Σ_{k < ν/2} h^k/k!; for
-/// odd ν erfc(√h) + e^(−h)·Σ_{k < (ν−1)/2} h^(k+½)/Γ(k+3/2). 1 for ν = 0 or x ≤ 0, 0 for infinite
-/// x and for NaN.
+/// p-value P(χ² ≥ x) with ν degrees of freedom. With h = x/2, for even ν e^(−h)·Σ_{k < ν/2} h^k/k!;
+/// for odd ν erfc(√h) + e^(−h)·Σ_{k < (ν−1)/2} h^(k+½)/Γ(k+3/2). 1 for ν = 0 or x ≤ 0, 0 for
+/// infinite x and for NaN.
 ///
 /// ```
-/// use jigwise_physics::chance_of_more;
+/// use jigwise_physics::p_value;
 /// // The 95 % points of 1, 2 and 3 degrees of freedom.
 /// for (x, nu) in [(3.841459, 1), (5.991465, 2), (7.814728, 3)] {
-///     assert!((chance_of_more(x, nu) - 0.05).abs() < 1e-7);
+///     assert!((p_value(x, nu) - 0.05).abs() < 1e-7);
 /// }
-/// assert_eq!(chance_of_more(f64::INFINITY, 3), 0.0);
+/// assert_eq!(p_value(f64::INFINITY, 3), 0.0);
 /// ```
-pub fn chance_of_more(x: f64, degrees_of_freedom: u32) -> f64 {
+pub fn p_value(x: f64, degrees_of_freedom: u32) -> f64 {
     let h = 0.5 * x;
     if degrees_of_freedom == 0 || h <= 0.0 {
         return 1.0;

@@ -24,7 +24,7 @@ pub struct Crossover {
     pub ohm: f64,
     /// Standing-wave ratio of that impedance; `None` for a lossless or active one.
     pub swr: Option<f64>,
-    /// True where no other fixture is better there: the best fixture changes.
+    /// True where the third fixture is no better there, so that the best fixture changes.
     pub best: bool,
 }
 
@@ -140,14 +140,14 @@ pub fn absolute_error_ratio_for_crossover(
     (k.is_finite() && k > 0.0).then_some(k)
 }
 
-/// What kind of change is asked for.
+/// The kind of change that a fixture is wanted for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct WantedChange {
-    /// Which way.
+    /// Along what the impedance changes.
     pub direction: Direction,
-    /// An increase; otherwise a decrease.
+    /// True for an increase, false for a decrease.
     pub increase: bool,
-    /// The part exchanged for another.
+    /// True where the part is exchanged for another, false where it stays connected.
     pub swapped: bool,
 }
 

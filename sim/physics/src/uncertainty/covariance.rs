@@ -107,11 +107,6 @@ impl Covariance {
         (mean + half_spread, (mean - half_spread).max(0.0))
     }
 
-    /// Direction of the widest scatter in radians, −π/2 to π/2.
-    pub fn principal_angle_rad(self) -> f64 {
-        0.5 * (2.0 * self.cross).atan2(self.re - self.im)
-    }
-
     /// Correlation of real and imaginary part, −1 to 1; zero where one of them has no scatter.
     pub fn correlation(self) -> f64 {
         // Roots first: the product of two large variances may be no number.
@@ -122,12 +117,57 @@ impl Covariance {
         (self.cross / size).clamp(-1.0, 1.0)
     }
 
+    /// The Cholesky factor. Of a singular C it has a zero on its diagonal.
+    ///
+    /// ```
+    /// use jigwise_physics::Covariance;
+    /// let factor = Covariance { re: 4.0, im: 10.0, cross: 2.0 }.cholesky();
+    /// assert_eq!((factor.re, factor.slant, factor.im), (2.0, 1.0, 3.0));
+    /// let point = factor.colour(0.5, -1.0);
+    /// assert_eq!(factor.whiten(point), [0.5, -1.0]);
+    /// ```
+    #[inline]
+    pub fn cholesky(self) -> CholeskyFactor {
+        let re = self.re.sqrt();
+        let slant = if re == 0.0 { 0.0 } else { self.cross / re };
+        CholeskyFactor {
+            re,
+            slant,
+            im: (self.im - slant * slant).max(0.0).sqrt(),
+        }
+    }
+
     /// Mahalanobis distance √(δᵀ·C⁻¹·δ); `None` where C is singular.
     pub fn distance(self, delta: Complex64) -> Option<f64> {
         let determinant = self.determinant();
         let square = self.im * delta.re * delta.re - 2.0 * self.cross * delta.re * delta.im
             + self.re * delta.im * delta.im;
         (determinant > 0.0).then(|| (square / determinant).sqrt())
+    }
+}
+
+/// The lower Cholesky factor L = [[re, 0], [slant, im]] of a [`Covariance`], C = L·Lᵀ.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CholeskyFactor {
+    /// Standard deviation of the real part.
+    pub re: f64,
+    /// Covariance of both parts over the standard deviation of the real part.
+    pub slant: f64,
+    /// Standard deviation of the imaginary part where the real part is known.
+    pub im: f64,
+}
+
+impl CholeskyFactor {
+    /// L·(a, b). For independent a and b of variance 1 it has the covariance C.
+    pub fn colour(self, a: f64, b: f64) -> Complex64 {
+        Complex64::new(self.re * a, self.slant * a + self.im * b)
+    }
+
+    /// L⁻¹·δ: two independent numbers of variance 1 for a δ of covariance C. Not finite where C
+    /// is singular.
+    pub fn whiten(self, delta: Complex64) -> [f64; 2] {
+        let first = delta.re / self.re;
+        [first, (delta.im - self.slant * first) / self.im]
     }
 }
 
@@ -169,7 +209,14 @@ mod tests {
         let turned = scatter.through(Complex64::from_polar(1.0, 0.3));
         let (wide, narrow) = turned.principal_variances();
         assert!((wide - 4.0).abs() < 1e-14 && (narrow - 1.0).abs() < 1e-14);
-        assert!((turned.principal_angle_rad() - 0.3).abs() < 1e-14);
+        // The widest scatter lies along 0.3 rad.
+        let along = |angle_rad: f64| {
+            let direction = Complex64::cis(angle_rad);
+            turned.re * direction.re.powi(2)
+                + turned.im * direction.im.powi(2)
+                + 2.0 * turned.cross * direction.re * direction.im
+        };
+        assert!((along(0.3) - wide).abs() < 1e-14);
         let along = Complex64::from_polar(2.0, 0.3);
         assert!((turned.distance(along).unwrap() - 1.0).abs() < 1e-14);
     }

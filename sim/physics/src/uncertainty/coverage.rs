@@ -1,4 +1,4 @@
-//! Where the impedance lies with a wanted probability, and which way of saying so to trust.
+//! Where the impedance lies with a wanted probability, and which statement of it holds.
 //!
 //! A reading scattered by a circular Gaussian of σ per component lies with probability p in the
 //! disc of radius ρ = σ·√(−2·ln(1 − p)), 2.448·σ for 95 %. The inverse of a fixture is a Möbius
@@ -27,7 +27,7 @@ impl Coverage {
         within("coverage probability", p, 0.01, 0.999_999, "").map(Self)
     }
 
-    /// p.
+    /// The probability p.
     pub const fn probability(self) -> f64 {
         self.0
     }
@@ -50,29 +50,36 @@ impl Default for Coverage {
     }
 }
 
+/// Least distance |t0| of a reading from the pole of its inverse, in σ, for a standard deviation
+/// of Z to mean something. A blend and a fit leave out readings that are nearer.
+pub const MIN_T0_IN_SIGMA: f64 = 6.0;
+
+/// Least |t0| in σ for the linear covariance: the exact 95 % disc agrees with it within 1 %.
+pub const MIN_LINEAR_T0_IN_SIGMA: f64 = 25.0;
+
 /// Which statement of uncertainty holds, by the distance |t0| of the reading from the pole of
 /// the inverse, in σ.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Trust {
-    /// |t0| ≥ 25σ. The linear covariance; the exact 95 % disc agrees within 1 %.
+    /// |t0| ≥ 25σ: the linear covariance holds; the exact 95 % disc agrees within 1 %.
     Linear,
-    /// 6σ ≤ |t0| < 25σ. The exact disc or quantiles; the linear radius is up to 20 % short.
+    /// 6σ ≤ |t0| < 25σ: the exact disc or quantiles hold; the linear radius is up to 20 % short.
     Disc,
-    /// |t0| < 6σ, disc bounded. The exact disc or quantiles, never a standard deviation: that
-    /// of more draws would only grow.
+    /// |t0| < 6σ, and the disc is bounded: the exact disc or quantiles hold. A standard deviation
+    /// has no meaning, it grows with the number of draws.
     NoDeviation,
-    /// The region reaches infinity: only a bound from below can be told.
+    /// The region reaches infinity: only a lower bound of |Z| is known.
     Unbounded,
 }
 
 impl Trust {
-    /// Decides from |t0|/σ for the wanted coverage.
+    /// The statement that holds at |t0|/σ for the wanted coverage.
     pub fn of(t0_in_sigma: f64, coverage: Coverage) -> Self {
         if t0_in_sigma <= coverage.radius_in_sigma() {
             Self::Unbounded
-        } else if t0_in_sigma < 6.0 {
+        } else if t0_in_sigma < MIN_T0_IN_SIGMA {
             Self::NoDeviation
-        } else if t0_in_sigma < 25.0 {
+        } else if t0_in_sigma < MIN_LINEAR_T0_IN_SIGMA {
             Self::Disc
         } else {
             Self::Linear
@@ -80,7 +87,7 @@ impl Trust {
     }
 }
 
-/// |T| of a reading: its distance from where the inverse has its pole. 2·Z0/|Z + Z0|,
+/// Distance |T| of a reading from the pole of the inverse. 2·Z0/|Z + Z0|,
 /// Z0/|2Z + Z0|, 2·Z0/|Z + 2·Z0|; zero for an open. `None` at the pole of an active part.
 pub fn distance_from_pole(
     fixture: Fixture,

@@ -62,13 +62,6 @@ impl Draws {
     #[inline]
     pub fn with_covariance(&mut self, covariance: Covariance) -> Complex64 {
         let (a, b) = (self.normal(), self.normal());
-        let re = covariance.re.sqrt();
-        if re == 0.0 {
-            return Complex64::new(0.0, covariance.im.sqrt() * b);
-        }
-        // Cholesky factor.
-        let slant = covariance.cross / re;
-        let rest = (covariance.im - slant * slant).max(0.0).sqrt();
-        Complex64::new(re * a, slant * a + rest * b)
+        covariance.cholesky().colour(a, b)
     }
 }

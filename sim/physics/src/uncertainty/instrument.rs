@@ -44,7 +44,8 @@ pub fn angle_from_degrees(entry: &'static str, degrees: f64) -> Result<f64, Entr
     within(entry, degrees, 0.0, 45.0, "°").map(f64::to_radians)
 }
 
-/// What is left of the standards' errors after a calibration: what really happens.
+/// The residual errors of the standards that a calibration leaves, each independent of the
+/// others. This is what really happens; compare [`VendorFigures`].
 ///
 /// | entry | meaning |
 /// | --- | --- |
@@ -67,7 +68,7 @@ pub struct StandardsResiduals {
     pub through_tracking: f64,
     /// δX, added to S21.
     pub crosstalk: f64,
-    /// λ.
+    /// λ, match of the receiving port left over after correction.
     pub load_match: f64,
 }
 
@@ -82,13 +83,13 @@ pub struct VendorFigures {
     pub directivity: f64,
     /// δT of reflection, relative to S11.
     pub reflect_tracking: f64,
-    /// δM.
+    /// δM, source match.
     pub source_match: f64,
     /// δT of transmission, relative to S21.
     pub through_tracking: f64,
     /// δX, added to S21.
     pub crosstalk: f64,
-    /// λ.
+    /// λ, match of the receiving port left over after correction.
     pub load_match: f64,
 }
 
@@ -114,7 +115,7 @@ pub enum Systematic {
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Instrument {
-    /// What calibration leaves.
+    /// The errors that the calibration leaves.
     pub systematic: Systematic,
     /// True where the figures of `systematic` are bounds (uniform in a disc), not rms values.
     pub systematic_is_bound: bool,
@@ -142,7 +143,8 @@ pub struct Instrument {
     pub cable_phase_rad: f64,
     /// Drift since the calibration, rms |δS|/|S|; 0 to 1.
     pub drift: f64,
-    /// Resistance of one contact, rms Ω; 0 to 1000. Shunt has 1, series 2, reflect 1.
+    /// Resistance of one contact, rms Ω; 0 to 1000. How many there are:
+    /// [`crate::Fixture::contacts`].
     pub contact_ohm: f64,
     /// What the cable braids add to a part in the shunt fixture at low frequency, rms Ω; 0 to
     /// 1000. A short then reads about this over Z0/2.
@@ -318,9 +320,9 @@ mod tests {
             instrument.validate().unwrap_err()
         };
         let negative = of(|i| i.drift = -0.01);
-        assert_eq!((negative.entry, negative.least), ("drift", 0.0));
+        assert_eq!((negative.entry, negative.min), ("drift", 0.0));
         assert_eq!(of(|i| i.ifbw_hz = f64::NAN).entry, "IF bandwidth");
-        assert_eq!(of(|i| i.averages = 0).least, 1.0);
+        assert_eq!(of(|i| i.averages = 0).min, 1.0);
         let directivity = of(|i| {
             i.systematic = Systematic::Vendor(VendorFigures {
                 directivity: 1.5,

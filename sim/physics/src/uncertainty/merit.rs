@@ -5,7 +5,7 @@
 //! P = |v + Z0·i|² = V + 2X + I, Q = |v − Z0·i|² = V − 2X + I, A = |2v + Z0·i|² = 4V + 4X + I,
 //! B = |v + 2·Z0·i|² = V + 4X + 4I, the terms per unit of E|δ|² are
 //!
-//! | shape | reflect | shunt-through | series-through |
+//! | effect | reflect | shunt-through | series-through |
 //! | --- | --- | --- | --- |
 //! | absolute | P²/4 | A²/4 | B²/4 |
 //! | relative | P·Q/4 | A·V | B·I |
@@ -13,9 +13,9 @@
 //! | open end; short end; square | Q·V/4; Q·I/4; Q²/4 | | |
 //! | ohms in the device | I²/Z0² | I²/Z0² | I²/Z0² |
 //!
-//! These are the squares of the amplitudes of [`crate::Budget`], multiplied out.
+//! These are the squares of the sensitivity coefficients of [`crate::Budget`], multiplied out.
 
-use crate::uncertainty::budget::Shape;
+use crate::uncertainty::cause::Effect;
 use crate::{Budget, Cause, Fixture, Immittance, ReferenceImpedance};
 
 /// Coefficients of V², V·X, X², V·I, X·I, I².
@@ -98,24 +98,24 @@ impl Form {
     }
 }
 
-/// The form of errors of one shape with mean square 1.
-fn of_shape(shape: Shape, fixture: Fixture, z0_ohm: f64) -> Form {
-    match shape {
-        Shape::Absolute => match fixture {
+/// The form of errors of one effect with mean square 1.
+fn of_effect(effect: Effect, fixture: Fixture, z0_ohm: f64) -> Form {
+    match effect {
+        Effect::Absolute => match fixture {
             Fixture::Reflect => Form::product(P, P, 0.25),
             Fixture::ShuntThrough => Form::product(A, A, 0.25),
             Fixture::SeriesThrough => Form::product(B, B, 0.25),
         },
-        Shape::Relative | Shape::Radial | Shape::Tangential => match fixture {
+        Effect::Relative | Effect::Radial | Effect::Tangential => match fixture {
             Fixture::Reflect => Form::product(P, Q, 0.25),
             Fixture::ShuntThrough => Form::product(A, V, 1.0),
             Fixture::SeriesThrough => Form::product(B, I, 1.0),
         },
-        Shape::Scale => Form::product(V, I, 1.0),
-        Shape::OpenEnd => Form::product(Q, V, 0.25),
-        Shape::ShortEnd => Form::product(Q, I, 0.25),
-        Shape::Square => Form::product(Q, Q, 0.25),
-        Shape::Resistance | Shape::Impedance => Form::product(I, I, 1.0 / (z0_ohm * z0_ohm)),
+        Effect::Scale => Form::product(V, I, 1.0),
+        Effect::OpenEnd => Form::product(Q, V, 0.25),
+        Effect::ShortEnd => Form::product(Q, I, 0.25),
+        Effect::Square => Form::product(Q, Q, 0.25),
+        Effect::Resistance | Effect::Impedance => Form::product(I, I, 1.0 / (z0_ohm * z0_ohm)),
     }
 }
 
@@ -125,16 +125,16 @@ impl Cause {
     /// fixtures, and no amount of it moves the crossover.
     pub fn moves_shunt_series_crossover(self) -> bool {
         let form = |fixture| {
-            self.shape(fixture)
-                .map_or(Form::default(), |(shape, factor)| {
-                    Form::default().plus(of_shape(shape, fixture, 1.0), factor * factor)
+            self.effect(fixture)
+                .map_or(Form::default(), |(effect, factor)| {
+                    Form::default().plus(of_effect(effect, fixture, 1.0), factor * factor)
                 })
         };
         form(Fixture::ShuntThrough).dual() != form(Fixture::SeriesThrough)
     }
 }
 
-/// rms error of a reading in the plain models of textbooks.
+/// rms error of a reading, in the two simple models of textbooks.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct ReadingError {
     /// rms |δS|.
@@ -164,33 +164,35 @@ pub struct Merits {
 }
 
 impl Merits {
-    /// Those of a budget, all causes.
+    /// The figures of merit of a budget, with all causes.
     pub fn of(budget: &Budget) -> Self {
         let z0 = budget.reference();
         let forms = Fixture::ALL.map(|fixture| {
-            Shape::ALL.into_iter().fold(Form::default(), |sum, shape| {
-                sum.plus(
-                    of_shape(shape, fixture, z0.ohm()),
-                    budget.sum(shape, fixture),
-                )
-            })
+            Effect::ALL
+                .into_iter()
+                .fold(Form::default(), |sum, effect| {
+                    sum.plus(
+                        of_effect(effect, fixture, z0.ohm()),
+                        budget.sum(effect, fixture),
+                    )
+                })
         });
         Self { z0, forms }
     }
 
-    /// Those of plain errors, in the order of [`Fixture::ALL`].
+    /// The figures of merit for simple errors, in the order of [`Fixture::ALL`].
     pub fn of_errors(errors: [ReadingError; 3], z0: ReferenceImpedance) -> Self {
         let mut forms = [Form::default(); 3];
         for ((form, error), fixture) in forms.iter_mut().zip(errors).zip(Fixture::ALL) {
-            let unit = |shape| of_shape(shape, fixture, z0.ohm());
+            let unit = |effect| of_effect(effect, fixture, z0.ohm());
             *form = form
-                .plus(unit(Shape::Absolute), error.absolute.powi(2))
-                .plus(unit(Shape::Relative), error.relative.powi(2));
+                .plus(unit(Effect::Absolute), error.absolute.powi(2))
+                .plus(unit(Effect::Relative), error.relative.powi(2));
         }
         Self { z0, forms }
     }
 
-    /// The same rms |δS|/|S| in all three.
+    /// The figures of merit for the same rms |δS|/|S| in all three fixtures.
     pub fn equal_relative(relative: f64, z0: ReferenceImpedance) -> Self {
         let error = ReadingError {
             relative,
@@ -199,7 +201,7 @@ impl Merits {
         Self::of_errors([error; 3], z0)
     }
 
-    /// The same rms |δS| in all three.
+    /// The figures of merit for the same rms |δS| in all three fixtures.
     pub fn equal_absolute(absolute: f64, z0: ReferenceImpedance) -> Self {
         let error = ReadingError {
             absolute,
@@ -208,8 +210,8 @@ impl Merits {
         Self::of_errors([error; 3], z0)
     }
 
-    /// e of one fixture; `None` for an open and a short. At the pole of an active part it is
-    /// the limit of its surroundings.
+    /// Figure of merit e of one fixture; `None` for an open and a short. At the pole of an active
+    /// part it is the limit of its surroundings.
     pub fn figure_of_merit(&self, fixture: Fixture, device: Immittance) -> Option<f64> {
         let [v, x, i] = self.invariants(device);
         let size = v * i;

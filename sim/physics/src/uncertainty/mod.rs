@@ -1,10 +1,10 @@
 //! What an instrument's errors do to a reading, to the ohms got back, and to the smallest change
 //! that shows.
 
-mod amplitudes;
 mod appraisal;
 mod blend;
-pub(crate) mod budget;
+mod budget;
+mod cause;
 mod chi_square;
 mod choice;
 mod covariance;
@@ -14,23 +14,27 @@ pub(crate) mod instrument;
 mod map;
 mod merit;
 mod monte_carlo;
+mod noise;
+mod nudge;
 mod path;
 mod polynomial;
 mod residuals;
 mod resolve;
-mod scatter;
 mod view;
 
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
-pub use blend::{Blend, BlendError, DOUBTFUL_P, LEAST_T0_IN_SIGMA, REFUSED_P, StandingCaution};
-pub use budget::{Budget, Cause};
-pub use chi_square::chance_of_more;
+pub use blend::{Blend, BlendError, DOUBTFUL_P, REFUSED_P, StandingCaution};
+pub use budget::Budget;
+pub use cause::Cause;
+pub use chi_square::p_value;
 pub use choice::{
     Crossover, Reach, WantedChange, absolute_error_ratio_for_crossover,
     relative_error_ratio_for_crossover,
 };
-pub use covariance::Covariance;
-pub use coverage::{Coverage, Trust, coverage_region, distance_from_pole};
+pub use covariance::{CholeskyFactor, Covariance};
+pub use coverage::{
+    Coverage, MIN_LINEAR_T0_IN_SIGMA, MIN_T0_IN_SIGMA, Trust, coverage_region, distance_from_pole,
+};
 pub use draws::Draws;
 pub use instrument::{
     Instrument, StandardsResiduals, Systematic, VendorFigures, angle_from_degrees, ratio_from_db,
@@ -38,8 +42,8 @@ pub use instrument::{
 };
 pub use map::{BufferSizeError, ChartArea, OhmArea};
 pub use merit::{Merits, ReadingError};
-pub use monte_carlo::{Deviation, Drawn, MonteCarlo, MonteCarloResult};
-pub use residuals::Residuals;
-pub use resolve::{
+pub use monte_carlo::{Deviation, MonteCarlo, MonteCarloResult, OutputQuantity};
+pub use nudge::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };
+pub use residuals::Residuals;

@@ -7,7 +7,7 @@ use std::thread;
 
 use crate::{Coverage, Draws};
 
-/// What to draw and when to stop.
+/// Settings of an adaptive Monte Carlo calculation: how many digits are wanted, and when to stop.
 ///
 /// ```
 /// use jigwise_physics::{Coverage, MonteCarlo};
@@ -16,7 +16,7 @@ use crate::{Coverage, Draws};
 /// let sum = MonteCarlo { seed: 1, ..MonteCarlo::default() }
 ///     .run(|draws| [(0..4).map(|_| draws.normal()).sum()]);
 /// let y = &sum.quantities[0];
-/// assert!(sum.settled);
+/// assert!(sum.has_converged);
 /// assert!((y.deviation.unwrap().u - 2.0).abs() < 0.05);
 /// assert!((y.symmetric.1 - 3.92).abs() < 0.1);
 /// ```
@@ -24,10 +24,10 @@ use crate::{Coverage, Draws};
 pub struct MonteCarlo {
     /// Probability of the intervals.
     pub coverage: Coverage,
-    /// Significant digits of u that must stand still, 1 to 4.
+    /// Significant digits of u that must be stable, 1 to 4.
     pub digits: u8,
-    /// Trials after which to stop in any case.
-    pub most_trials: usize,
+    /// Number of trials after which to stop in any case.
+    pub max_trials: usize,
     /// Seed of the draws.
     pub seed: u64,
     /// Threads to draw on, 1 or more. The result does not depend on it: every block has a
@@ -44,7 +44,7 @@ impl Default for MonteCarlo {
         Self {
             coverage: Coverage::P95,
             digits: 2,
-            most_trials: 10_000_000,
+            max_trials: 10_000_000,
             seed: 0,
             threads: 1,
             variance_is_finite: true,
@@ -52,7 +52,7 @@ impl Default for MonteCarlo {
     }
 }
 
-/// Mean and standard uncertainty.
+/// Mean and standard uncertainty of one quantity.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Deviation {
     /// Mean of the trials.
@@ -61,21 +61,21 @@ pub struct Deviation {
     pub u: f64,
 }
 
-/// What the trials say about one quantity, in its own unit.
+/// Mean, median and coverage intervals of one quantity over the trials, in its own unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Drawn {
+pub struct OutputQuantity {
     /// Mean and u; `None` where the variance is infinite.
     pub deviation: Option<Deviation>,
-    /// Half of the trials lie below.
+    /// Median: half of the trials lie below.
     pub median: f64,
-    /// Interval with equal probability left out at both ends.
+    /// Probabilistically symmetric coverage interval: equal probability lies below and above.
     pub symmetric: (f64, f64),
-    /// Shortest interval of the wanted probability.
+    /// Shortest coverage interval.
     pub shortest: (f64, f64),
 }
 
-impl Drawn {
-    /// Stands in until the trials are summed up.
+impl OutputQuantity {
+    /// Before the trials are summed up.
     const PENDING: Self = Self {
         deviation: None,
         median: f64::NAN,
@@ -88,14 +88,14 @@ impl Drawn {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MonteCarloResult<const N: usize> {
     /// One entry per quantity.
-    pub quantities: [Drawn; N],
+    pub quantities: [OutputQuantity; N],
     /// Trials used.
     pub trials: usize,
-    /// True where the numerical tolerance was met; false where `most_trials` came first.
-    pub settled: bool,
+    /// True where the numerical tolerance was met; false where `max_trials` came first.
+    pub has_converged: bool,
 }
 
-/// Estimates of one block that must stand still.
+/// Estimates of one block that must be stable from block to block.
 #[derive(Debug, Clone, Copy, Default)]
 struct Block {
     centre: f64,
@@ -105,8 +105,9 @@ struct Block {
 }
 
 impl MonteCarlo {
-    /// Draws blocks of trials until twice the standard error of estimate, u and both ends of the
-    /// symmetric interval is within the numerical tolerance for every quantity.
+    /// Draws blocks of trials until the result is stable (JCGM 101, 7.9): for every quantity, twice
+    /// the standard error of the estimate, of u and of both ends of the symmetric interval is
+    /// within the numerical tolerance.
     pub fn run<const N: usize>(
         &self,
         trial: impl Fn(&mut Draws) -> [f64; N] + Sync,
@@ -127,8 +128,8 @@ impl MonteCarlo {
                     scratch.extend_from_slice(&column[block * size..(block + 1) * size]);
                     blocks.push(self.block(&mut scratch));
                 }
-                settled = blocks.iter().all(|blocks| self.stands_still(blocks));
-                if settled || (block + 2) * size > self.most_trials {
+                settled = blocks.iter().all(|blocks| self.is_stable(blocks));
+                if settled || (block + 2) * size > self.max_trials {
                     for column in &mut values {
                         column.truncate((block + 1) * size);
                     }
@@ -139,7 +140,7 @@ impl MonteCarlo {
         self.result(values, settled)
     }
 
-    /// Draws at least `trials` trials, whole blocks, and asks nothing of them.
+    /// Draws at least `trials` trials, in whole blocks, without a test of convergence.
     pub fn run_fixed<const N: usize>(
         &self,
         trials: usize,
@@ -216,7 +217,7 @@ impl MonteCarlo {
         settled: bool,
     ) -> MonteCarloResult<N> {
         let trials = values.first().map_or(0, Vec::len);
-        let mut quantities = [Drawn::PENDING; N];
+        let mut quantities = [OutputQuantity::PENDING; N];
         if self.threads > 1 && N > 1 {
             thread::scope(|scope| {
                 for (quantity, column) in quantities.iter_mut().zip(&mut values) {
@@ -231,7 +232,7 @@ impl MonteCarlo {
         MonteCarloResult {
             quantities,
             trials,
-            settled,
+            has_converged: settled,
         }
     }
 
@@ -256,7 +257,7 @@ impl MonteCarlo {
         }
     }
 
-    fn stands_still(&self, blocks: &[Block]) -> bool {
+    fn is_stable(&self, blocks: &[Block]) -> bool {
         if blocks.len() < 2 {
             return false;
         }
@@ -276,7 +277,7 @@ impl MonteCarlo {
         (quantile(values, left_out), quantile(values, 1.0 - left_out))
     }
 
-    fn summary(&self, values: &mut [f64]) -> Drawn {
+    fn summary(&self, values: &mut [f64]) -> OutputQuantity {
         // Before any reordering, since the order of summing is part of the result.
         let deviation = self.variance_is_finite.then(|| deviation(values));
         let p = self.coverage.probability();
@@ -290,7 +291,7 @@ impl MonteCarlo {
         }
         let at = |q: f64| values[rank(count, q)];
         let left_out = 0.5 * (1.0 - p);
-        Drawn {
+        OutputQuantity {
             deviation,
             median: at(0.5),
             symmetric: (at(left_out), at(1.0 - left_out)),

@@ -14,11 +14,11 @@
 
 use num_complex::Complex64;
 
-use crate::uncertainty::budget::Noise;
+use crate::uncertainty::noise::{DisplaySteps, Noise};
+use crate::uncertainty::nudge::step_of;
 use crate::uncertainty::polynomial::{
     first_root_of_quadratic, first_root_of_quartic, product, quadratic_at, value_at,
 };
-use crate::uncertainty::resolve::step_of;
 use crate::uncertainty::view::View;
 use crate::{Direction, Immittance, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA};
 
@@ -275,25 +275,6 @@ impl Curves {
         self.crossings
             .into_iter()
             .any(|c| quadratic_at(c, tau) >= 0.0)
-    }
-}
-
-/// The display steps in the form the crossings need.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct DisplaySteps {
-    /// 1 − g, g the ratio of |S|² of one step.
-    one_less_gain: f64,
-    /// Tangent of the step of phase.
-    tangent: f64,
-}
-
-impl DisplaySteps {
-    /// Of a step δ|S|/|S| and an angle below 90°.
-    pub(crate) fn new(magnitude: f64, phase_rad: f64) -> Self {
-        Self {
-            one_less_gain: -(2.0 * magnitude).exp_m1(),
-            tangent: phase_rad.tan(),
-        }
     }
 }
 

@@ -113,13 +113,13 @@ fn halves(b: [f64; 5]) -> ([f64; 5], [f64; 5]) {
 }
 
 /// Narrower than this in x, two roots are one within rounding.
-const LEAST_WIDTH: f64 = 1e-15;
+const MIN_WIDTH: f64 = 1e-15;
 
 fn first_isolated(c: &[f64; 5], b: [f64; 5], low: f64, high: f64) -> Option<f64> {
     match sign_changes(&b) {
         0 => None,
         1 => Some(polish_between(c, &b, low, high)),
-        _ if high - low < LEAST_WIDTH => Some(from_unit(low)),
+        _ if high - low < MIN_WIDTH => Some(from_unit(low)),
         _ => {
             let middle = 0.5 * (low + high);
             let (left, right) = halves(b);
@@ -138,7 +138,7 @@ fn collect_isolated(c: &[f64; 5], b: [f64; 5], low: f64, high: f64, found: &mut 
     match sign_changes(&b) {
         0 => {}
         1 => found(polish_between(c, &b, low, high)),
-        _ if high - low < LEAST_WIDTH => {}
+        _ if high - low < MIN_WIDTH => {}
         _ => {
             let middle = 0.5 * (low + high);
             let (left, right) = halves(b);
@@ -180,10 +180,10 @@ fn polish(c: &[f64; 5], start: f64, mut low: f64, mut high: f64, rising: bool) -
     const LAST_STEP: f64 = 1e-8;
     const NARROW: f64 = 1e-15;
     // Enough to halve the whole exponent range and then the digits.
-    const MOST_STEPS: usize = 200;
+    const MAX_STEPS: usize = 200;
     let slopes = [c[1], 2.0 * c[2], 3.0 * c[3], 4.0 * c[4]];
     let mut t = start;
-    for _ in 0..MOST_STEPS {
+    for _ in 0..MAX_STEPS {
         let value = value_at(c, t);
         let slope = (slopes[3] * t + slopes[2]) * (t * t) + (slopes[1] * t + slopes[0]);
         let next = t - value / slope;

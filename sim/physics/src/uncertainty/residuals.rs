@@ -9,32 +9,19 @@ use crate::{
     distance_from_pole,
 };
 
-/// The causes a calibration fixes until the next one.
-pub(crate) const OF_CALIBRATION: [Cause; 9] = [
-    Cause::Load,
-    Cause::Open,
-    Cause::Short,
-    Cause::Directivity,
-    Cause::ReflectTracking,
-    Cause::SourceMatch,
-    Cause::ThroughTracking,
-    Cause::Crosstalk,
-    Cause::LoadMatch,
-];
-
-/// Complex residuals δ_j of one calibration. They shift all readings made with it, and the
-/// readings of a part before and after a nudge almost alike: the ohms got back move, the
-/// separation stays.
+/// Complex residuals δ_j of one calibration. They shift every reading made with it. They shift
+/// the readings before and after a nudge almost alike, so that the impedance computed back
+/// moves and the separation stays.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Residuals([Complex64; OF_CALIBRATION.len()]);
+pub struct Residuals([Complex64; Cause::OF_CALIBRATION.len()]);
 
 impl Residuals {
     /// A perfect calibration.
-    pub const NONE: Self = Self([Complex64::ZERO; OF_CALIBRATION.len()]);
+    pub const NONE: Self = Self([Complex64::ZERO; Cause::OF_CALIBRATION.len()]);
 
     /// The residual of one cause; zero for causes that no calibration fixes.
     pub fn of(&self, cause: Cause) -> Complex64 {
-        OF_CALIBRATION
+        Cause::OF_CALIBRATION
             .iter()
             .zip(self.0)
             .find_map(|(&c, delta)| (c == cause).then_some(delta))
@@ -45,7 +32,7 @@ impl Residuals {
     /// are left alone.
     #[must_use]
     pub fn with(mut self, cause: Cause, delta: Complex64) -> Self {
-        for (&c, slot) in OF_CALIBRATION.iter().zip(&mut self.0) {
+        for (&c, slot) in Cause::OF_CALIBRATION.iter().zip(&mut self.0) {
             if c == cause {
                 *slot = delta;
             }
@@ -54,10 +41,10 @@ impl Residuals {
     }
 
     fn shift(&self, view: &View) -> Complex64 {
-        OF_CALIBRATION
+        Cause::OF_CALIBRATION
             .iter()
             .zip(self.0)
-            .map(|(&cause, delta)| view.amplitude_of(cause) * delta)
+            .map(|(&cause, delta)| view.sensitivity_to(cause) * delta)
             .sum()
     }
 }
@@ -67,7 +54,7 @@ impl Budget {
     /// drawn whether the instrument is described by standards or by vendor figures; those it
     /// does not have are zero.
     pub fn draw_calibration(&self, draws: &mut Draws) -> Residuals {
-        Residuals(OF_CALIBRATION.map(|cause| {
+        Residuals(Cause::OF_CALIBRATION.map(|cause| {
             // The same in every fixture that has the cause.
             let variance = 0.5 * self.mean_square(cause, Fixture::Reflect);
             if variance == 0.0 {
@@ -81,8 +68,8 @@ impl Budget {
         }))
     }
 
-    /// How far the residuals of a calibration move a reading, to first order. `None` at the
-    /// pole of an active part.
+    /// Shift of a reading by the residuals of a calibration, to first order: Σ a_j·δ_j. `None` at
+    /// the pole of an active part.
     pub fn calibration_shift(
         &self,
         residuals: &Residuals,
@@ -109,10 +96,7 @@ impl Budget {
             .filter(|slope| slope.re.is_finite() && slope.im.is_finite())?;
         let gaussian = Cause::ALL
             .iter()
-            .filter(|&&cause| {
-                !cause.is_of_calibration()
-                    && !matches!(cause, Cause::DisplayMagnitude | Cause::DisplayPhase)
-            })
+            .filter(|&&cause| !cause.is_of_calibration() && !cause.is_of_display())
             .map(|&cause| self.by_cause(cause, &view))
             .fold(Covariance::ZERO, |sum, one| sum + one);
         let step = Complex64::new(self.display_magnitude, self.display_phase_rad);

@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use crate::uncertainty::budget::Shape;
+use crate::uncertainty::cause::Effect;
 use crate::{Cause, Fixture, Immittance};
 
 /// A device as one fixture sees it, everything finite.
@@ -52,27 +52,27 @@ impl View {
         })
     }
 
-    /// What a unit error of a shape does to the reading.
+    /// What a unit error of a effect does to the reading.
     #[inline]
-    pub(crate) fn amplitude(&self, shape: Shape) -> Complex64 {
-        match shape {
-            Shape::Absolute => Complex64::ONE,
-            Shape::Relative | Shape::Radial => self.s,
-            Shape::Scale => self.slope,
-            Shape::OpenEnd => self.v * (self.v - self.y) * self.inverse_square,
-            Shape::ShortEnd => self.y * (self.v - self.y) * self.inverse_square,
-            Shape::Square => self.s * self.s,
-            Shape::Tangential => self.s * Complex64::I,
-            Shape::Resistance | Shape::Impedance => self.per_ohm,
+    pub(crate) fn sensitivity(&self, effect: Effect) -> Complex64 {
+        match effect {
+            Effect::Absolute => Complex64::ONE,
+            Effect::Relative | Effect::Radial => self.s,
+            Effect::Scale => self.slope,
+            Effect::OpenEnd => self.v * (self.v - self.y) * self.inverse_square,
+            Effect::ShortEnd => self.y * (self.v - self.y) * self.inverse_square,
+            Effect::Square => self.s * self.s,
+            Effect::Tangential => self.s * Complex64::I,
+            Effect::Resistance | Effect::Impedance => self.per_ohm,
         }
     }
 
     /// What a unit residual of a cause does to the reading, sign and phase kept.
-    pub(crate) fn amplitude_of(&self, cause: Cause) -> Complex64 {
+    pub(crate) fn sensitivity_to(&self, cause: Cause) -> Complex64 {
         cause
-            .shape(self.fixture)
-            .map_or(Complex64::ZERO, |(shape, factor)| {
-                self.amplitude(shape) * factor
+            .effect(self.fixture)
+            .map_or(Complex64::ZERO, |(effect, factor)| {
+                self.sensitivity(effect) * factor
             })
     }
 }

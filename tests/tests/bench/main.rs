@@ -1,0 +1,5 @@
+//! The bench of a scenario: its file, and the pictures that are made of it.
+
+mod clouds;
+mod palette;
+mod scenario_files;

@@ -1,0 +1,8 @@
+//! The book as it is built, and what it says of itself.
+
+mod book_change;
+mod book_errors;
+mod book_pages;
+mod book_scenario;
+mod book_trust;
+mod book_values;

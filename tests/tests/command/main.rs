@@ -1,0 +1,9 @@
+//! The text command `jig` end to end, all but `jig reduce`.
+
+mod command_blend;
+mod command_choice;
+mod command_instrument;
+mod command_instrument_refusals;
+mod command_read;
+mod command_roundtrip;
+mod sweep_command;

@@ -1,0 +1,5 @@
+//! Tasks and their checking, the command `lab`, and the measurements that are shipped.
+
+mod exercises_checking;
+mod lab_command;
+mod shipped_measurements;

@@ -1,0 +1,7 @@
+//! Devices by themselves: their laws and models, and their values found from a sweep.
+
+mod extraction;
+mod extraction_starts;
+mod handbook;
+mod parts;
+mod real_parts;

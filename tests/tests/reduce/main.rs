@@ -1,0 +1,9 @@
+//! Measured sweeps turned into ohms, values and a report, by the library and by `jig reduce`.
+
+mod command_reduce;
+mod command_reduce_blend;
+mod command_reduce_report;
+mod command_reduce_slips;
+mod command_reduce_standards;
+mod measured_microstrip;
+mod touchstone_reduce;

@@ -1,0 +1,8 @@
+//! The error budget: what a reading is worth, and what change it can tell.
+
+mod uncertainty_appraisal;
+mod uncertainty_blend;
+mod uncertainty_chain;
+mod uncertainty_choice;
+mod uncertainty_guides;
+mod uncertainty_resolve;
