@@ -66,7 +66,11 @@ impl fmt::Display for CommandError {
             Self::Pass(error) => write!(f, "{error:#}"),
             Self::UnknownPass(name) => {
                 let known = Pass::ALL.map(Pass::key);
-                write!(f, "\"{name}\" is no pass; there are {}", known.join(", "))
+                write!(
+                    f,
+                    "\"{name}\" is no pass{}",
+                    jigwise_bench::hint(name, &known)
+                )
             }
             Self::ReachesOut(references) => {
                 write!(f, "the book has to work offline, and it asks the network:")?;

@@ -4,8 +4,8 @@ use std::fmt;
 
 use jigwise_bench::words::{fixture_key, limit_key};
 use jigwise_bench::{
-    Complex64, Device, DeviceError, Fixture, Formula, FormulaError, Limit, Unit, ValueError,
-    nearest, parse_quantity, parse_value,
+    Complex64, Device, DeviceError, Fixture, Formula, FormulaError, Limit, Unit, ValueError, hint,
+    parse_quantity, parse_value,
 };
 
 use crate::catalogue::{Asks, Task};
@@ -67,19 +67,11 @@ impl fmt::Display for AnswerError {
             ),
             Self::Fixture { text } => {
                 let names = Fixture::ALL.map(fixture_key);
-                write!(f, "\"{text}\" is no fixture; ")?;
-                match nearest(text, &names) {
-                    Some(near) => write!(f, "did you mean {near}?"),
-                    None => write!(f, "there are {}", names.join(", ")),
-                }
+                write!(f, "\"{text}\" is no fixture{}", hint(text, &names))
             }
             Self::Limit { text } => {
                 let names = LIMITS.map(limit_key);
-                write!(f, "\"{text}\" is no limit; ")?;
-                match nearest(text, &names) {
-                    Some(near) => write!(f, "did you mean {near}?"),
-                    None => write!(f, "there are {}", names.join(" and ")),
-                }
+                write!(f, "\"{text}\" is no limit{}", hint(text, &names))
             }
             Self::Count { text } => {
                 write!(f, "\"{text}\" is no count, expected a whole number from 1")
@@ -154,13 +146,12 @@ fn impedance(text: &str) -> Result<Complex64, AnswerError> {
         && !unit.starts_with(|c: char| c.is_ascii_digit() || c == 'j')
         && let Ok(unit) = parse_quantity(&format!("1{unit}"))
         && unit.unit.is_none_or(|unit| unit == Unit::Ohm)
-        && let Ok(Device::Fixed(z)) = sum.parse::<Device>()
+        && let Some(z) = sum.parse::<Device>().ok().and_then(|sum| sum.fixed_ohm())
     {
         return Ok(z * unit.value);
     }
     match text.parse::<Device>() {
-        Ok(Device::Fixed(z)) => Ok(z),
-        Ok(_) => Err(AnswerError::NotOhms {
+        Ok(device) => device.fixed_ohm().ok_or_else(|| AnswerError::NotOhms {
             text: text.to_owned(),
         }),
         Err(error) => Err(AnswerError::Impedance(error)),
@@ -195,10 +186,10 @@ mod tests {
             ("reflect-impedance", "10 nF", "no impedance in ohms"),
             ("reflect-impedance", "10 +", "no"),
             ("reflect-formula", "Z0*(1+S", "never closed"),
-            ("series-fixture", "parallel", "there are"),
-            ("series-fixture", "reflekt", "did you mean reflect?"),
-            ("change-limit", "dispaly", "did you mean display?"),
-            ("change-limit", "", "noise and display"),
+            ("series-fixture", "parallel", "known here"),
+            ("series-fixture", "reflekt", "did you mean \"reflect\"?"),
+            ("change-limit", "dispaly", "did you mean \"display\"?"),
+            ("change-limit", "", "noise, display"),
             ("change-averages", "2.5", "whole number"),
             ("change-averages", "0", "whole number"),
             ("change-least", "12 ohm", "percentage"),

@@ -4,7 +4,7 @@ use std::fmt;
 use std::sync::LazyLock;
 
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Fixture, Scenario, Unit, engineering, nearest, parse_value};
+use jigwise_bench::{Fixture, Scenario, Unit, above_zero, engineering, expected_one_of, hint};
 use serde::Deserialize;
 use toml::Spanned;
 
@@ -325,13 +325,9 @@ impl Catalogue {
             .find(|task| task.key == key)
             .ok_or_else(|| {
                 let keys: Vec<&str> = self.tasks.iter().map(Task::key).collect();
-                let hint = match nearest(key, &keys) {
-                    Some(near) => format!("did you mean \"{near}\"?"),
-                    None => format!("there are {}", keys.join(", ")),
-                };
                 CatalogueError {
                     place: None,
-                    message: format!("\"{key}\" is no task; {hint}"),
+                    message: format!("\"{key}\" is no task{}", hint(key, &keys)),
                     unknown_task: true,
                 }
             })
@@ -385,9 +381,9 @@ fn one_of<T: Copy>(
         place.at(
             word,
             format!(
-                "{what} is \"{}\", expected one of {}",
+                "{what} is \"{}\", {}",
                 word.get_ref(),
-                names.join(", ")
+                expected_one_of(word.get_ref(), &names)
             ),
         )
     })
@@ -409,11 +405,9 @@ fn tolerance(
                 let found = digits.get_ref();
                 place.at(digits, format!("digits is {found}, expected 1 to 9"))
             }),
-        (Some(unit), None, Some(text)) => match parse_value(text.get_ref(), unit) {
-            Ok(distance) if distance > 0.0 => Ok(Tolerance::Uncertainty(distance)),
-            Ok(_) => Err(place.at(text, "uncertainty must be above zero".to_owned())),
-            Err(error) => Err(place.at(text, format!("uncertainty: {error}"))),
-        },
+        (Some(unit), None, Some(text)) => above_zero(text.get_ref(), unit)
+            .map(Tolerance::Uncertainty)
+            .map_err(|error| place.at(text, format!("uncertainty: {error}"))),
         (Some(_), _, _) => Err(place.at(
             &table.asks,
             "a task that asks for a number needs either digits or uncertainty".to_owned(),

@@ -10,7 +10,7 @@ use std::fmt;
 use jigwise_bench::words::fixture_key;
 use jigwise_bench::{
     Bench, Complex64, Device, Equivalents, Fixture, FixtureReadout, Part, Readout, Scenario,
-    ScenarioError, complex_ohm, engineering, fixed, nearest, plain_complex,
+    ScenarioError, complex_ohm, engineering, fixed, hint, plain_complex,
 };
 
 use crate::solve::nudged_level;
@@ -147,18 +147,10 @@ impl fmt::Display for QuoteError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::UnknownKey { key } => {
-                write!(f, "\"{key}\" is nothing that can be quoted; ")?;
                 let keys = keys();
                 let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
-                match nearest(key, &keys) {
-                    Some(near) => write!(f, "did you mean \"{near}\"?"),
-                    None => write!(
-                        f,
-                        "there are {}, and of each fixture, as in reflect.level, {}",
-                        of_the_scenario().collect::<Vec<_>>().join(", "),
-                        of_a_fixture().collect::<Vec<_>>().join(", ")
-                    ),
-                }
+                let hint = hint(key, &keys);
+                write!(f, "\"{key}\" is nothing that can be quoted{hint}")
             }
             Self::Digits { text } => write!(
                 f,
@@ -274,26 +266,28 @@ impl Quote {
         let z = readout.device.impedance();
         Some(match self.key.as_str() {
             "title" => scenario.title.clone()?,
-            "device" => match &scenario.device {
-                Device::Fixed(z) if z.im == 0.0 => ohms(z.re),
-                Device::Fixed(z) => complex_ohm(*z, self.digits),
-                Device::Inductor(henry) => engineering(*henry, "H", self.digits),
-                Device::Capacitor(farad) => engineering(*farad, "F", self.digits),
-                other => other.to_string(),
+            "device" => match (scenario.device.fixed_ohm(), &scenario.device) {
+                (Some(z), _) if z.im == 0.0 => ohms(z.re),
+                (Some(z), _) => complex_ohm(z, self.digits),
+                (_, Device::Part(Part::Inductor(part))) if part.is_ideal() => {
+                    engineering(part.inductance_h, "H", self.digits)
+                }
+                (_, Device::Part(Part::Capacitor(part))) if part.is_ideal() => {
+                    engineering(part.capacitance_f, "F", self.digits)
+                }
+                (_, other) => other.to_string(),
             },
             "frequency" => engineering(readout.freq_hz?, "Hz", self.digits),
             "reference" => ohms(reference),
             "half-reference" => ohms(reference / 2.0),
             "twice-reference" => ohms(reference * 2.0),
             "capacitance" => match scenario.device {
-                Device::Capacitor(farad) => engineering(farad, "F", self.digits),
                 Device::Part(Part::Capacitor(part)) => {
                     engineering(part.capacitance_f, "F", self.digits)
                 }
                 _ => return None,
             },
             "inductance" => match scenario.device {
-                Device::Inductor(henry) => engineering(henry, "H", self.digits),
                 Device::Part(Part::Inductor(part)) => {
                     engineering(part.inductance_h, "H", self.digits)
                 }

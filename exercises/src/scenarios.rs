@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use jigwise_bench::{Scenario, nearest};
+use jigwise_bench::{Scenario, hint};
 
 macro_rules! junk_box {
     ($($name:literal),* $(,)?) => {
@@ -105,12 +105,13 @@ impl std::error::Error for UnknownScenario {}
 
 impl fmt::Display for UnknownScenario {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "\"{}\" is no scenario of the junk box; ", self.name)?;
         let names: Vec<&str> = scenario_names().collect();
-        match nearest(&self.name, &names) {
-            Some(near) => write!(f, "did you mean \"{near}\"?"),
-            None => write!(f, "there are {}", names.join(", ")),
-        }
+        let Self { name } = self;
+        write!(
+            f,
+            "\"{name}\" is no scenario of the junk box{}",
+            hint(name, &names)
+        )
     }
 }
 

@@ -19,8 +19,9 @@ fn device() -> impl Strategy<Value = Device> {
         3 => part().prop_map(Device::Part),
         1 => table(),
         4 => impedance_ohm().prop_map(Device::Fixed),
-        1 => log_uniform((1e-15, 1e3)).prop_map(Device::Inductor),
-        1 => log_uniform((1e-18, 1.0)).prop_map(Device::Capacitor),
+        1 => log_uniform((1e-6, 1e9)).prop_map(Device::resistor),
+        1 => log_uniform((1e-15, 1e3)).prop_map(Device::inductor),
+        1 => log_uniform((1e-18, 1.0)).prop_map(Device::capacitor),
         1 => Just(Device::Open),
         1 => Just(Device::Short),
     ]
@@ -366,7 +367,7 @@ fn calibration() -> impl Strategy<Value = Drawn> {
             Just(Device::Open),
             Just(Device::Short),
             impedance_ohm().prop_map(Device::Fixed),
-            log_uniform((1e-15, 1e-6)).prop_map(Device::Capacitor),
+            log_uniform((1e-15, 1e-6)).prop_map(Device::capacitor),
         ])
     };
     let flags = || prop::array::uniform3(any::<bool>());

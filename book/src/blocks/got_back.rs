@@ -198,9 +198,7 @@ pub(super) fn checks(block: &Block<'_>) -> Result<String, PageError> {
 
 fn the_part(row: &Row) -> String {
     match row.bench.device().impedance() {
-        Some(z) if matches!(row.scenario.device, Device::Fixed(_)) && z.im != 0.0 => {
-            complex_ohm(z, 2)
-        }
+        Some(z) if row.scenario.device.fixed_ohm().is_some() && z.im != 0.0 => complex_ohm(z, 2),
         _ => part(&row.scenario.device),
     }
 }

@@ -14,7 +14,7 @@ mod task;
 mod worked;
 
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Fixture, Scenario, nearest};
+use jigwise_bench::{Fixture, Scenario, expected_one_of, hint};
 use jigwise_exercises::scenario;
 
 use crate::page::{Fence, Page, PageError, escaped};
@@ -74,8 +74,8 @@ impl Block<'_> {
             .ok_or_else(|| {
                 let names = Fixture::ALL.map(fixture_key);
                 self.error(format!(
-                    "\"{word}\" is no fixture, expected one of {}",
-                    names.join(", ")
+                    "\"{word}\" is no fixture, {}",
+                    expected_one_of(word, &names)
                 ))
             })
     }
@@ -146,11 +146,10 @@ fn unknown(label: &str) -> String {
         return "a fence without a label; say what it holds, text if nothing else".to_owned();
     }
     let known: Vec<&str> = COMPUTED.into_iter().chain(PLAIN).collect();
-    let hint = match nearest(label, &known) {
-        Some(near) => format!("did you mean {near}?"),
-        None => format!("known are {}", known.join(", ")),
-    };
-    format!("\"{label}\" is no label of a fence here; {hint}")
+    format!(
+        "\"{label}\" is no label of a fence here{}",
+        hint(label, &known)
+    )
 }
 
 fn id(file: &str, index: usize) -> String {

@@ -7,7 +7,7 @@ mod tables;
 use std::path::{Path, PathBuf};
 
 use jigwise_bench::{
-    Budget, Fixture, LEFT_SHARE, NamedInstrument, ReferenceImpedance, Sweep, Unit, nearest,
+    Budget, Fixture, LEFT_SHARE, NamedInstrument, ReferenceImpedance, Sweep, Unit, hint,
     parse_value, read_file,
 };
 use jigwise_reduce::report::{Gatherer, Report, Subject, SubjectFile, figures};
@@ -58,10 +58,7 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
 }
 
 fn not_among(found: &str, is: &str, known: &[&str]) -> String {
-    match nearest(found, known) {
-        Some(near) => format!("\"{found}\" is {is}; did you mean {near}?"),
-        None => format!("\"{found}\" is {is}; there are {}", known.join(", ")),
-    }
+    format!("\"{found}\" is {is}{}", hint(found, known))
 }
 
 impl Measured {

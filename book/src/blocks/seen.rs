@@ -76,9 +76,9 @@ pub(super) fn tied(text: &str) -> String {
 }
 
 pub(super) fn part(device: &Device) -> String {
-    match device {
-        Device::Fixed(z) if z.im == 0.0 => engineering(z.re, "Ω", 2),
-        device => device.to_string(),
+    match device.fixed_ohm() {
+        Some(z) if z.im == 0.0 => engineering(z.re, "Ω", 2),
+        _ => device.to_string(),
     }
 }
 

@@ -108,10 +108,10 @@ fn readout(block: &Block<'_>, index: usize, name: &str) -> Result<(Scenario, Rea
 
 fn part(scenario: &Scenario) -> String {
     match &scenario.title {
-        Some(title) => match &scenario.device {
-            Device::Open | Device::Short => title.clone(),
-            Device::Fixed(z) if z.im == 0.0 => format!("{title}, {}", engineering(z.re, "Ω", 2)),
-            device => format!("{title}, {device}"),
+        Some(title) => match (scenario.device.fixed_ohm(), &scenario.device) {
+            (_, Device::Open | Device::Short) => title.clone(),
+            (Some(z), _) if z.im == 0.0 => format!("{title}, {}", engineering(z.re, "Ω", 2)),
+            (_, device) => format!("{title}, {device}"),
         },
         None => scenario.device.to_string(),
     }

@@ -141,12 +141,12 @@ impl<'a> Example<'a> {
         let x = engineering(self.z.im, "Ω", 4);
         let hz = engineering(freq_hz, "Hz", 3);
         match self.scenario.device {
-            Device::Inductor(_) | Device::Part(Part::Inductor(_)) => Some((
+            Device::Part(Part::Inductor(_)) => Some((
                 "coil",
                 format!("L = X/(2π·f) = {x}/(2π·{hz})"),
                 engineering(seen.series_inductance_h()?, "H", 3),
             )),
-            Device::Capacitor(_) | Device::Part(Part::Capacitor(_)) => Some((
+            Device::Part(Part::Capacitor(_)) => Some((
                 "capacitor",
                 format!("C = −1/(2π·f·X) = −1/(2π·{hz}·({x}))"),
                 engineering(seen.series_capacitance_f()?, "F", 3),

@@ -84,7 +84,7 @@ pub(super) fn of_scenario(
     let show = |value: f64, unit: &str| engineering(value, unit, digits);
     let hz = |value: f64| show(value, "Hz");
     let part = match &scenario.device {
-        Device::Part(part) => Some(*part),
+        Device::Part(part) if !part.is_ideal() => Some(*part),
         _ => None,
     };
     let resonance = || resonance_hz(&part?);

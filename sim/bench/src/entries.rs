@@ -1,23 +1,32 @@
-//! The entries of an instrument's budget, one by one, as a person reads and types them.
+//! The entries of an instrument's budget, one by one, as people read and type them: on the
+//! screen and in a file.
 
-use jigwise_physics::{Instrument, NEPER_PER_DB, StandardsResiduals, Systematic, VendorFigures};
+use std::fmt::Display;
 
-use crate::scenario::{Reader, read_entry};
-use jigwise_quantity::{Unit, parse_value};
-use jigwise_quantity::{engineering, fixed};
+use jigwise_physics::{
+    Instrument, InstrumentEntry, NEPER_PER_DB, StandardsResiduals, Systematic, VendorFigures,
+    angle_from_degrees, ratio_from_db, rms_from_db,
+};
+use toml::Value;
+
+use jigwise_quantity::{
+    Expected, Unit, above_zero, engineering, fixed, parse_count, parse_one_of, parse_value,
+};
 
 /// One entry of a budget.
 #[derive(Debug, Clone, Copy)]
 pub struct BudgetEntry {
+    /// Its key in the `[instrument]` table of a file.
+    pub key: &'static str,
     /// Its name on the screen.
     pub name: &'static str,
     /// What to type.
     pub hint: &'static str,
     kind: Kind,
-    get: fn(&Instrument) -> f64,
-    set: fn(&mut Instrument, f64),
+    entry: InstrumentEntry,
 }
 
+/// How an entry is typed and shown.
 #[derive(Debug, Clone, Copy)]
 enum Kind {
     /// An rms size, shown in decibels.
@@ -34,208 +43,79 @@ enum Kind {
     Count,
 }
 
-macro_rules! entry {
-    ($name:literal, $kind:ident, $hint:literal, $($field:ident).+) => {
-        BudgetEntry {
+macro_rules! entries {
+    ($($key:literal, $entry:ident, $kind:ident, $name:literal, $hint:literal;)*) => {
+        &[$(BudgetEntry {
+            key: $key,
             name: $name,
             hint: $hint,
             kind: Kind::$kind,
-            get: |instrument| f64::from(instrument.$($field).+),
-            set: |instrument, value| instrument.$($field).+ = value,
-        }
+            entry: InstrumentEntry::$entry,
+        }),*]
     };
 }
-
-macro_rules! systematic_entry {
-    ($model:ident, $name:literal, $kind:ident, $hint:literal, $field:ident) => {
-        BudgetEntry {
-            name: $name,
-            hint: $hint,
-            kind: Kind::$kind,
-            get: |instrument| match instrument.systematic {
-                Systematic::$model(figures) => figures.$field,
-                _ => 0.0,
-            },
-            set: |instrument, value| {
-                if let Systematic::$model(figures) = &mut instrument.systematic {
-                    figures.$field = value;
-                }
-            },
-        }
-    };
-}
-
-const STANDARDS: &[BudgetEntry] = &[
-    systematic_entry!(
-        Standards,
-        "Load",
-        Decibels,
-        "dB below one, such as -38 dB",
-        load
-    ),
-    systematic_entry!(
-        Standards,
-        "Open",
-        Percent,
-        "a percentage such as 1.5 %",
-        open
-    ),
-    systematic_entry!(
-        Standards,
-        "Short",
-        Percent,
-        "a percentage such as 1.5 %",
-        short
-    ),
-    systematic_entry!(
-        Standards,
-        "Through tracking",
-        Percent,
-        "a percentage such as 1.8 %",
-        through_tracking
-    ),
-    systematic_entry!(
-        Standards,
-        "Crosstalk",
-        Decibels,
-        "dB below one, such as -62 dB",
-        crosstalk
-    ),
-    systematic_entry!(
-        Standards,
-        "Load match left over",
-        Decibels,
-        "dB below one, such as -34 dB, or 0",
-        load_match
-    ),
-];
-
-const VENDOR: &[BudgetEntry] = &[
-    systematic_entry!(
-        Vendor,
-        "Directivity",
-        Decibels,
-        "dB below one, such as -40 dB",
-        directivity
-    ),
-    systematic_entry!(
-        Vendor,
-        "Reflection tracking",
-        Percent,
-        "a percentage such as 1 %",
-        reflect_tracking
-    ),
-    systematic_entry!(
-        Vendor,
-        "Source match",
-        Decibels,
-        "dB below one, such as -35 dB",
-        source_match
-    ),
-    systematic_entry!(
-        Vendor,
-        "Through tracking",
-        Percent,
-        "a percentage such as 1.8 %",
-        through_tracking
-    ),
-    systematic_entry!(
-        Vendor,
-        "Crosstalk",
-        Decibels,
-        "dB below one, such as -62 dB",
-        crosstalk
-    ),
-    systematic_entry!(
-        Vendor,
-        "Load match",
-        Decibels,
-        "dB below one, such as -34 dB, or 0",
-        load_match
-    ),
-];
-
-const OTHERS: &[BudgetEntry] = &[
-    entry!(
-        "Reflection floor",
-        Decibels,
-        "dB, such as -70 dB",
-        reflect_floor
-    ),
-    entry!(
-        "Through floor",
-        Decibels,
-        "dB, such as -70 dB",
-        through_floor
-    ),
-    entry!(
-        "Floor at IF bandwidth",
-        Hertz,
-        "a bandwidth such as 1 kHz",
-        floor_ifbw_hz
-    ),
-    entry!("IF bandwidth", Hertz, "a bandwidth such as 1 kHz", ifbw_hz),
-    BudgetEntry {
-        name: "Averages",
-        hint: "a whole number from 1",
-        kind: Kind::Count,
-        get: |instrument| f64::from(instrument.averages),
-        set: |instrument, value| instrument.averages = value as u32,
-    },
-    entry!(
-        "Trace noise, size",
-        Step,
-        "dB, such as 0.015 dB",
-        trace_magnitude
-    ),
-    entry!(
-        "Trace noise, angle",
-        Angle,
-        "degrees, such as 0.1 deg",
-        trace_phase_rad
-    ),
-    entry!(
-        "Display step, size",
-        Step,
-        "dB, such as 0.05 dB",
-        display_magnitude
-    ),
-    entry!(
-        "Display step, angle",
-        Angle,
-        "degrees, such as 0.5 deg",
-        display_phase_rad
-    ),
-    entry!(
-        "Reconnecting",
-        Percent,
-        "a percentage such as 0.3 %",
-        reconnect
-    ),
-    entry!(
-        "Cable phase",
-        Angle,
-        "degrees, such as 0.2 deg",
-        cable_phase_rad
-    ),
-    entry!("Drift", Percent, "a percentage such as 0.1 %", drift),
-    entry!("Contact", Ohm, "ohms, such as 10 m", contact_ohm),
-    entry!("Ground loop", Ohm, "ohms, such as 10 m", ground_loop_ohm),
-];
 
 impl BudgetEntry {
+    /// All entries, those of the calibration first.
+    #[rustfmt::skip]
+    pub const ALL: &[Self] = entries! {
+        "load", LOAD, Decibels, "Load", "dB below one, such as -38 dB";
+        "open", OPEN, Percent, "Open", "a percentage such as 1.5 %";
+        "short", SHORT, Percent, "Short", "a percentage such as 1.5 %";
+        "directivity", DIRECTIVITY, Decibels, "Directivity", "dB below one, such as -40 dB";
+        "reflect_tracking", REFLECT_TRACKING, Percent, "Reflection tracking",
+            "a percentage such as 1 %";
+        "source_match", SOURCE_MATCH, Decibels, "Source match", "dB below one, such as -35 dB";
+        "through_tracking", THROUGH_TRACKING, Percent, "Through tracking",
+            "a percentage such as 1.8 %";
+        "crosstalk", CROSSTALK, Decibels, "Crosstalk", "dB below one, such as -62 dB";
+        "load_match", LOAD_MATCH, Decibels, "Load match left over",
+            "dB below one, such as -34 dB, or 0";
+        "reflect_floor", REFLECT_FLOOR, Decibels, "Reflection floor", "dB, such as -70 dB";
+        "through_floor", THROUGH_FLOOR, Decibels, "Through floor", "dB, such as -70 dB";
+        "floor_if_bandwidth", FLOOR_IFBW, Hertz, "Floor at IF bandwidth",
+            "a bandwidth such as 1 kHz";
+        "if_bandwidth", IFBW, Hertz, "IF bandwidth", "a bandwidth such as 1 kHz";
+        "averages", AVERAGES, Count, "Averages", "a whole number from 1";
+        "trace_magnitude", TRACE_MAGNITUDE, Step, "Trace noise, size", "dB, such as 0.015 dB";
+        "trace_phase", TRACE_PHASE, Angle, "Trace noise, angle", "degrees, such as 0.1 deg";
+        "display_magnitude", DISPLAY_MAGNITUDE, Step, "Display step, size",
+            "dB, such as 0.05 dB";
+        "display_phase", DISPLAY_PHASE, Angle, "Display step, angle", "degrees, such as 0.5 deg";
+        "reconnect", RECONNECT, Percent, "Reconnecting", "a percentage such as 0.3 %";
+        "cable_phase", CABLE_PHASE, Angle, "Cable phase", "degrees, such as 0.2 deg";
+        "drift", DRIFT, Percent, "Drift", "a percentage such as 0.1 %";
+        "contact", CONTACT, Ohm, "Contact", "ohms, such as 10 m";
+        "ground_loop", GROUND_LOOP, Ohm, "Ground loop", "ohms, such as 10 m";
+    };
+
     /// The entries that describe an instrument, those of its calibration first.
     pub fn of(instrument: &Instrument) -> impl Iterator<Item = &'static Self> {
-        let systematic = match instrument.systematic {
-            Systematic::Standards(_) => STANDARDS,
-            Systematic::Vendor(_) => VENDOR,
-        };
-        systematic.iter().chain(OTHERS)
+        let is_vendor = matches!(instrument.systematic, Systematic::Vendor(_));
+        Self::ALL.iter().filter(move |entry| {
+            if is_vendor {
+                !entry.is_of_standards()
+            } else {
+                !entry.is_of_data_sheet()
+            }
+        })
     }
 
-    /// The entry as it is shown, and taken back.
+    /// True for an entry that only a description by standards has.
+    pub(crate) fn is_of_standards(&self) -> bool {
+        self.entry.is_of_standards()
+    }
+
+    /// True for an entry that only a description by data sheet has.
+    pub(crate) fn is_of_data_sheet(&self) -> bool {
+        self.entry.is_of_data_sheet()
+    }
+
+    /// The entry as it is shown, and taken back; a dash where the instrument has none.
     pub fn shown(&self, instrument: &Instrument) -> String {
-        let value = (self.get)(instrument);
+        let Some(value) = self.entry.get(instrument) else {
+            return "–".to_owned();
+        };
         match self.kind {
             Kind::Decibels if value == 0.0 => "0".to_owned(),
             Kind::Decibels => format!("{}\u{202f}dB", fixed(20.0 * value.log10(), 2)),
@@ -253,27 +133,69 @@ impl BudgetEntry {
     /// # Errors
     /// A sentence with the entry, the text and the range; the instrument stays as it was.
     pub fn change(&self, instrument: &mut Instrument, text: &str) -> Result<(), String> {
-        let value = match self.kind {
-            Kind::Decibels | Kind::Percent => read_entry(self.name, text, Reader::Size)?,
-            Kind::Step => read_entry(self.name, text, Reader::Step)?,
-            Kind::Angle => read_entry(self.name, text, Reader::Angle)?,
-            Kind::Hertz => typed(self.name, text, Unit::Hertz)?,
-            Kind::Ohm => typed(self.name, text, Unit::Ohm)?,
-            Kind::Count => typed(self.name, text, Unit::One)
-                .ok()
-                .filter(|count| count.fract() == 0.0 && (1.0..=4e9).contains(count))
-                .ok_or_else(|| format!("{}: \"{text}\" is no whole number from 1", self.name))?,
+        self.read(instrument, text)
+            .map_err(|message| format!("{}: {message}", self.name))
+    }
+
+    /// Changes the entry to `text`, with errors that leave out its name.
+    pub(crate) fn read(&self, instrument: &mut Instrument, text: &str) -> Result<(), String> {
+        let value = self.value(text)?;
+        self.entry.set(instrument, value).map_err(told)
+    }
+
+    fn value(&self, text: &str) -> Result<f64, String> {
+        const RATIO: Expected = Expected {
+            what: "ratio",
+            example: "\"-38 dB\", \"1.5 %\" or 0.015",
         };
-        let mut changed = *instrument;
-        (self.set)(&mut changed, value);
-        changed.validate().map_err(|error| error.to_string())?;
-        *instrument = changed;
-        Ok(())
+        const STEP: Expected = Expected {
+            what: "small change",
+            example: "\"0.05 dB\" or \"0.6 %\"",
+        };
+        const ANGLE: Expected = Expected {
+            what: "angle",
+            example: "\"0.5 deg\"",
+        };
+        let ratio_units = [Some(Unit::Decibel), Some(Unit::Percent), None];
+        let angle_units = [Some(Unit::Degree), Some(Unit::Radian)];
+        let (quantity, from_named_unit): (_, fn(&'static str, f64) -> _) = match self.kind {
+            Kind::Decibels | Kind::Percent => {
+                (parse_one_of(text, &ratio_units, RATIO), rms_from_db)
+            }
+            Kind::Step => (parse_one_of(text, &ratio_units, STEP), ratio_from_db),
+            Kind::Angle => (parse_one_of(text, &angle_units, ANGLE), angle_from_degrees),
+            Kind::Hertz => return above_zero(text, Unit::Hertz).map_err(told),
+            Kind::Ohm => return parse_value(text, Unit::Ohm).map_err(told),
+            Kind::Count => {
+                let (least, most) = (self.entry.least as u64, self.entry.most as u64);
+                return parse_count(text, least, most)
+                    .map(|count| count as f64)
+                    .map_err(told);
+            }
+        };
+        let quantity = quantity.map_err(told)?;
+        match quantity.unit {
+            Some(Unit::Decibel | Unit::Degree) => {
+                from_named_unit(self.entry.words, quantity.value).map_err(told)
+            }
+            Some(Unit::Percent) => Ok(quantity.value / 100.0),
+            _ => Ok(quantity.value),
+        }
+    }
+
+    /// The entry as a file has it, with every digit.
+    pub(crate) fn written(&self, instrument: &Instrument) -> Option<Value> {
+        let value = self.entry.get(instrument)?;
+        Some(match self.kind {
+            Kind::Angle => format!("{value:e} rad").into(),
+            Kind::Count => (value as i64).into(),
+            _ => value.into(),
+        })
     }
 }
 
-fn typed(name: &str, text: &str, unit: Unit) -> Result<f64, String> {
-    parse_value(text, unit).map_err(|error| format!("{name}: {error}"))
+fn told(error: impl Display) -> String {
+    error.to_string()
 }
 
 /// The same instrument described the other way: by its standards, or by figures such as a data
@@ -316,7 +238,8 @@ mod tests {
                     let mut changed = instrument;
                     let shown = entry.shown(&instrument);
                     entry.change(&mut changed, &shown).unwrap();
-                    let (before, after) = ((entry.get)(&instrument), (entry.get)(&changed));
+                    let value = |of: &Instrument| entry.entry.get(of).unwrap();
+                    let (before, after) = (value(&instrument), value(&changed));
                     assert!(
                         (after - before).abs() <= 2e-3 * before.abs() + 5e-6,
                         "{}: {shown} for {before}",

@@ -9,7 +9,7 @@ use std::str::FromStr;
 
 use jigwise_physics::{Complex64, ReferenceImpedance};
 
-use crate::nearest;
+use crate::hint;
 use jigwise_quantity::plain_characters;
 
 /// Brackets, powers and signs inside each other, at most.
@@ -113,19 +113,12 @@ impl fmt::Display for FormulaError {
                 "'{c}' has no meaning here; known are + - * / ^ ( ), numbers and {KNOWN}"
             ),
             Fault::Name(name) => {
-                write!(f, "\"{name}\" is no name here; ")?;
+                write!(f, "\"{name}\" is no name here")?;
                 let folded = name.to_ascii_lowercase();
                 if folded.starts_with("s1") || folded.starts_with("s2") {
-                    return f.write_str("the reading is S in every fixture");
+                    return f.write_str("; the reading is S in every fixture");
                 }
-                match nearest(name, &NAMES).or_else(|| {
-                    NAMES
-                        .into_iter()
-                        .find(|known| known.eq_ignore_ascii_case(name))
-                }) {
-                    Some(near) => write!(f, "did you mean {near}?"),
-                    None => write!(f, "known are {KNOWN}"),
-                }
+                f.write_str(&hint(name, &NAMES))
             }
             Fault::Number(text) => write!(
                 f,
@@ -503,9 +496,9 @@ mod tests {
             ("1+", 3, "it ends"),
             ("1.2.3", 1, "no number"),
             ("S11", 1, "the reading is S"),
-            ("z0", 1, "did you mean Z0"),
-            ("sqroot(S)", 1, "did you mean sqrt"),
-            ("sin(S)", 1, "known are"),
+            ("z0", 1, "did you mean \"Z0\""),
+            ("sqroot(S)", 1, "did you mean \"sqrt\""),
+            ("sin(S)", 1, "known here"),
             ("abs S", 5, "brackets"),
             ("1%S", 2, "no meaning"),
             ("1e999", 1, "no number"),

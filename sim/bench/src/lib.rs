@@ -46,6 +46,7 @@ pub mod words;
 pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError, ImpedanceTable, parse_reading};
 pub use entries::{BudgetEntry, described_otherwise};
+pub use file::{ScenarioError, expected_one_of, hint};
 pub use fixture_entries::StrayEntry;
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::Quantity as PartQuantity;
@@ -61,17 +62,16 @@ pub use jigwise_physics::{
     SPEED_OF_LIGHT_M_PER_S, without_empty_gap, without_shorted_branch,
 };
 pub use jigwise_quantity::{
-    Quantity, Unit, ValueError, complex_ohm, engineering, fixed, parse_quantity, parse_value,
-    percent, plain_complex, with_spread,
+    Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, fixed, parse_quantity,
+    parse_value, percent, plain_complex, with_spread,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use plan::plan;
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
-    CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario, ScenarioError, Skipped,
-    Spacing, SweepPlan, direction_key, ideal_kit, make_nudge, method_key, nearest, parse_direction,
-    parse_share,
+    CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario, Skipped, Spacing,
+    SweepPlan, direction_key, ideal_kit, make_nudge, method_key, parse_direction, parse_share,
 };
 pub use simulate::{MeasuredPoint, Measurement};
 pub use story::{bench_story, left_by};

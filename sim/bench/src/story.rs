@@ -1,8 +1,9 @@
 //! A bench told in sentences: what is known of fixtures and calibration.
 
-use jigwise_physics::{Line, Method, ReferenceImpedance, Strays, Trio};
+use jigwise_physics::{Line, Method, ReferenceImpedance};
 
 use crate::device::Device;
+use crate::fixture_entries::PartStray;
 use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, method_key};
 use jigwise_quantity::engineering;
 
@@ -30,29 +31,17 @@ fn strays_sentence(fixtures: &FixtureStrays) -> Option<String> {
     if *fixtures == FixtureStrays::NONE {
         return None;
     }
-    let Strays {
-        gap_f,
-        ground_h,
-        pin_f,
-        contact_ohm,
-        braid_ohm,
-        braid_loop_h,
-        before,
-        after,
-    } = fixtures.strays;
-    let mut parts: Vec<String> = [
-        (gap_f, "F", "across the gap of series-through"),
-        (ground_h, "H", "to ground in shunt-through and reflect"),
-        (pin_f, "F", "at the pin of reflect"),
-        (contact_ohm, "Ω", "in each contact"),
-        (braid_ohm, "Ω", "of cable braid"),
-        (braid_loop_h, "H", "round the loop of the braids"),
-    ]
-    .into_iter()
-    .filter(|(value, ..)| *value > 0.0)
-    .map(|(value, unit, place)| format!("{} {place}", engineering(value, unit, DIGITS)))
-    .collect();
-    for (line, port) in [(before, "port 1"), (after, "port 2")] {
+    let strays = &fixtures.strays;
+    let mut parts: Vec<String> = PartStray::ALL
+        .into_iter()
+        .map(|stray| (stray.get(strays), stray))
+        .filter(|(value, _)| *value > 0.0)
+        .map(|(value, stray)| {
+            let value = engineering(value, stray.unit.sign(), DIGITS);
+            format!("{value} {}", stray.words)
+        })
+        .collect();
+    for (line, port) in [(strays.before, "port 1"), (strays.after, "port 2")] {
         if line.length_m > 0.0 {
             parts.push(format!("{} at {port}", line_words(&line)));
         }
@@ -80,18 +69,7 @@ fn calibration_sentences(plan: &CalibrationPlan, reference: ReferenceImpedance) 
         plan.front_end,
         left_by(plan.method)
     )];
-    let Trio { open, short, load } = plan.skipped.reflections;
-    let skipped: Vec<&str> = [
-        ("open", open),
-        ("short", short),
-        ("load", load),
-        ("through", plan.skipped.through),
-        ("isolation", plan.skipped.isolation),
-    ]
-    .into_iter()
-    .filter(|(_, left_out)| *left_out)
-    .map(|(name, _)| name)
-    .collect();
+    let skipped = plan.skipped.names();
     if !skipped.is_empty() {
         sentences.push(format!("Not measured: {}.", skipped.join(", ")));
     }

@@ -1,8 +1,8 @@
 //! The sentences, each written once.
 
 use jigwise_physics::{
-    AveragesNeeded, Cause, Fixture, FixtureAppraisal, Immittance, Limit, ReferenceImpedance,
-    ResolvableChange, StandingCaution, Trust, Verdict,
+    AveragesNeeded, Cause, Fixture, FixtureAppraisal, Immittance, InstrumentEntry, Limit,
+    ReferenceImpedance, ResolvableChange, StandingCaution, Trust, Verdict,
 };
 
 use crate::readout::{Bench, Readout};
@@ -278,23 +278,14 @@ pub fn standing_caution(caution: StandingCaution) -> String {
 pub fn cause(cause: Cause) -> &'static str {
     match cause {
         Cause::NoiseFloor => "noise floor",
-        Cause::TraceMagnitude => "trace noise of the magnitude",
-        Cause::TracePhase => "trace noise of the phase",
-        Cause::DisplayMagnitude => "display step of the magnitude",
-        Cause::DisplayPhase => "display step of the phase",
         Cause::Load => "load standard",
         Cause::Open => "open standard",
         Cause::Short => "short standard",
-        Cause::Directivity => "directivity",
-        Cause::ReflectTracking => "reflection tracking",
-        Cause::SourceMatch => "source match",
-        Cause::ThroughTracking => "through tracking",
-        Cause::Crosstalk => "crosstalk",
-        Cause::LoadMatch => "load match",
         Cause::Reconnect => "reconnecting the part",
-        Cause::CablePhase => "cable phase",
-        Cause::Drift => "drift",
-        Cause::Contact => "contact resistance",
-        Cause::GroundLoop => "ground loop",
+        // The others go by the words of the budget's entry.
+        _ => InstrumentEntry::ALL
+            .iter()
+            .find(|entry| entry.cause == Some(cause))
+            .map_or("another cause", |entry| entry.words),
     }
 }

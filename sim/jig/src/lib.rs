@@ -27,7 +27,7 @@ use jigwise_bench::shell;
 use jigwise_bench::{
     BlendError, DeviceError, EntryError, FormulaError, NumberError, ScenarioError, TouchstoneError,
 };
-use jigwise_quantity::{Unit, ValueError, parse_value};
+use jigwise_quantity::{Unit, ValueError, above_zero, parse_value};
 use jigwise_reduce::ReduceError;
 use jigwise_touchstone::{SweepError, WriteError};
 
@@ -192,7 +192,7 @@ fn work(
     Ok(ExitCode::SUCCESS)
 }
 
-fn frequency(text: &str) -> Result<f64, String> {
+fn frequency(text: &str) -> Result<f64, ValueError> {
     above_zero(text, Unit::Hertz)
 }
 
@@ -206,24 +206,13 @@ fn angle(text: &str) -> Result<f64, String> {
     }
 }
 
-/// A part of one from a percentage; a plain number is percent too.
-fn percentage(text: &str) -> Result<f64, String> {
-    parse_value(text, Unit::Percent)
-        .map(|percent| percent / 100.0)
-        .map_err(|error: ValueError| error.to_string())
+/// A ratio from a percentage; a plain number is percent too.
+fn percentage(text: &str) -> Result<f64, ValueError> {
+    parse_value(text, Unit::Percent).map(|percent| percent / 100.0)
 }
 
-fn reference(text: &str) -> Result<f64, String> {
+fn reference(text: &str) -> Result<f64, ValueError> {
     above_zero(text, Unit::Ohm)
-}
-
-fn above_zero(text: &str, unit: Unit) -> Result<f64, String> {
-    let value = parse_value(text, unit).map_err(|error: ValueError| error.to_string())?;
-    if value > 0.0 {
-        Ok(value)
-    } else {
-        Err(format!("expected a {} above zero", unit.quantity()))
-    }
 }
 
 /// A complex reading or impedance in JSON.

@@ -28,7 +28,7 @@ pub(super) struct Question {
     #[arg(long, value_name = "PERCENT", value_parser = percentage, allow_hyphen_values = true)]
     nudge: Option<f64>,
     /// Which way the change goes: magnitude, resistance or reactance.
-    #[arg(long, value_name = "DIRECTION", value_parser = direction)]
+    #[arg(long, value_name = "DIRECTION", value_parser = parse_direction)]
     along: Option<Direction>,
     /// The part is exchanged for another instead of changing in place.
     #[arg(long)]
@@ -78,9 +78,4 @@ impl Question {
             None => error,
         })?)
     }
-}
-
-fn direction(text: &str) -> Result<Direction, String> {
-    parse_direction(text)
-        .ok_or_else(|| "expected one of magnitude, resistance, reactance".to_owned())
 }

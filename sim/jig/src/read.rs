@@ -50,10 +50,8 @@ fn write_table(
     write!(out, "Device: {}", scenario.device)?;
     if let Some(freq_hz) = readout.freq_hz {
         write!(out, " at {}", engineering(freq_hz, "Hz", 4))?;
-        let says_its_ohms = matches!(
-            scenario.device,
-            Device::Fixed(_) | Device::Open | Device::Short
-        );
+        let says_its_ohms = scenario.device.fixed_ohm().is_some()
+            || matches!(scenario.device, Device::Open | Device::Short);
         if let Some(z) = readout.device.impedance().filter(|_| !says_its_ohms) {
             write!(out, ", {}", complex_ohm(z, 4))?;
         }

@@ -1,118 +1,14 @@
-//! Engineering values as people type them: `4.7k`, `4k7`, `330 pF`, `7.1 MHz`, `2u2H`.
+//! Engineering values as people type them: `4.7k`, `4k7`, `330 pF`, `7,1 MHz`, `2u2H`.
 //!
 //! True minus (−) and thin or no-break spaces are taken back as they are shown. Prefixes are
 //! those of the SI brochure from femto to tera; the letter in place of the decimal point is
-//! the marking of resistors and capacitors (IEC 60062).
+//! the marking of resistors and capacitors (IEC 60062). A point or a comma is the decimal sign;
+//! `4,700` may be 4.7 or 4700 and is refused.
 
-use std::fmt;
-
-/// The unit a value is in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Unit {
-    /// Ω
-    Ohm,
-    /// Hz
-    Hertz,
-    /// F
-    Farad,
-    /// H
-    Henry,
-    /// dB
-    Decibel,
-    /// °
-    Degree,
-    /// rad
-    Radian,
-    /// %
-    Percent,
-    /// m
-    Metre,
-    /// s
-    Second,
-    /// A plain number.
-    One,
-}
-
-impl Unit {
-    /// What the quantity is called.
-    pub fn quantity(self) -> &'static str {
-        match self {
-            Self::Ohm => "resistance in ohms",
-            Self::Hertz => "frequency",
-            Self::Farad => "capacitance",
-            Self::Henry => "inductance",
-            Self::Decibel => "level in dB",
-            Self::Degree => "angle in degrees",
-            Self::Radian => "angle in radians",
-            Self::Percent => "percentage",
-            Self::Metre => "length",
-            Self::Second => "time",
-            Self::One => "plain number",
-        }
-    }
-
-    /// The unit's sign.
-    pub fn sign(self) -> &'static str {
-        match self {
-            Self::Ohm => "Ω",
-            Self::Hertz => "Hz",
-            Self::Farad => "F",
-            Self::Henry => "H",
-            Self::Decibel => "dB",
-            Self::Degree => "°",
-            Self::Radian => "rad",
-            Self::Percent => "%",
-            Self::Metre => "m",
-            Self::Second => "s",
-            Self::One => "",
-        }
-    }
-
-    fn example(self) -> &'static str {
-        match self {
-            Self::Ohm => "4.7k, 4k7 or 330 Ω",
-            Self::Hertz => "7.1M or 7.1 MHz",
-            Self::Farad => "330p or 330 pF",
-            Self::Henry => "2u2H or 2.2 µH",
-            Self::Decibel => "-38 dB",
-            Self::Degree => "0.5 deg",
-            Self::Radian => "0.01 rad",
-            Self::Percent => "10 %",
-            Self::Metre => "12 mm",
-            Self::Second => "30 ps",
-            Self::One => "0.015",
-        }
-    }
-
-    fn of_sign(text: &str) -> Option<Self> {
-        Some(match text {
-            "Ω" | "\u{2126}" | "R" => Self::Ohm,
-            "F" => Self::Farad,
-            "H" => Self::Henry,
-            "°" => Self::Degree,
-            "%" => Self::Percent,
-            "s" => Self::Second,
-            _ => match text.to_ascii_lowercase().as_str() {
-                "ohm" | "ohms" => Self::Ohm,
-                "hz" => Self::Hertz,
-                "db" => Self::Decibel,
-                "deg" => Self::Degree,
-                "rad" => Self::Radian,
-                _ => return None,
-            },
-        })
-    }
-
-    /// After a prefix a lower-case unit is clear: `pf`, `uh`.
-    fn of_sign_after_prefix(text: &str) -> Option<Self> {
-        Self::of_sign(text).or(match text {
-            "f" => Some(Self::Farad),
-            "h" => Some(Self::Henry),
-            "m" => Some(Self::Metre),
-            _ => None,
-        })
-    }
-}
+use crate::error::{Expected, Fault, ValueError};
+use crate::number::{plain_characters, split_number};
+use crate::prefix::exponent_of;
+use crate::unit::Unit;
 
 /// A number with what the person said of its unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -125,70 +21,6 @@ pub struct Quantity {
     pub prefix: Option<char>,
 }
 
-/// Text that is no value of the kind wanted.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ValueError {
-    text: String,
-    expected: Option<Unit>,
-    fault: Fault,
-}
-
-#[derive(Debug, Clone, PartialEq)]
-enum Fault {
-    NoNumber,
-    Comma,
-    TooLarge,
-    Tail(String),
-    OtherUnit(Unit),
-    MilliHertz,
-}
-
-impl ValueError {
-    fn new(text: &str, expected: Option<Unit>, fault: Fault) -> Self {
-        Self {
-            text: text.to_owned(),
-            expected,
-            fault,
-        }
-    }
-
-    /// The text as it was given.
-    pub fn text(&self) -> &str {
-        &self.text
-    }
-
-    /// True where a unit was written and it was another one.
-    pub fn is_other_unit(&self) -> bool {
-        matches!(self.fault, Fault::OtherUnit(_))
-    }
-}
-
-impl std::error::Error for ValueError {}
-
-impl fmt::Display for ValueError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let quantity = self.expected.map_or("value", Unit::quantity);
-        write!(f, "\"{}\" is no {quantity}", self.text)?;
-        match &self.fault {
-            Fault::NoNumber => f.write_str(": no number at its beginning")?,
-            Fault::Comma => f.write_str(": the decimal sign is a point here")?,
-            Fault::TooLarge => f.write_str(": it is beyond the largest number kept")?,
-            Fault::Tail(tail) => write!(
-                f,
-                ": \"{tail}\" is neither a prefix (f p n µ m k M G T) nor a unit known here"
-            )?,
-            Fault::OtherUnit(unit) => write!(f, ": it is a {}", unit.quantity())?,
-            Fault::MilliHertz => {
-                f.write_str(": m is a thousandth, M is a million")?;
-            }
-        }
-        match self.expected {
-            Some(unit) => write!(f, "; write for example {}", unit.example()),
-            None => f.write_str("; write for example 4.7k, 330p or 2u2H"),
-        }
-    }
-}
-
 /// Reads a value whose unit is known from its place: the unit may be left out.
 ///
 /// # Errors
@@ -198,60 +30,101 @@ impl fmt::Display for ValueError {
 /// use jigwise_quantity::{Unit, parse_value};
 ///
 /// assert_eq!(parse_value("4k7", Unit::Ohm)?, 4_700.0);
+/// assert_eq!(parse_value("4,7k", Unit::Ohm)?, 4_700.0);
 /// assert_eq!(parse_value("−0.5 Ω", Unit::Ohm)?, -0.5);
 /// assert_eq!(parse_value("7.1 MHz", Unit::Hertz)?, 7.1e6);
 /// assert!(parse_value("7.1m", Unit::Hertz).unwrap_err().to_string().contains("M is a million"));
+/// assert!(parse_value("4,700", Unit::Ohm).unwrap_err().to_string().contains("4.7 or 4700"));
 /// # Ok::<(), jigwise_quantity::ValueError>(())
 /// ```
 pub fn parse_value(text: &str, unit: Unit) -> Result<f64, ValueError> {
-    let quantity = parse_quantity(text).map_err(|error| ValueError {
-        expected: Some(unit),
-        ..error
-    })?;
-    if let Some(found) = quantity.unit.filter(|found| *found != unit) {
-        return Err(ValueError::new(text, Some(unit), Fault::OtherUnit(found)));
-    }
-    // Alone behind a length, m is the unit and no prefix.
-    if unit == Unit::Metre && (quantity.prefix, quantity.unit) == (Some('m'), None) {
-        return text_before_unit(text)
-            .parse()
-            .map_err(|_| ValueError::new(text, Some(unit), Fault::NoNumber));
-    }
-    if unit == Unit::Hertz && quantity.prefix == Some('m') {
-        return Err(ValueError::new(text, Some(unit), Fault::MilliHertz));
-    }
-    Ok(quantity.value)
+    Ok(parse_in(text, unit)?.value)
 }
 
-/// What stands before a final m.
-fn text_before_unit(text: &str) -> String {
-    let plain = plain_characters(text);
-    plain.strip_suffix('m').unwrap_or(&plain).trim().to_owned()
+/// Reads a value in `unit`, and tells if the unit was written.
+pub(crate) fn parse_in(text: &str, unit: Unit) -> Result<Quantity, ValueError> {
+    let fail = |fault| ValueError::new(text, unit, fault);
+    let quantity = read(text, unit == Unit::Metre).map_err(fail)?;
+    match (quantity.unit, quantity.prefix) {
+        (Some(found), _) if found != unit => Err(fail(Fault::OtherUnit(found))),
+        (_, Some('m')) if unit == Unit::Hertz => Err(fail(Fault::MilliHertz)),
+        _ => Ok(quantity),
+    }
+}
+
+/// Reads a value in one of several units; `None` among them allows a number without one.
+///
+/// # Errors
+/// [`ValueError`] that names what was `expected`.
+///
+/// ```
+/// use jigwise_quantity::{Expected, Unit, parse_one_of};
+///
+/// let angle = Expected { what: "angle with its unit", example: "0.5 deg" };
+/// let units = [Some(Unit::Degree), Some(Unit::Radian)];
+/// assert_eq!(parse_one_of("0,5°", &units, angle)?.value, 0.5);
+/// assert!(parse_one_of("0.5", &units, angle).unwrap_err().to_string().contains("no unit"));
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
+pub fn parse_one_of(
+    text: &str,
+    units: &[Option<Unit>],
+    expected: Expected,
+) -> Result<Quantity, ValueError> {
+    let quantity = parse_quantity(text).map_err(|error| error.expecting(expected))?;
+    if units.contains(&quantity.unit) {
+        return Ok(quantity);
+    }
+    let fault = quantity.unit.map_or(Fault::NoUnit, Fault::OtherUnit);
+    Err(ValueError::new(text, expected, fault))
 }
 
 /// Reads a value of any unit.
 ///
 /// # Errors
 /// [`ValueError`] as for [`parse_value`].
+///
+/// ```
+/// use jigwise_quantity::{Unit, parse_quantity};
+///
+/// let quantity = parse_quantity("2u2H")?;
+/// assert_eq!((quantity.value, quantity.unit), (2.2e-6, Some(Unit::Henry)));
+/// assert_eq!(parse_quantity("4.7k")?.unit, None);
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
 pub fn parse_quantity(text: &str) -> Result<Quantity, ValueError> {
-    let fail = |fault| ValueError::new(text.trim(), None, fault);
+    read(text, false).map_err(|fault| ValueError::new(text, Expected::ANY, fault))
+}
+
+/// Reads a value; `is_length` where m alone is the metre and no prefix.
+fn read(text: &str, is_length: bool) -> Result<Quantity, Fault> {
     let plain = plain_characters(text);
-    let (mantissa, tail) = split_number(&plain);
-    if !mantissa.bytes().any(|b| b.is_ascii_digit()) {
-        return Err(fail(Fault::NoNumber));
+    let (mut number, tail) = split_number(&plain)?;
+    if !number.bytes().any(|b| b.is_ascii_digit()) {
+        return Err(Fault::NoNumber);
     }
     let tail = tail.trim();
-    if tail.starts_with(',') {
-        return Err(fail(Fault::Comma));
+    let unknown = || Fault::Tail(tail.to_owned());
+    let Tail {
+        scale,
+        decimals,
+        unit,
+    } = if is_length && tail == "m" {
+        Tail::of_unit(Unit::Metre)
+    } else {
+        split_tail(tail).ok_or_else(unknown)?
+    };
+    let is_metre_with_decimals =
+        is_length && unit.is_none() && scale.is_some_and(|(letter, _)| letter == 'm');
+    if is_metre_with_decimals {
+        return Err(unknown());
     }
-    let (scale, digits, unit) = split_tail(tail).ok_or_else(|| fail(Fault::Tail(tail.into())))?;
-    let mut number = mantissa.to_owned();
-    if !digits.is_empty() {
-        if mantissa.contains(['.', 'e', 'E']) {
-            return Err(fail(Fault::Tail(tail.into())));
+    if !decimals.is_empty() {
+        if number.contains(['.', 'e', 'E']) {
+            return Err(unknown());
         }
         number.push('.');
-        number.push_str(digits);
+        number.push_str(decimals);
     }
     // The prefix joins the number as text, so 4.7k is the double nearest to 4700.
     let value = with_exponent(&number, scale.map_or(0, |(_, exponent)| exponent));
@@ -261,92 +134,69 @@ pub fn parse_quantity(text: &str) -> Result<Quantity, ValueError> {
             unit,
             prefix: scale.map(|(letter, _)| letter),
         }),
-        Some(_) => Err(fail(Fault::TooLarge)),
-        None => Err(fail(Fault::NoNumber)),
+        Some(_) => Err(Fault::TooLarge),
+        None => Err(Fault::NoNumber),
     }
 }
 
-/// The text with typographic signs and blanks replaced by those of a keyboard.
-pub fn plain_characters(text: &str) -> String {
-    text.trim()
-        .chars()
-        .filter(|c| !matches!(c, '\u{2009}' | '\u{202f}' | '\u{a0}' | '_'))
-        .map(|c| match c {
-            '\u{2212}' => '-',
-            'µ' | 'μ' => 'u',
-            other => other,
-        })
-        .collect()
+/// What follows a number.
+struct Tail<'a> {
+    /// The prefix letter and its power of ten.
+    scale: Option<(char, i32)>,
+    /// The digits behind a letter that stands in place of the decimal sign.
+    decimals: &'a str,
+    unit: Option<Unit>,
 }
 
-fn split_number(text: &str) -> (&str, &str) {
-    let bytes = text.as_bytes();
-    let digits = |mut at: usize| {
-        while bytes.get(at).is_some_and(u8::is_ascii_digit) {
-            at += 1;
+impl Tail<'_> {
+    fn of_unit(unit: Unit) -> Self {
+        Self {
+            scale: None,
+            decimals: "",
+            unit: Some(unit),
         }
-        at
+    }
+}
+
+fn split_tail(tail: &str) -> Option<Tail<'_>> {
+    let Some(letter) = tail.chars().next() else {
+        return Some(Tail {
+            scale: None,
+            decimals: "",
+            unit: None,
+        });
     };
-    let sign = usize::from(bytes.first().is_some_and(|b| matches!(b, b'+' | b'-')));
-    let mut end = digits(sign);
-    if bytes.get(end) == Some(&b'.') {
-        end = digits(end + 1);
-    }
-    if bytes.get(end).is_some_and(|b| matches!(b, b'e' | b'E')) {
-        let sign = usize::from(bytes.get(end + 1).is_some_and(|b| matches!(b, b'+' | b'-')));
-        let exponent = digits(end + 1 + sign);
-        if exponent > end + 1 + sign {
-            end = exponent;
-        }
-    }
-    text.split_at(end)
-}
-
-type Scale = Option<(char, i32)>;
-
-/// Splits what follows a number into prefix, decimals after the letter, and unit.
-fn split_tail(tail: &str) -> Option<(Scale, &str, Option<Unit>)> {
-    if tail.is_empty() {
-        return Some((None, "", None));
-    }
     if let Some(unit) = Unit::of_sign(tail) {
-        return Some((None, "", Some(unit)));
+        return Some(Tail::of_unit(unit));
     }
-    let letter = tail.chars().next()?;
     let rest = &tail[letter.len_utf8()..];
-    let decimals = rest.len() - rest.trim_start_matches(|c: char| c.is_ascii_digit()).len();
-    let (digits, sign) = rest.split_at(decimals);
+    let digits = rest.len() - rest.trim_start_matches(|c: char| c.is_ascii_digit()).len();
+    let (decimals, sign) = rest.split_at(digits);
     let sign = sign.trim();
-    if letter == 'R' && !digits.is_empty() {
-        return (sign.is_empty() || Unit::of_sign(sign) == Some(Unit::Ohm)).then_some((
-            None,
-            digits,
-            Some(Unit::Ohm),
-        ));
+    if letter == 'R' && !decimals.is_empty() {
+        let is_ohm = sign.is_empty() || Unit::of_sign(sign) == Some(Unit::Ohm);
+        return is_ohm.then_some(Tail {
+            scale: None,
+            decimals,
+            unit: Some(Unit::Ohm),
+        });
     }
-    if letter == 'c' && digits.is_empty() && sign == "m" {
-        return Some((Some(('c', -2)), "", Some(Unit::Metre)));
+    if tail == "cm" {
+        return Some(Tail {
+            scale: Some(('c', -2)),
+            decimals: "",
+            unit: Some(Unit::Metre),
+        });
     }
-    let exponent = exponent_of_prefix(letter)?;
+    let exponent = exponent_of(letter)?;
     let unit = match sign {
         "" => None,
         sign => Some(Unit::of_sign_after_prefix(sign)?),
     };
-    Some((Some((letter, exponent)), digits, unit))
-}
-
-fn exponent_of_prefix(letter: char) -> Option<i32> {
-    Some(match letter {
-        'f' => -15,
-        'p' => -12,
-        'n' => -9,
-        'u' => -6,
-        'm' => -3,
-        'k' | 'K' => 3,
-        'M' => 6,
-        'G' => 9,
-        'T' => 12,
-        _ => return None,
+    Some(Tail {
+        scale: Some((letter, exponent)),
+        decimals,
+        unit,
     })
 }
 
@@ -396,14 +246,57 @@ mod tests {
     }
 
     #[test]
+    fn a_comma_is_a_decimal_sign_where_it_can_be_nothing_else() {
+        for (text, unit, value) in [
+            ("4,7k", Unit::Ohm, 4_700.0),
+            ("0,5 dB", Unit::Decibel, 0.5),
+            ("−0,25", Unit::Ohm, -0.25),
+            (",5°", Unit::Degree, 0.5),
+            ("2,2 µH", Unit::Henry, 2.2e-6),
+            ("7,1e6", Unit::Hertz, 7.1e6),
+            ("2,5 m", Unit::Metre, 2.5),
+            // A thousands group begins with no zero and has three digits behind it.
+            ("0,470", Unit::Ohm, 0.47),
+            (",470", Unit::Ohm, 0.47),
+            ("4,7000", Unit::Ohm, 4.7),
+            ("4700,125", Unit::Ohm, 4_700.125),
+            ("4\u{202f}700,125", Unit::Ohm, 4_700.125),
+        ] {
+            assert_eq!(parse_value(text, unit), Ok(value), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_comma_with_two_readings_is_refused_with_both() {
+        for (text, readings) in [
+            ("4,700", "4.7 or 4700;"),
+            ("−12,345", "-12.345 or -12345;"),
+            ("1,000", "1 or 1000;"),
+            ("7,100 kHz", "7.1 kHz or 7100 kHz;"),
+            ("1,500e3", "1.5e3 or 1500e3;"),
+        ] {
+            let error = parse_quantity(text).unwrap_err();
+            assert!(error.is_ambiguous(), "{error}");
+            assert!(error.to_string().contains(readings), "{error}");
+        }
+    }
+
+    #[test]
     fn what_is_no_value_says_why() {
         for (text, unit, reason) in [
             ("", Unit::Ohm, "no number"),
             ("k", Unit::Ohm, "no number"),
-            ("4,7k", Unit::Ohm, "point"),
+            (",", Unit::Ohm, "no number"),
             ("4.7x", Unit::Ohm, "\"x\""),
             ("4.7k7", Unit::Ohm, "\"k7\""),
+            ("4,7k7", Unit::Ohm, "\"k7\""),
+            ("4,", Unit::Ohm, "\",\""),
+            ("4.7.1", Unit::Ohm, "\".1\""),
+            ("1,234.5", Unit::Ohm, "write 1234.5"),
+            ("1.234,5 k", Unit::Ohm, "write 1234.5 k"),
+            ("1,234,567", Unit::Hertz, "write 1234567"),
             ("330pF", Unit::Ohm, "capacitance"),
+            ("2u2H", Unit::Farad, "it is an inductance"),
             ("3 cF", Unit::Farad, "\"cF\""),
             ("3 mm", Unit::Second, "length"),
             ("2m5", Unit::Metre, "no length"),

@@ -1,20 +1,9 @@
 //! Numbers as people read them: engineering prefixes, a true minus, a fixed count of digits.
 
+use crate::prefix::prefix_for;
+
 /// Between a number and its unit: narrow, and never a line break.
 const UNIT_GAP: char = '\u{202f}';
-
-const PREFIXES: [(i32, &str); 10] = [
-    (-15, "f"),
-    (-12, "p"),
-    (-9, "n"),
-    (-6, "µ"),
-    (-3, "m"),
-    (0, ""),
-    (3, "k"),
-    (6, "M"),
-    (9, "G"),
-    (12, "T"),
-];
 
 /// `value` with `digits` significant digits and the prefix that leaves one to three of them
 /// before the point. NaN and infinity have no number and are shown as a dash.
@@ -49,6 +38,13 @@ pub fn engineering(value: f64, unit: &str, digits: usize) -> String {
 }
 
 /// `value` with a fixed count of decimals and a true minus; a dash for NaN and infinity.
+///
+/// ```
+/// use jigwise_quantity::fixed;
+///
+/// assert_eq!(fixed(-3.5218, 2), "−3.52");
+/// assert_eq!(fixed(-0.0004, 2), "0.00");
+/// ```
 pub fn fixed(value: f64, decimals: usize) -> String {
     if !value.is_finite() {
         return "–".to_owned();
@@ -56,61 +52,6 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     let text = format!("{:.decimals$}", value.abs());
     let is_zero = text.bytes().all(|b| matches!(b, b'0' | b'.'));
     if is_zero { text } else { signed(value, text) }
-}
-
-/// R + jX with one prefix for both parts, the larger one with `digits` significant digits.
-///
-/// ```
-/// use jigwise_quantity::{Complex64, complex_ohm};
-///
-/// assert_eq!(complex_ohm(Complex64::new(330.0, -120.0), 4), "330.0 − j120.0\u{202f}Ω");
-/// assert_eq!(complex_ohm(Complex64::new(0.2, 2_175.0), 4), "0.000 + j2.175\u{202f}kΩ");
-/// ```
-pub fn complex_ohm(ohm: num_complex::Complex64, digits: usize) -> String {
-    let largest = ohm.re.abs().max(ohm.im.abs());
-    if !largest.is_finite() {
-        return "–".to_owned();
-    }
-    if largest == 0.0 {
-        return with_unit("0", "", "Ω");
-    }
-    let digits = digits.max(1);
-    let exponent = exponent_of(&format!("{:.*e}", digits - 1, largest));
-    let sign = if ohm.im < 0.0 { '−' } else { '+' };
-    let Some((power, prefix)) = prefix_for(exponent) else {
-        let plain = |value: f64| format!("{:.*e}", digits - 1, value.abs());
-        let real = signed(ohm.re, plain(ohm.re));
-        return with_unit(&format!("{real} {sign} j{}", plain(ohm.im)), "", "Ω");
-    };
-    let decimals = (digits as i32 - 1 - (exponent - power)).max(0) as usize;
-    let real = fixed(shifted(ohm.re, power), decimals);
-    let imaginary = fixed(shifted(ohm.im.abs(), power), decimals);
-    with_unit(&format!("{real} {sign} j{imaginary}"), prefix, "Ω")
-}
-
-/// A complex number without a unit, the larger part with `digits` significant digits.
-///
-/// ```
-/// use jigwise_quantity::{Complex64, plain_complex};
-///
-/// assert_eq!(plain_complex(Complex64::new(0.760705, -0.075567), 4), "0.7607 − j0.0756");
-/// ```
-pub fn plain_complex(value: num_complex::Complex64, digits: usize) -> String {
-    const MOST_DECIMALS: i32 = 9;
-    let largest = value.re.abs().max(value.im.abs());
-    if !largest.is_finite() {
-        return "–".to_owned();
-    }
-    let digits = digits.max(1);
-    let exponent = exponent_of(&format!("{:.*e}", digits - 1, largest));
-    let decimals = (digits as i32 - 1 - exponent.min(digits as i32 - 1)).min(MOST_DECIMALS);
-    let decimals = decimals.max(0) as usize;
-    let sign = if value.im < 0.0 { '−' } else { '+' };
-    format!(
-        "{} {sign} j{}",
-        fixed(value.re, decimals),
-        fixed(value.im.abs(), decimals)
-    )
 }
 
 /// A value and its uncertainty `spread` with one prefix, the latter with two digits.
@@ -163,23 +104,18 @@ fn ratio(value: f64, digits: usize) -> String {
     signed(value, format!("{:.decimals$}", value.abs()))
 }
 
-fn exponent_of(scientific: &str) -> i32 {
+pub(crate) fn exponent_of(scientific: &str) -> i32 {
     scientific
         .split_once('e')
         .and_then(|(_, exponent)| exponent.parse().ok())
         .unwrap_or(0)
 }
 
-fn prefix_for(exponent: i32) -> Option<(i32, &'static str)> {
-    let power = exponent.div_euclid(3) * 3;
-    PREFIXES.into_iter().find(|(p, _)| *p == power)
-}
-
-fn shifted(value: f64, power: i32) -> f64 {
+pub(crate) fn shifted(value: f64, power: i32) -> f64 {
     value / 10f64.powi(power)
 }
 
-fn signed(value: f64, magnitude: String) -> String {
+pub(crate) fn signed(value: f64, magnitude: String) -> String {
     if value < 0.0 {
         format!("−{magnitude}")
     } else {
@@ -187,14 +123,21 @@ fn signed(value: f64, magnitude: String) -> String {
     }
 }
 
-fn with_unit(number: &str, prefix: &str, unit: &str) -> String {
+pub(crate) fn with_unit(number: &str, prefix: &str, unit: &str) -> String {
     if prefix.is_empty() && unit.is_empty() {
         return number.to_owned();
     }
     format!("{number}{UNIT_GAP}{prefix}{unit}")
 }
 
-/// A part of |Z| as a signed percentage.
+/// A ratio as a percentage with its sign, three to four digits of it.
+///
+/// ```
+/// use jigwise_quantity::percent;
+///
+/// assert_eq!(percent(0.1), "+10.0\u{202f}%");
+/// assert_eq!(percent(-12.34), "−1\u{202f}234\u{202f}%");
+/// ```
 pub fn percent(share: f64) -> String {
     let size = share.abs() * 100.0;
     let text = if size >= 1_000.0 {
@@ -213,7 +156,13 @@ pub fn percent(share: f64) -> String {
     format!("{sign}{text}\u{202f}%")
 }
 
-/// Whole thousands parted by thin spaces.
+/// A number rounded to whole ones, its digits in groups of three parted by thin spaces.
+///
+/// ```
+/// use jigwise_quantity::grouped;
+///
+/// assert_eq!(grouped(1_234_567.0), "1\u{202f}234\u{202f}567");
+/// ```
 pub fn grouped(value: f64) -> String {
     let digits = format!("{value:.0}");
     let mut text = String::new();
@@ -237,14 +186,6 @@ mod tests {
         assert_eq!(engineering(1e-16, "F", 3), "1.00e-16\u{202f}F");
         assert_eq!(fixed(-0.0004, 2), "0.00");
         assert_eq!(fixed(-3.5218, 2), "−3.52");
-    }
-
-    #[test]
-    fn ohms_beyond_the_prefixes_stay_short() {
-        for size in [1e308, 1e-300, 3e15, 1e-17] {
-            let shown = complex_ohm(num_complex::Complex64::new(-size, 0.5 * size), 4);
-            assert!(shown.len() < 40 && shown.starts_with('−'), "{shown}");
-        }
     }
 
     #[test]

@@ -79,22 +79,15 @@ impl CalibrationFile {
             file: &file,
             text: &text,
         };
-        let raw: RawTable = toml::from_str(&text).map_err(|error| {
-            let offset = error.span().map(|span| span.start);
-            let message = error.message().trim();
-            ScenarioError::at(
-                &place,
-                offset,
-                format!("{message}; expected a calibration file as `jig reduce --help` shows it"),
-            )
-        })?;
+        let raw = RawTable::parse(&place)?;
+        let keyed = Keyed::document(&place, &raw, "a calibration file", Some(&KEYS))?;
         let folder = path.parent().unwrap_or(Path::new(""));
         Reader {
             folder,
             reference,
             files: Vec::new(),
         }
-        .read(&Keyed::at(&place, "calibration file", 0, &raw, &KEYS)?)
+        .read(&keyed)
     }
 }
 
@@ -106,16 +99,6 @@ struct Reader<'a> {
 
 impl Reader<'_> {
     fn read(mut self, keyed: &Keyed<'_>) -> Result<CalibrationFile, ScenarioError> {
-        match keyed.count("version", 0)? {
-            Some(1) => {}
-            Some(other) => {
-                return Err(keyed.error(
-                    "version",
-                    format!("version is {other}, expected 1; a newer Jigwise may read it"),
-                ));
-            }
-            None => return Err(keyed.error("version", "there is no version; add version = 1")),
-        }
         let Some(method) = keyed.choice("method", &METHODS)? else {
             return Err(keyed.error(
                 "method",
@@ -175,7 +158,7 @@ impl Reader<'_> {
         let Some(name) = table.text(key)? else {
             return Ok(None);
         };
-        let path = self.folder.join(name);
+        let path = self.folder.join(name.as_ref());
         let sweep = read_file(&path)
             .map_err(|error| table.error(key, format!("{key}, {what}: {error}")))?;
         self.files.push((what, path));

@@ -180,7 +180,7 @@ fn scribbled_files_are_read_or_told() {
 #[test]
 fn the_full_file_says_what_it_says() {
     let scenario = Scenario::from_toml(EVERYTHING, "bench.toml").unwrap();
-    assert_eq!(scenario.device, Device::Inductor(2.2e-6));
+    assert_eq!(scenario.device, Device::inductor(2.2e-6));
     assert_eq!(scenario.freq_hz, Some(7.1e6));
     assert_eq!(scenario.reference, ReferenceImpedance::new(75.0).unwrap());
     assert_eq!((scenario.connections, scenario.seed), (2, 7));

@@ -2,7 +2,7 @@
 //! of the error budget written out a second time.
 
 use jigwise_bench::words::{fixture_key, fixture_title};
-use jigwise_bench::{Bench, Device, Draws, Fixture, Scenario, Verdict};
+use jigwise_bench::{Bench, Draws, Fixture, Scenario, Verdict};
 use jigwise_exercises::scenario;
 use jigwise_tests::pressed_book::{html_of, text_of};
 use jigwise_tests::second_budget::{self, Figures, SEEN};
@@ -18,7 +18,7 @@ fn figures(name: &str) -> Figures {
 
 /// A resistor before and after its nudge, z = Z/Z0.
 fn parts(scenario: &Scenario) -> [Complex64; 2] {
-    let Device::Fixed(z) = scenario.device else {
+    let Some(z) = scenario.device.fixed_ohm() else {
         panic!("no fixed part");
     };
     [z / 50.0, z / 50.0 * (1.0 + scenario.nudge.amount())]
@@ -103,7 +103,7 @@ fn calibrating_again_moves_the_ohms_and_keeps_the_separation() {
     let bench = Bench::new(&scenario).unwrap();
     let fixture = Fixture::SeriesThrough;
     let text = text_of("change/calibrate.html");
-    let Device::Fixed(z) = scenario.device else {
+    let Some(z) = scenario.device.fixed_ohm() else {
         panic!();
     };
     let (mut ohms, mut apart) = (Vec::new(), Vec::new());

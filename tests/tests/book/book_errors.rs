@@ -128,7 +128,7 @@ fn a_mistake_on_a_page_has_its_file_and_line() {
         ),
         ("```compare\nmatch\nno-such-part\n```", 2, "no scenario"),
         ("```reduced steps\n```", 0, "expected reduced WHAT FOLDER"),
-        ("```reduced stepps choke\n```", 0, "did you mean steps?"),
+        ("```reduced stepps choke\n```", 0, "did you mean \"steps\"?"),
         (
             "```reduced fit chokes\n```",
             0,
@@ -148,7 +148,7 @@ fn a_mistake_on_a_page_has_its_file_and_line() {
         (
             "```reduced fit choke\npart choke.s2p series-through\nblanks x.s2p\n```",
             2,
-            "did you mean blank?",
+            "did you mean \"blank\"?",
         ),
         (
             "```reduced fit choke\npart chok.s2p series-through\n```",
@@ -244,7 +244,11 @@ fn a_mistake_on_a_page_has_its_file_and_line() {
             0,
             "did you mean \"reflect.separation\"?",
         ),
-        ("```wroked reflect match\n```", 0, "did you mean worked?"),
+        (
+            "```wroked reflect match\n```",
+            0,
+            "did you mean \"worked\"?",
+        ),
         ("```\nunlabelled\n```", 0, "without a label"),
         (
             "```console\n$ cargo jig read --device nonsense\n```",

@@ -342,7 +342,14 @@ fn impossible_arguments_are_refused() {
         (["--device", "inf", "--at", "1M"], ["inf", "no number"]),
         (["--device", "1e999", "--at", "1M"], ["1e999", "largest"]),
         (["--device", "", "--at", "1M"], ["\"\"", "no number"]),
-        (["--device", "4,7k", "--at", "1M"], ["4,7k", "point"]),
+        (
+            ["--device", "4,700", "--at", "1M"],
+            ["4,700", "4.7 or 4700"],
+        ),
+        (
+            ["--device", "50", "--at", "7,100 kHz"],
+            ["7.1 kHz", "7100 kHz"],
+        ),
         (["--device", "10u", "--at", "1M"], ["10uH", "10uF"]),
         (["--device", "-330p", "--at", "1M"], ["-330p", "above zero"]),
         (["--device", "330p", "--at", "0"], ["0", "above zero"]),

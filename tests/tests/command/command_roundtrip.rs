@@ -233,9 +233,9 @@ fn what_is_no_formula_says_where_and_why() {
     let long = vec!["S"; 501].join("+");
     for (formula, column, words) in [
         ("2*Z0*(1-T)/S", 9, ["\"T\"", "S, Z0, j"]),
-        ("2*z0*(1-S)/S", 3, ["\"z0\"", "did you mean Z0"]),
+        ("2*z0*(1-S)/S", 3, ["\"z0\"", "did you mean \"Z0\""]),
         ("2*Z0*(1-S21)/S21", 9, ["S21", "the reading is S"]),
-        ("absolute(S)", 1, ["absolute", "did you mean abs"]),
+        ("absolute(S)", 1, ["absolute", "did you mean \"abs\""]),
         ("2 Z0*(1-S)/S", 3, ["sign between them", "2*Z0"]),
         ("Z0*(1+S", 4, ["never closed", ")"]),
         ("Z0*(1+S))", 9, ["closes nothing", "("]),

@@ -88,11 +88,12 @@ fn the_right_answer_passes_and_one_just_outside_does_not() {
 #[test]
 fn the_right_answer_is_the_part_that_was_connected() {
     for (task, right) in value_tasks() {
-        let connected = match (task.asks(), task.scenario().device.clone()) {
+        let device = &task.scenario().device;
+        let device = device.fixed_ohm().map_or(device.clone(), Device::Fixed);
+        let connected = match (task.asks(), device) {
             (Asks::Impedance, Device::Fixed(z)) => z,
             (Asks::Resistance, Device::Fixed(z)) => z.re.into(),
-            (Asks::Capacitance, Device::Capacitor(farad)) => farad.into(),
-            (Asks::Inductance, Device::Inductor(henry)) => henry.into(),
+            (Asks::Capacitance, Device::Part(Part::Capacitor(part))) => part.capacitance_f.into(),
             // |Γ| = (s − 1)/(s + 1) with s = 82/50, level 20·log10|Γ|: handbook formula.
             (Asks::Level, Device::Fixed(z)) => {
                 let swr = z.re / 50.0;
@@ -209,7 +210,7 @@ fn only_the_fixture_that_moves_most_is_right() {
 
 /// A resistor in Ω, `share` larger, as z = Z/Z0.
 fn grown(task: &Task, share: f64) -> [Complex64; 2] {
-    let Device::Fixed(z) = task.scenario().device else {
+    let Some(z) = task.scenario().device.fixed_ohm() else {
         panic!("{} is no fixed part", task.key());
     };
     [z / 50.0, z / 50.0 * (1.0 + share)]

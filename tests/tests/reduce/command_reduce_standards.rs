@@ -541,9 +541,11 @@ fn arguments_that_contradict_are_refused() {
     };
     run(&["--extend", "1 ps,2 ps,3 ps"], &["3 delays", "two"]);
     run(&["--extend", "3 mm"], &["length"]);
+    run(&["--extend", "120,5 ps"], &["\"120\"", "no unit", "point"]);
+    run(&["--extend", "120 ps,80"], &["\"80\"", "no unit"]);
     run(&["--blank-left", "200 %"], &["0 to 100 %"]);
     run(&["--instrument", "handhold"], &["handheld"]);
-    run(&["--model", "capacitator"], &["did you mean capacitor"]);
+    run(&["--model", "capacitator"], &["did you mean \"capacitor\""]);
     run(
         &["--open", "-", "--short", "-", "--load", &path],
         &["only once"],

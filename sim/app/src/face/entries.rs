@@ -4,8 +4,8 @@ use egui::text::{CCursor, CCursorRange};
 use egui::text_edit::TextEditState;
 use egui::{Response, RichText, TextEdit, Ui};
 use jigwise_bench::{
-    Complex64, Device, Immittance, Readout, ReferenceImpedance, Scenario, Unit, engineering, fixed,
-    parse_value, steer,
+    Complex64, Device, Immittance, Readout, ReferenceImpedance, Scenario, Unit, above_zero,
+    engineering, fixed, parse_value, steer,
 };
 
 use super::paint::color;
@@ -214,6 +214,8 @@ fn select_all_on_tab(ui: &Ui, response: &Response, text: &str) {
 fn take(desk: &mut Desk, entry: Entry, text: &str) -> Result<(), String> {
     let value =
         |unit| parse_value(text, unit).map_err(|error| format!("{}: {error}", entry.spoken_name()));
+    let positive =
+        |unit| above_zero(text, unit).map_err(|error| format!("{}: {error}", entry.spoken_name()));
     let readout = desk.readout();
     let z = readout.device.impedance().unwrap_or(Complex64::ZERO);
     let mut scenario = desk.scenario().clone();
@@ -222,7 +224,7 @@ fn take(desk: &mut Desk, entry: Entry, text: &str) -> Result<(), String> {
             scenario.device = text.parse::<Device>().map_err(|error| error.to_string())?;
         }
         Entry::Frequency => {
-            scenario.freq_hz = Some(above_zero(entry, text, value(Unit::Hertz)?)?);
+            scenario.freq_hz = Some(positive(Unit::Hertz)?);
         }
         Entry::Resistance => {
             scenario.device = Device::Fixed(Complex64::new(value(Unit::Ohm)?, z.im));
@@ -231,7 +233,7 @@ fn take(desk: &mut Desk, entry: Entry, text: &str) -> Result<(), String> {
             scenario.device = Device::Fixed(Complex64::new(z.re, value(Unit::Ohm)?));
         }
         Entry::Magnitude => {
-            let ohm = above_zero(entry, text, value(Unit::Ohm)?)?;
+            let ohm = positive(Unit::Ohm)?;
             scenario.device = polar(ohm, z.arg(), readout.device);
         }
         Entry::Phase => {
@@ -250,7 +252,7 @@ fn take(desk: &mut Desk, entry: Entry, text: &str) -> Result<(), String> {
             scenario.device = polar(z.norm(), degrees.to_radians(), readout.device);
         }
         Entry::Reference => {
-            let ohm = above_zero(entry, text, value(Unit::Ohm)?)?;
+            let ohm = positive(Unit::Ohm)?;
             scenario.reference = ReferenceImpedance::new(ohm).map_err(|error| error.to_string())?;
         }
     }
@@ -262,15 +264,4 @@ fn polar(ohm: f64, angle_rad: f64, otherwise: Immittance) -> Device {
     steer::with_polar(ohm, angle_rad)
         .unwrap_or(otherwise)
         .into()
-}
-
-fn above_zero(entry: Entry, text: &str, value: f64) -> Result<f64, String> {
-    if value > 0.0 {
-        return Ok(value);
-    }
-    Err(format!(
-        "{}: \"{text}\" is not above zero; write {}",
-        entry.spoken_name(),
-        entry.hint()
-    ))
 }

@@ -2,8 +2,8 @@
 
 use egui::{RichText, Ui};
 use jigwise_bench::{
-    CalibrationPlan, METHODS, Scenario, Standard, StrayEntry, Termination, Unit, engineering,
-    parse_value,
+    CalibrationPlan, METHODS, Scenario, Standard, StrayEntry, Termination, Unit, above_zero,
+    engineering,
 };
 
 use super::entries::{Entries, TypedText, typed_ui};
@@ -151,10 +151,7 @@ fn load_ohm(plan: &CalibrationPlan) -> Option<f64> {
 }
 
 fn set_load(plan: &mut CalibrationPlan, text: &str) -> Result<(), String> {
-    let ohm = parse_value(text, Unit::Ohm).map_err(|error| format!("The load is: {error}"))?;
-    if ohm <= 0.0 {
-        return Err(format!("The load is: \"{text}\" is not above zero"));
-    }
+    let ohm = above_zero(text, Unit::Ohm).map_err(|error| format!("The load is: {error}"))?;
     plan.standards.reflections.load = Standard::load(ohm);
     // A load that is known can do no harm: whoever types another one wants to see it taken for
     // what it is not.

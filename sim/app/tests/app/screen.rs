@@ -25,8 +25,8 @@ fn scenario(rng: &mut Xoshiro256PlusPlus) -> Scenario {
     let device = match rng.random_range(0..10) {
         0 => Device::Open,
         1 => Device::Short,
-        2 => Device::Inductor(10f64.powf(rng.random_range(-9.0..-3.0))),
-        3 => Device::Capacitor(10f64.powf(rng.random_range(-13.0..-6.0))),
+        2 => Device::inductor(10f64.powf(rng.random_range(-9.0..-3.0))),
+        3 => Device::capacitor(10f64.powf(rng.random_range(-13.0..-6.0))),
         _ => Device::Fixed(Complex64::from_polar(magnitude, phase)),
     };
     let (name, figures) = Instrument::PRESETS[rng.random_range(0..3)];

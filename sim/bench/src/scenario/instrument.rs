@@ -1,15 +1,13 @@
+//! The `[instrument]` table, both ways.
+
 use std::path::Path;
 
-use jigwise_physics::{
-    EntryError, Instrument, ReferenceImpedance, StandardsResiduals, Systematic, VendorFigures,
-    angle_from_degrees, ratio_from_db, rms_from_db,
-};
-use serde::Deserialize;
-use toml::Spanned;
+use jigwise_physics::{Instrument, ReferenceImpedance, Systematic, VendorFigures};
+use toml::Table;
 
-use super::error::{self, Place, ScenarioError, nearest};
-use super::typed::{Typed, positive, typed, whole_number};
-use jigwise_quantity::{Quantity, Unit, parse_quantity};
+use crate::entries::BudgetEntry;
+use crate::file::{self, Keyed, Place, RawTable, ScenarioError, expected_one_of};
+use jigwise_quantity::Unit;
 
 /// An instrument's error budget with the name it goes by.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,309 +60,134 @@ impl NamedInstrument {
         }
         let path = Path::new(name_or_file);
         if !path.exists() {
-            let hint = nearest(name_or_file, &Self::preset_names())
-                .map_or(String::new(), |near| format!("; did you mean \"{near}\"?"));
             return Err(ScenarioError::free(format!(
-                "\"{name_or_file}\" is neither a file nor one of the instruments {}{hint}",
-                Self::preset_names().join(", ")
+                "\"{name_or_file}\" is neither a file nor an instrument, {}",
+                expected_one_of(name_or_file, &Self::preset_names())
             )));
         }
-        let (text, name) = error::text_of(path)?;
+        let (text, name) = file::text_of(path)?;
         let place = Place {
             file: &name,
             text: &text,
         };
-        let file: InstrumentFile =
-            toml::from_str(&text).map_err(|error| error::syntax_error(&place, &error))?;
-        error::check_version(&place, &file.version)?;
-        Ok(file.instrument.named(&place)?.unwrap_or_default())
+        let raw = RawTable::parse(&place)?;
+        // The rest of the file, which may be a scenario, is left alone.
+        let file = Keyed::document(&place, &raw, "an instrument file", None)?;
+        match table(&file)? {
+            Some(table) => Ok(named(&table)?.unwrap_or_default()),
+            None => Err(file.error(
+                "instrument",
+                "there is no [instrument] table; an instrument file needs version = 1 and that \
+                 table",
+            )),
+        }
     }
 }
 
-/// The part of a scenario file that is about the instrument; the rest is left alone.
-#[derive(Deserialize)]
-struct InstrumentFile {
-    version: Spanned<i64>,
-    instrument: InstrumentTable,
+/// The keys beside those of the budget's entries.
+const KEYS: [&str; 4] = ["name", "preset", "reference", "bound"];
+
+fn table<'a>(file: &Keyed<'a>) -> Result<Option<Keyed<'a>>, ScenarioError> {
+    let entries = BudgetEntry::ALL.iter().map(|entry| entry.key);
+    let known: Vec<&str> = KEYS.into_iter().chain(entries).collect();
+    file.table("instrument", "instrument", &known)
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(super) struct InstrumentTable {
-    name: Option<String>,
-    preset: Option<Spanned<String>>,
-    reference: Option<Spanned<Typed>>,
-    load: Option<Spanned<Typed>>,
-    open: Option<Spanned<Typed>>,
-    short: Option<Spanned<Typed>>,
-    directivity: Option<Spanned<Typed>>,
-    reflect_tracking: Option<Spanned<Typed>>,
-    source_match: Option<Spanned<Typed>>,
-    through_tracking: Option<Spanned<Typed>>,
-    crosstalk: Option<Spanned<Typed>>,
-    load_match: Option<Spanned<Typed>>,
-    bound: Option<bool>,
-    reflect_floor: Option<Spanned<Typed>>,
-    through_floor: Option<Spanned<Typed>>,
-    floor_if_bandwidth: Option<Spanned<Typed>>,
-    if_bandwidth: Option<Spanned<Typed>>,
-    averages: Option<Spanned<i64>>,
-    trace_magnitude: Option<Spanned<Typed>>,
-    trace_phase: Option<Spanned<Typed>>,
-    display_magnitude: Option<Spanned<Typed>>,
-    display_phase: Option<Spanned<Typed>>,
-    reconnect: Option<Spanned<Typed>>,
-    cable_phase: Option<Spanned<Typed>>,
-    drift: Option<Spanned<Typed>>,
-    contact: Option<Spanned<Typed>>,
-    ground_loop: Option<Spanned<Typed>>,
+/// The reference of a scenario and its instrument; `None` where the file says nothing but the
+/// reference.
+pub(super) fn instrument(
+    file: &Keyed<'_>,
+) -> Result<(ReferenceImpedance, Option<NamedInstrument>), ScenarioError> {
+    let Some(keyed) = table(file)? else {
+        return Ok((ReferenceImpedance::FIFTY_OHM, None));
+    };
+    let reference = match keyed.positive("reference", Unit::Ohm)? {
+        None => ReferenceImpedance::FIFTY_OHM,
+        Some(ohm) => ReferenceImpedance::new(ohm)
+            .map_err(|error| keyed.error("reference", error.to_string()))?,
+    };
+    Ok((reference, named(&keyed)?))
 }
 
-type Entry = Option<Spanned<Typed>>;
-
-impl InstrumentTable {
-    pub(super) fn reference(&self, place: &Place<'_>) -> Result<ReferenceImpedance, ScenarioError> {
-        let Some(value) = &self.reference else {
-            return Ok(ReferenceImpedance::FIFTY_OHM);
-        };
-        let ohm = positive(place, "reference", value, Unit::Ohm)?;
-        ReferenceImpedance::new(ohm)
-            .map_err(|error| ScenarioError::at(place, Some(value.span().start), error.to_string()))
+fn named(keyed: &Keyed<'_>) -> Result<Option<NamedInstrument>, ScenarioError> {
+    let own_name = keyed.text("name")?.map(String::from);
+    let preset = keyed.read("preset", |text| {
+        NamedInstrument::preset(text).ok_or_else(|| {
+            let names = NamedInstrument::preset_names();
+            format!("\"{text}\" is no preset, {}", expected_one_of(text, &names))
+        })
+    })?;
+    let is_preset = preset.is_some();
+    let start = preset.unwrap_or_default();
+    let figures = changed(keyed, start.figures)?;
+    if !is_preset && own_name.is_none() && figures == start.figures {
+        return Ok(None);
     }
+    let name = match own_name {
+        Some(name) => name,
+        None if figures == start.figures => start.name,
+        None => format!("{}, changed", start.name),
+    };
+    Ok(Some(NamedInstrument { name, figures }))
+}
 
-    /// The instrument; `None` where the table says nothing but the reference.
-    pub(super) fn named(
-        &self,
-        place: &Place<'_>,
-    ) -> Result<Option<NamedInstrument>, ScenarioError> {
-        let start = match &self.preset {
-            None => NamedInstrument::default(),
-            Some(preset) => NamedInstrument::preset(preset.get_ref()).ok_or_else(|| {
-                let names = NamedInstrument::preset_names();
-                let hint = nearest(preset.get_ref(), &names)
-                    .map_or(String::new(), |near| format!("; did you mean \"{near}\"?"));
-                ScenarioError::at(
-                    place,
-                    Some(preset.span().start),
-                    format!(
-                        "preset is \"{}\", expected one of {}{hint}",
-                        preset.get_ref(),
-                        names.join(", ")
-                    ),
-                )
-            })?,
-        };
-        let figures = self.changed(place, start.figures)?;
-        if self.preset.is_none() && self.name.is_none() && figures == start.figures {
-            return Ok(None);
-        }
-        figures
-            .validate()
-            .map_err(|error| ScenarioError::at(place, None, format!("[instrument]: {error}")))?;
-        let name = match &self.name {
-            Some(name) => name.clone(),
-            None if figures == start.figures => start.name,
-            None => format!("{}, changed", start.name),
-        };
-        Ok(Some(NamedInstrument { name, figures }))
-    }
-
-    fn changed(&self, place: &Place<'_>, start: Instrument) -> Result<Instrument, ScenarioError> {
-        let mut figures = start;
-        let set = |target: &mut f64, entry: &Entry, key, reader: Reader| {
-            if let Some(value) = entry {
-                *target = read(place, key, value, reader)?;
-            }
-            Ok(())
-        };
-        let hertz = |target: &mut f64, entry: &Entry, key| {
-            if let Some(value) = entry {
-                *target = positive(place, key, value, Unit::Hertz)?;
-            }
-            Ok::<(), ScenarioError>(())
-        };
-        let ohm = |target: &mut f64, entry: &Entry, key| {
-            if let Some(value) = entry {
-                *target = typed(place, key, value, Unit::Ohm)?;
-            }
-            Ok::<(), ScenarioError>(())
-        };
-        figures.systematic = self.systematic(place, start.systematic)?;
-        if let Some(bound) = self.bound {
-            figures.systematic_is_bound = bound;
-        }
-        set(
-            &mut figures.reflect_floor,
-            &self.reflect_floor,
-            "reflect_floor",
-            Reader::Size,
-        )?;
-        set(
-            &mut figures.through_floor,
-            &self.through_floor,
-            "through_floor",
-            Reader::Size,
-        )?;
-        hertz(
-            &mut figures.floor_ifbw_hz,
-            &self.floor_if_bandwidth,
-            "floor_if_bandwidth",
-        )?;
-        hertz(&mut figures.ifbw_hz, &self.if_bandwidth, "if_bandwidth")?;
-        if let Some(averages) = &self.averages {
-            figures.averages = whole_number(place, "averages", averages, 1)?;
-        }
-        set(
-            &mut figures.trace_magnitude,
-            &self.trace_magnitude,
-            "trace_magnitude",
-            Reader::Step,
-        )?;
-        set(
-            &mut figures.trace_phase_rad,
-            &self.trace_phase,
-            "trace_phase",
-            Reader::Angle,
-        )?;
-        set(
-            &mut figures.display_magnitude,
-            &self.display_magnitude,
-            "display_magnitude",
-            Reader::Step,
-        )?;
-        set(
-            &mut figures.display_phase_rad,
-            &self.display_phase,
-            "display_phase",
-            Reader::Angle,
-        )?;
-        set(
-            &mut figures.reconnect,
-            &self.reconnect,
-            "reconnect",
-            Reader::Size,
-        )?;
-        set(
-            &mut figures.cable_phase_rad,
-            &self.cable_phase,
-            "cable_phase",
-            Reader::Angle,
-        )?;
-        set(&mut figures.drift, &self.drift, "drift", Reader::Size)?;
-        ohm(&mut figures.contact_ohm, &self.contact, "contact")?;
-        ohm(
-            &mut figures.ground_loop_ohm,
-            &self.ground_loop,
-            "ground_loop",
-        )?;
-        Ok(figures)
-    }
-
-    fn systematic(
-        &self,
-        place: &Place<'_>,
-        start: Systematic,
-    ) -> Result<Systematic, ScenarioError> {
-        let vendor_entry = [
-            &self.directivity,
-            &self.reflect_tracking,
-            &self.source_match,
-        ]
-        .into_iter()
-        .flatten()
-        .next();
-        let standards_entry = [&self.load, &self.open, &self.short]
-            .into_iter()
-            .flatten()
-            .next();
-        if let (Some(vendor), Some(_)) = (vendor_entry, standards_entry) {
-            return Err(ScenarioError::at(
-                place,
-                Some(vendor.span().start),
+/// The figures with the entries that the table names.
+fn changed(keyed: &Keyed<'_>, start: Instrument) -> Result<Instrument, ScenarioError> {
+    let named = |is_of: fn(&BudgetEntry) -> bool| {
+        BudgetEntry::ALL
+            .iter()
+            .find(|entry| is_of(entry) && keyed.has(entry.key))
+    };
+    let mut figures = start;
+    let of_data_sheet = named(BudgetEntry::is_of_data_sheet);
+    if let Some(entry) = of_data_sheet {
+        if named(BudgetEntry::is_of_standards).is_some() {
+            return Err(keyed.error(
+                entry.key,
                 "load, open and short describe what really happens; directivity, \
-                 reflect_tracking and source_match are figures of a data sheet. Keep one kind"
-                    .to_owned(),
+                 reflect_tracking and source_match are figures of a data sheet. Keep one kind",
             ));
         }
-        let get = |entry: &Entry, key, otherwise| match entry {
-            Some(value) => read(place, key, value, Reader::Size),
-            None => Ok(otherwise),
-        };
-        let (through_tracking, crosstalk, load_match) = match start {
-            Systematic::Standards(s) => (s.through_tracking, s.crosstalk, s.load_match),
-            Systematic::Vendor(v) => (v.through_tracking, v.crosstalk, v.load_match),
-        };
-        let through_tracking = get(&self.through_tracking, "through_tracking", through_tracking)?;
-        let crosstalk = get(&self.crosstalk, "crosstalk", crosstalk)?;
-        let load_match = get(&self.load_match, "load_match", load_match)?;
-        Ok(match (vendor_entry, start) {
-            (None, Systematic::Standards(s)) => Systematic::Standards(StandardsResiduals {
-                load: get(&self.load, "load", s.load)?,
-                open: get(&self.open, "open", s.open)?,
-                short: get(&self.short, "short", s.short)?,
-                through_tracking,
-                crosstalk,
-                load_match,
-            }),
-            // What a data sheet leaves out it leaves out: zero.
-            (_, _) => Systematic::Vendor(VendorFigures {
-                directivity: get(&self.directivity, "directivity", 0.0)?,
-                reflect_tracking: get(&self.reflect_tracking, "reflect_tracking", 0.0)?,
-                source_match: get(&self.source_match, "source_match", 0.0)?,
-                through_tracking,
-                crosstalk,
-                load_match,
-            }),
-        })
+        figures.systematic = as_data_sheet(start.systematic);
+    }
+    if let Some(bound) = keyed.flag("bound")? {
+        figures.systematic_is_bound = bound;
+    }
+    for entry in BudgetEntry::ALL {
+        keyed.read(entry.key, |text| entry.read(&mut figures, text))?;
+    }
+    Ok(figures)
+}
+
+/// Figures of a data sheet, zero where they are those of standards: what a data sheet leaves
+/// out, it leaves out.
+fn as_data_sheet(start: Systematic) -> Systematic {
+    match start {
+        Systematic::Vendor(_) => start,
+        Systematic::Standards(s) => Systematic::Vendor(VendorFigures {
+            directivity: 0.0,
+            reflect_tracking: 0.0,
+            source_match: 0.0,
+            through_tracking: s.through_tracking,
+            crosstalk: s.crosstalk,
+            load_match: s.load_match,
+        }),
     }
 }
 
-/// How a dimensionless entry is read.
-#[derive(Debug, Clone, Copy)]
-pub(crate) enum Reader {
-    /// An rms size: decibels below one, percent, or a plain ratio.
-    Size,
-    /// A small change of magnitude: decibels, percent, or a plain ratio.
-    Step,
-    /// A small angle: degrees, or radians where it says rad.
-    Angle,
-}
-
-/// Reads one entry as typed.
-pub(crate) fn read_entry(key: &'static str, text: &str, reader: Reader) -> Result<f64, String> {
-    let ranged = |value: Result<f64, EntryError>| value.map_err(|error| error.to_string());
-    let quantity = parse_quantity(text).unwrap_or(Quantity {
-        value: f64::NAN,
-        // No entry is in hertz: what can't be read gets the sentence with the example.
-        unit: Some(Unit::Hertz),
-        prefix: None,
-    });
-    match (reader, quantity.unit) {
-        (Reader::Size, Some(Unit::Decibel)) => ranged(rms_from_db(key, quantity.value)),
-        (Reader::Step, Some(Unit::Decibel)) => ranged(ratio_from_db(key, quantity.value)),
-        (Reader::Size | Reader::Step, Some(Unit::Percent)) => Ok(quantity.value / 100.0),
-        (Reader::Angle, Some(Unit::Degree)) => ranged(angle_from_degrees(key, quantity.value)),
-        (Reader::Angle, Some(Unit::Radian)) | (Reader::Size | Reader::Step, None) => {
-            Ok(quantity.value)
+/// A preset by its name alone; anything else entry by entry.
+pub(super) fn instrument_table(named: &NamedInstrument) -> Table {
+    let mut table = Table::new();
+    if NamedInstrument::preset(&named.name).as_ref() == Some(named) {
+        table.insert("preset".into(), named.name.clone().into());
+        return table;
+    }
+    table.insert("name".into(), named.name.clone().into());
+    table.insert("bound".into(), named.figures.systematic_is_bound.into());
+    for entry in BudgetEntry::of(&named.figures) {
+        if let Some(value) = entry.written(&named.figures) {
+            table.insert(entry.key.into(), value);
         }
-        (Reader::Size, _) => Err(format!(
-            "{key} is \"{text}\", expected a ratio such as \"-38 dB\", \"1.5 %\" or 0.015"
-        )),
-        (Reader::Step, _) => Err(format!(
-            "{key} is \"{text}\", expected a small change such as \"0.05 dB\" or \"0.6 %\""
-        )),
-        (Reader::Angle, _) => Err(format!(
-            "{key} is \"{text}\", expected an angle with its unit such as \"0.5 deg\""
-        )),
     }
-}
-
-fn read(
-    place: &Place<'_>,
-    key: &'static str,
-    value: &Spanned<Typed>,
-    reader: Reader,
-) -> Result<f64, ScenarioError> {
-    read_entry(key, &value.get_ref().0, reader)
-        .map_err(|message| ScenarioError::at(place, Some(value.span().start), message))
+    table
 }

@@ -2,33 +2,24 @@
 
 pub(crate) mod calibration;
 mod device;
-pub(crate) mod error;
 mod instrument;
-pub(crate) mod keyed;
 mod nudge;
 mod strays;
 mod sweep;
-mod typed;
 mod write;
 
 use std::path::Path;
 
-use jigwise_physics::{Complex64, Nudge, ReferenceImpedance};
-use serde::Deserialize;
-use toml::Spanned;
+use jigwise_physics::{Nudge, ReferenceImpedance};
 
-use self::error::Place;
-use self::instrument::InstrumentTable;
-use self::keyed::RawTable;
-use self::nudge::NudgeTable;
-use self::typed::{Typed, positive};
-use crate::device::Device;
+use crate::device::{Device, DeviceError};
+use crate::file::{self, Keyed, Place, RawTable};
 use jigwise_quantity::Unit;
 
+pub use crate::file::ScenarioError;
+
 pub use self::calibration::{CalibrationPlan, METHODS, Skipped, ideal_kit, method_key};
-pub use self::error::{ScenarioError, nearest};
 pub use self::instrument::NamedInstrument;
-pub(crate) use self::instrument::{Reader, read_entry};
 pub use self::nudge::{direction_key, make_nudge, parse_direction, parse_share};
 pub use self::strays::FixtureStrays;
 pub use self::sweep::{Spacing, SweepPlan};
@@ -53,7 +44,7 @@ pub use self::sweep::{Spacing, SweepPlan};
 ///     amount = "-5 %"
 /// "#;
 /// let scenario = Scenario::from_toml(text, "coil.toml")?;
-/// assert_eq!(scenario.device, Device::Inductor(2.2e-6));
+/// assert_eq!(scenario.device, Device::inductor(2.2e-6));
 /// assert_eq!(scenario.instrument.as_ref().unwrap().figures.averages, 16);
 /// assert_eq!(Scenario::from_toml(&scenario.to_toml(), "again.toml")?, scenario);
 /// # Ok::<(), jigwise_bench::ScenarioError>(())
@@ -90,7 +81,7 @@ impl Default for Scenario {
     fn default() -> Self {
         Self {
             title: None,
-            device: Device::Fixed(Complex64::new(4_700.0, 0.0)),
+            device: Device::resistor(4_700.0),
             freq_hz: Some(7.1e6),
             sweep: None,
             fixtures: FixtureStrays::NONE,
@@ -104,26 +95,18 @@ impl Default for Scenario {
     }
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct ScenarioFile {
-    version: Spanned<i64>,
-    title: Option<String>,
-    seed: Option<Spanned<Typed>>,
-    device: Spanned<RawTable>,
-    at: Option<AtTable>,
-    sweep: Option<Spanned<RawTable>>,
-    strays: Option<Spanned<RawTable>>,
-    instrument: Option<InstrumentTable>,
-    calibration: Option<Spanned<RawTable>>,
-    nudge: Option<Spanned<NudgeTable>>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct AtTable {
-    frequency: Spanned<Typed>,
-}
+const KEYS: [&str; 10] = [
+    "version",
+    "title",
+    "seed",
+    "device",
+    "at",
+    "sweep",
+    "strays",
+    "instrument",
+    "calibration",
+    "nudge",
+];
 
 impl Scenario {
     /// The frequency of a single readout, Hz: the one named, or the middle of the sweep.
@@ -137,7 +120,7 @@ impl Scenario {
     /// # Errors
     /// [`ScenarioError`] naming file, line and value.
     pub fn read_file(path: impl AsRef<Path>) -> Result<Self, ScenarioError> {
-        let (text, name) = error::text_of(path.as_ref())?;
+        let (text, name) = file::text_of(path.as_ref())?;
         Self::from_toml(&text, &name)
     }
 
@@ -147,47 +130,36 @@ impl Scenario {
     /// [`ScenarioError`] naming file, line and value.
     pub fn from_toml(text: &str, name: &str) -> Result<Self, ScenarioError> {
         let place = Place { file: name, text };
-        let file: ScenarioFile =
-            toml::from_str(text).map_err(|error| error::syntax_error(&place, &error))?;
-        error::check_version(&place, &file.version)?;
-        let seed = match &file.seed {
-            None => 1,
-            Some(seed) => typed::seed(&place, seed)?,
-        };
-        let freq_hz = match &file.at {
-            None => None,
-            Some(at) => Some(positive(&place, "frequency", &at.frequency, Unit::Hertz)?),
-        };
-        let (reference, instrument) = match &file.instrument {
-            None => (ReferenceImpedance::FIFTY_OHM, None),
-            Some(table) => (table.reference(&place)?, table.named(&place)?),
-        };
-        let (connections, calibration) = match &file.calibration {
-            None => (0, None),
-            Some(table) => calibration::calibration(&place, table, reference)?,
-        };
+        let raw = RawTable::parse(&place)?;
+        let file = Keyed::document(&place, &raw, "a scenario", Some(&KEYS))?;
+        let (reference, instrument) = instrument::instrument(&file)?;
+        let (connections, calibration) = calibration::calibration(&file, reference)?;
         Ok(Self {
-            title: file.title,
-            device: device::device(&place, &file.device)?,
-            freq_hz,
-            sweep: match &file.sweep {
+            title: file.text("title")?.map(String::from),
+            device: device::device(&file)?,
+            freq_hz: match file.table("at", "at", &["frequency"])? {
                 None => None,
-                Some(table) => Some(sweep::sweep(&place, table)?),
+                Some(at) => Some(at.needed_positive("frequency", Unit::Hertz)?),
             },
-            fixtures: match &file.strays {
-                None => FixtureStrays::NONE,
-                Some(table) => strays::strays(&place, table)?,
-            },
+            sweep: sweep::sweep(&file)?,
+            fixtures: strays::strays(&file)?,
             reference,
             instrument,
             calibration,
             connections,
-            nudge: match &file.nudge {
-                None => Nudge::default(),
-                Some(table) => nudge::nudge(&place, table)?,
-            },
-            seed,
+            nudge: nudge::nudge(&file)?,
+            seed: file.count("seed", 0, u64::MAX)?.unwrap_or(1),
         })
+    }
+}
+
+impl ScenarioError {
+    pub(crate) fn of_device(scenario: &Scenario, error: DeviceError) -> Self {
+        let message = match &scenario.title {
+            Some(title) => format!("{title}: {error}"),
+            None => error.to_string(),
+        };
+        Self::free(message)
     }
 }
 
@@ -276,5 +248,119 @@ mod tests {
             assert_eq!(error.line(), Some(line), "{error}");
             assert!(error.to_string().contains(reason), "{error}");
         }
+    }
+
+    #[test]
+    fn what_a_file_lacks_or_has_wrong_is_said_in_our_words() {
+        let device = "[device]\nkind = \"open\"\n";
+        for (text, line, words) in [
+            (device.to_owned(), 1, "\"version\" is missing"),
+            (
+                format!("vesion = 1\n{device}"),
+                1,
+                "did you mean \"version\"?",
+            ),
+            (
+                format!("version = \"one\"\n{device}"),
+                1,
+                "version is one, expected 1",
+            ),
+            (
+                format!("version = 99999999999999999999\n{device}"),
+                1,
+                "version is 99999999999999999999, expected 1",
+            ),
+            (format!("version = [1]\n{device}"), 1, "version is a list"),
+            ("version = 1\n".into(), 1, "there is no [device] table"),
+            (
+                "version = 1\ndevice = 5\n".into(),
+                2,
+                "write it as [device]",
+            ),
+            (
+                "version = 1\n[[device]]\n".into(),
+                2,
+                "write it as [device]",
+            ),
+            ("version = 1\n[device]\n".into(), 2, "\"kind\" is missing"),
+            (
+                format!("version = 1\ntitle = true\n{device}"),
+                2,
+                "title is yes or no",
+            ),
+            (
+                format!("version = 1\nseed = 2026-11-29\n{device}"),
+                2,
+                "seed is a date",
+            ),
+            (
+                format!("version = 1\nseed = {{}}\n{device}"),
+                2,
+                "seed is a table",
+            ),
+            (
+                format!("version = 1\n{device}[at]\n"),
+                4,
+                "[at] needs frequency",
+            ),
+            (
+                format!("version = 1\n{device}[sweep]\nfrom = \"1 MHz\"\n"),
+                4,
+                "[sweep] needs to; add for example to = \"7.1 MHz\"",
+            ),
+            (
+                format!("version = 1\n{device}[nudge]\nswapped = 1\n"),
+                5,
+                "neither true nor false",
+            ),
+            (
+                format!("version = 1\n{device}[at]\nfrequency = \"7,100 kHz\"\n"),
+                5,
+                "7.1 kHz or 7100 kHz",
+            ),
+            (
+                format!("version = 1\n{device}[strays]\ngap = \"1 F\"\n"),
+                5,
+                "gap: gap capacitance is 1 F",
+            ),
+        ] {
+            let error = error(&text);
+            assert_eq!(error.line(), Some(line), "{error}");
+            assert!(error.to_string().contains(words), "{error}");
+        }
+    }
+
+    #[test]
+    fn a_decimal_comma_is_read() {
+        let text = "version = 1\n[device]\nkind = \"resistor\"\nresistance = \"4,7k\"\n\
+                    [instrument]\nload = \"−38,5 dB\"\n";
+        let scenario = Scenario::from_toml(text, "comma.toml").unwrap();
+        assert_eq!(scenario.device, Device::resistor(4_700.0));
+    }
+
+    /// An ideal part and one with parasitics of zero are the same part.
+    #[test]
+    fn a_part_is_of_one_kind() {
+        let device = |lines: &str| {
+            let text = format!("version = 1\n[device]\n{lines}");
+            Scenario::from_toml(&text, "part.toml").unwrap().device
+        };
+        for (ideal, spelt_out) in [
+            (
+                "kind = \"resistor\"\nresistance = 50",
+                "parallel_capacitance = 0\nseries_inductance = 0",
+            ),
+            ("kind = \"capacitor\"\ncapacitance = \"1 nF\"", "esr = 0"),
+            (
+                "kind = \"inductor\"\ninductance = \"1 µH\"",
+                "series_resistance = \"0 Ω\"",
+            ),
+        ] {
+            assert_eq!(device(ideal), device(&format!("{ideal}\n{spelt_out}")));
+        }
+        assert_eq!(
+            device("kind = \"resistor\"\nresistance = -50").fixed_ohm(),
+            "-50".parse::<Device>().unwrap().fixed_ohm()
+        );
     }
 }

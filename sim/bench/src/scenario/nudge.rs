@@ -1,19 +1,9 @@
+//! The `[nudge]` table, and a nudge as it is typed.
+
 use jigwise_physics::{Direction, Nudge};
-use serde::Deserialize;
-use toml::Spanned;
 
-use super::error::{Place, ScenarioError, nearest};
-use super::typed::Typed;
-use jigwise_quantity::percent;
-use jigwise_quantity::{Quantity, Unit, parse_quantity};
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-pub(super) struct NudgeTable {
-    amount: Option<Spanned<Typed>>,
-    along: Option<Spanned<String>>,
-    swapped: Option<bool>,
-}
+use crate::file::{Keyed, ScenarioError, expected_one_of};
+use jigwise_quantity::{Expected, Unit, parse_one_of, percent};
 
 const DIRECTIONS: [(&str, Direction); 3] = [
     ("magnitude", Direction::Magnitude),
@@ -30,51 +20,32 @@ pub fn direction_key(direction: Direction) -> &'static str {
 }
 
 /// The direction of that name.
-pub fn parse_direction(key: &str) -> Option<Direction> {
+///
+/// # Errors
+/// A sentence with the names there are.
+pub fn parse_direction(key: &str) -> Result<Direction, String> {
     DIRECTIONS
         .into_iter()
         .find(|(known, _)| *known == key)
         .map(|(_, direction)| direction)
+        .ok_or_else(|| expected_one_of(key, &DIRECTIONS.map(|(known, _)| known)))
 }
 
-pub(super) fn nudge(
-    place: &Place<'_>,
-    table: &Spanned<NudgeTable>,
-) -> Result<Nudge, ScenarioError> {
-    let standard = Nudge::default();
-    let NudgeTable {
-        amount,
-        along,
-        swapped,
-    } = table.get_ref();
-    let direction = match along {
-        None => standard.direction(),
-        Some(along) => parse_direction(along.get_ref()).ok_or_else(|| {
-            let keys = DIRECTIONS.map(|(key, _)| key);
-            let hint = nearest(along.get_ref(), &keys)
-                .map_or(String::new(), |near| format!("; did you mean \"{near}\"?"));
-            ScenarioError::at(
-                place,
-                Some(along.span().start),
-                format!(
-                    "along is \"{}\", expected one of {}{hint}",
-                    along.get_ref(),
-                    keys.join(", ")
-                ),
-            )
-        })?,
+/// The small change of a scenario; the usual one where it says nothing.
+pub(super) fn nudge(file: &Keyed<'_>) -> Result<Nudge, ScenarioError> {
+    let usual = Nudge::default();
+    let Some(keyed) = file.table("nudge", "nudge", &["amount", "along", "swapped"])? else {
+        return Ok(usual);
     };
-    let (share, offset) = match amount {
-        None => (standard.amount(), table.span().start),
-        Some(amount) => {
-            let offset = amount.span().start;
-            let share = parse_share(&amount.get_ref().0)
-                .map_err(|message| ScenarioError::at(place, Some(offset), message))?;
-            (share, offset)
-        }
-    };
-    make_nudge(share, direction, swapped.unwrap_or(false))
-        .map_err(|message| ScenarioError::at(place, Some(offset), message))
+    let direction = keyed.choice("along", &DIRECTIONS)?;
+    let share = keyed.read("amount", parse_share)?;
+    let swapped = keyed.flag("swapped")?;
+    make_nudge(
+        share.unwrap_or(usual.amount()),
+        direction.unwrap_or(usual.direction()),
+        swapped.unwrap_or(usual.is_swapped()),
+    )
+    .map_err(|message| keyed.error("amount", message))
 }
 
 /// A nudge of `share`·|Z|.
@@ -91,22 +62,19 @@ pub fn make_nudge(share: f64, direction: Direction, swapped: bool) -> Result<Nud
     })
 }
 
-/// A part of |Z| from "10 %" or "0.1".
+/// A ratio to |Z| from "10 %" or "0.1".
 ///
 /// # Errors
 /// A sentence with the text and an example.
 pub fn parse_share(text: &str) -> Result<f64, String> {
-    match parse_quantity(text) {
-        Ok(Quantity {
-            value,
-            unit: Some(Unit::Percent),
-            ..
-        }) => Ok(value / 100.0),
-        Ok(Quantity {
-            value, unit: None, ..
-        }) => Ok(value),
-        _ => Err(format!(
-            "amount is \"{text}\", expected a percentage of |Z| such as \"+10 %\""
-        )),
-    }
+    const SHARE: Expected = Expected {
+        what: "percentage of |Z|",
+        example: "+10 %",
+    };
+    let quantity = parse_one_of(text, &[Some(Unit::Percent), None], SHARE)
+        .map_err(|error| error.to_string())?;
+    Ok(match quantity.unit {
+        Some(_) => quantity.value / 100.0,
+        None => quantity.value,
+    })
 }

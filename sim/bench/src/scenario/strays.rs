@@ -1,10 +1,10 @@
 //! The `[strays]` table, both ways.
 
 use jigwise_physics::{Line, Strays};
-use toml::{Spanned, Table};
+use toml::{Table, Value};
 
-use super::error::{Place, ScenarioError};
-use super::keyed::{Keyed, RawTable};
+use crate::file::{Keyed, ScenarioError};
+use crate::fixture_entries::{ArmStray, PartStray};
 use jigwise_quantity::Unit;
 
 /// The residuals of the fixtures, and whether they are taken out again.
@@ -24,79 +24,52 @@ impl FixtureStrays {
     };
 }
 
-const LINE_KEYS: [&str; 5] = [
-    "length",
-    "velocity_factor",
-    "impedance",
-    "loss",
-    "dielectric_loss",
-];
-
-pub(super) fn strays(
-    place: &Place<'_>,
-    raw: &Spanned<RawTable>,
-) -> Result<FixtureStrays, ScenarioError> {
-    let keyed = Keyed::new(
-        place,
-        "strays",
-        raw,
-        &[
-            "gap",
-            "ground",
-            "pin",
-            "contact",
-            "braid",
-            "braid_loop",
-            "removed",
-            "arm",
-            "second_arm",
-        ],
-    )?;
-    let arm = |key, name| match keyed.table(key, name, &LINE_KEYS)? {
-        Some(table) => line(&table).map(Some),
-        None => Ok(None),
+/// The strays of a scenario; ideal fixtures where it says nothing of them.
+pub(super) fn strays(file: &Keyed<'_>) -> Result<FixtureStrays, ScenarioError> {
+    let own = PartStray::ALL.map(|stray| stray.key);
+    let known: Vec<&str> = own
+        .into_iter()
+        .chain(["removed", "arm", "second_arm"])
+        .collect();
+    let Some(keyed) = file.table("strays", "strays", &known)? else {
+        return Ok(FixtureStrays::NONE);
     };
-    let before = arm("arm", "strays.arm")?.unwrap_or(Line::NONE);
-    let strays = Strays {
-        gap_f: keyed.not_negative("gap", Unit::Farad)?,
-        ground_h: keyed.not_negative("ground", Unit::Henry)?,
-        pin_f: keyed.not_negative("pin", Unit::Farad)?,
-        contact_ohm: keyed.not_negative("contact", Unit::Ohm)?,
-        braid_ohm: keyed.not_negative("braid", Unit::Ohm)?,
-        braid_loop_h: keyed.not_negative("braid_loop", Unit::Henry)?,
-        before,
-        after: arm("second_arm", "strays.second_arm")?.unwrap_or(before),
-    };
-    strays
-        .validate()
-        .map_err(|error| keyed.error("strays", error.to_string()))?;
+    let mut strays = Strays::NONE;
+    for stray in PartStray::ALL {
+        keyed.read(stray.key, |text| stray.read(&mut strays, text))?;
+    }
+    if let Some(line) = line(&keyed, "arm")? {
+        (strays.before, strays.after) = (line, line);
+    }
+    if let Some(line) = line(&keyed, "second_arm")? {
+        strays.after = line;
+    }
     Ok(FixtureStrays {
         strays,
-        removed: keyed.flag("removed")?,
+        removed: keyed.flag("removed")?.unwrap_or(false),
     })
 }
 
-fn line(keyed: &Keyed<'_>) -> Result<Line, ScenarioError> {
-    let per_metre = |key: &str| -> Result<f64, ScenarioError> {
-        let Some(text) = keyed.text(key)? else {
-            return Ok(0.0);
-        };
-        let db = text.trim().strip_suffix("/m").unwrap_or(text);
-        jigwise_quantity::parse_value(db, Unit::Decibel)
-            .map_err(|error| keyed.error(key, format!("{key}, dB for each metre: {error}")))
+/// The line of one arm.
+fn line(keyed: &Keyed<'_>, key: &str) -> Result<Option<Line>, ScenarioError> {
+    let known = ArmStray::ALL.map(|stray| stray.key);
+    let Some(table) = keyed.table(key, &format!("strays.{key}"), &known)? else {
+        return Ok(None);
     };
-    let none = Line::NONE;
-    Ok(Line {
-        length_m: keyed.not_negative("length", Unit::Metre)?,
-        velocity_factor: keyed
-            .positive("velocity_factor", Unit::One)?
-            .unwrap_or(none.velocity_factor),
-        zc_ohm: keyed
-            .positive("impedance", Unit::Ohm)?
-            .unwrap_or(none.zc_ohm),
-        conductor_db_per_m_at_1ghz: per_metre("loss")?,
-        dielectric_db_per_m_at_1ghz: per_metre("dielectric_loss")?,
-    })
+    let mut line = Line::NONE;
+    for stray in ArmStray::ALL {
+        if let Some(value) = table.read(stray.key, |text| stray.value(text))? {
+            stray.set(&mut line, value);
+        }
+    }
+    // The figures have their range in the company of the others: a line is checked as one.
+    let arms = Strays {
+        before: line,
+        ..Strays::NONE
+    };
+    arms.validate()
+        .map_err(|error| keyed.error(key, format!("{key}: {error}")))?;
+    Ok(Some(line))
 }
 
 /// The table of strays; `None` for ideal fixtures.
@@ -106,16 +79,10 @@ pub(super) fn strays_table(fixtures: &FixtureStrays) -> Option<Table> {
     }
     let strays = &fixtures.strays;
     let mut table = Table::new();
-    for (key, value, unit) in [
-        ("gap", strays.gap_f, "F"),
-        ("ground", strays.ground_h, "H"),
-        ("pin", strays.pin_f, "F"),
-        ("contact", strays.contact_ohm, "ohm"),
-        ("braid", strays.braid_ohm, "ohm"),
-        ("braid_loop", strays.braid_loop_h, "H"),
-    ] {
+    for stray in PartStray::ALL {
+        let value = stray.get(strays);
         if value != 0.0 {
-            table.insert(key.into(), format!("{value:e} {unit}").into());
+            table.insert(stray.key.into(), written(value, stray.unit, ""));
         }
     }
     if fixtures.removed {
@@ -131,17 +98,20 @@ pub(super) fn strays_table(fixtures: &FixtureStrays) -> Option<Table> {
 }
 
 fn line_table(line: &Line) -> Table {
-    Table::from_iter([
-        ("length".into(), format!("{:e} m", line.length_m).into()),
-        ("velocity_factor".into(), line.velocity_factor.into()),
-        ("impedance".into(), format!("{:e} ohm", line.zc_ohm).into()),
-        (
-            "loss".into(),
-            format!("{:e} dB/m", line.conductor_db_per_m_at_1ghz).into(),
-        ),
-        (
-            "dielectric_loss".into(),
-            format!("{:e} dB/m", line.dielectric_db_per_m_at_1ghz).into(),
-        ),
-    ])
+    ArmStray::ALL
+        .into_iter()
+        .map(|stray| {
+            let per_metre = if stray.is_per_metre { "/m" } else { "" };
+            let value = written(stray.get(line), stray.unit, per_metre);
+            (stray.key.to_owned(), value)
+        })
+        .collect()
+}
+
+/// A value with every digit; a plain number stays one.
+fn written(value: f64, unit: Unit, behind: &str) -> Value {
+    match unit {
+        Unit::One => value.into(),
+        unit => format!("{value:e} {}{behind}", unit.typed()).into(),
+    }
 }

@@ -1,9 +1,8 @@
 //! The `[sweep]` table, both ways.
 
-use toml::{Spanned, Table};
+use toml::Table;
 
-use super::error::{Place, ScenarioError};
-use super::keyed::{Keyed, RawTable};
+use crate::file::{Keyed, ScenarioError};
 use jigwise_quantity::Unit;
 
 /// How the points of a sweep lie between its ends.
@@ -30,7 +29,7 @@ pub struct SweepPlan {
 }
 
 /// More points than any analyzer sweeps; keeps a slip of the keyboard from filling memory.
-pub(super) const MOST_POINTS: u64 = 10_000_000;
+pub(super) const MAX_POINTS: u64 = 10_000_000;
 
 impl SweepPlan {
     /// The frequencies, Hz, rising; the ends are exact.
@@ -66,30 +65,18 @@ const SPACINGS: [(&str, Spacing); 2] = [
     ("logarithmic", Spacing::Logarithmic),
 ];
 
-pub(super) fn sweep(
-    place: &Place<'_>,
-    raw: &Spanned<RawTable>,
-) -> Result<SweepPlan, ScenarioError> {
-    let keyed = Keyed::new(place, "sweep", raw, &["from", "to", "points", "spacing"])?;
-    let end = |key: &str| {
-        keyed.positive(key, Unit::Hertz)?.ok_or_else(|| {
-            keyed.error(
-                key,
-                format!("a [sweep] needs {key}, for example {key} = \"1 MHz\""),
-            )
-        })
+/// The sweep of a scenario, where it has one.
+pub(super) fn sweep(file: &Keyed<'_>) -> Result<Option<SweepPlan>, ScenarioError> {
+    let keys = ["from", "to", "points", "spacing"];
+    let Some(keyed) = file.table("sweep", "sweep", &keys)? else {
+        return Ok(None);
     };
-    let (from_hz, to_hz) = (end("from")?, end("to")?);
+    let from_hz = keyed.needed_positive("from", Unit::Hertz)?;
+    let to_hz = keyed.needed_positive("to", Unit::Hertz)?;
     if to_hz <= from_hz {
         return Err(keyed.error("to", "to is not above from; exchange them"));
     }
-    let points = keyed.count("points", 2)?.unwrap_or(201);
-    if points > MOST_POINTS {
-        return Err(keyed.error(
-            "points",
-            format!("points is {points}, expected at most {MOST_POINTS}"),
-        ));
-    }
+    let points = keyed.count("points", 2, MAX_POINTS)?.unwrap_or(201);
     let plan = SweepPlan {
         from_hz,
         to_hz,
@@ -103,9 +90,10 @@ pub(super) fn sweep(
              sweep",
         ));
     }
-    Ok(plan)
+    Ok(Some(plan))
 }
 
+/// The `[sweep]` table of a plan.
 pub(super) fn sweep_table(plan: &SweepPlan) -> Table {
     let spacing = SPACINGS
         .iter()

@@ -1,12 +1,14 @@
-use jigwise_physics::{Instrument, Nudge, Systematic};
+//! A scenario as it is written.
+
+use jigwise_physics::Nudge;
 use toml::{Table, Value};
 
 use super::calibration::calibration_table;
 use super::device::device_table;
+use super::instrument::instrument_table;
 use super::strays::strays_table;
 use super::sweep::sweep_table;
-use super::typed::seed_value;
-use super::{NamedInstrument, Scenario, direction_key};
+use super::{Scenario, direction_key};
 
 impl Scenario {
     /// The scenario as a file. Reading it back gives the same scenario.
@@ -51,83 +53,19 @@ impl Scenario {
     }
 }
 
-/// A preset by its name alone; anything else entry by entry.
-fn instrument_table(named: &NamedInstrument) -> Table {
-    let mut table = Table::new();
-    if NamedInstrument::preset(&named.name).as_ref() == Some(named) {
-        table.insert("preset".into(), named.name.clone().into());
-        return table;
+/// A seed. TOML's own numbers end at 2⁶³ − 1, so a larger one is written as text.
+pub(super) fn seed_value(seed: u64) -> Value {
+    match i64::try_from(seed) {
+        Ok(number) => number.into(),
+        Err(_) => seed.to_string().into(),
     }
-    table.insert("name".into(), named.name.clone().into());
-    let Instrument {
-        systematic,
-        systematic_is_bound,
-        reflect_floor,
-        through_floor,
-        floor_ifbw_hz,
-        ifbw_hz,
-        averages,
-        trace_magnitude,
-        trace_phase_rad,
-        display_magnitude,
-        display_phase_rad,
-        reconnect,
-        cable_phase_rad,
-        drift,
-        contact_ohm,
-        ground_loop_ohm,
-    } = named.figures;
-    let mut put = |key: &str, value: Value| {
-        table.insert(key.into(), value);
-    };
-    let systematic = match systematic {
-        Systematic::Standards(s) => [
-            ("load", s.load),
-            ("open", s.open),
-            ("short", s.short),
-            ("through_tracking", s.through_tracking),
-            ("crosstalk", s.crosstalk),
-            ("load_match", s.load_match),
-        ],
-        Systematic::Vendor(v) => [
-            ("directivity", v.directivity),
-            ("reflect_tracking", v.reflect_tracking),
-            ("source_match", v.source_match),
-            ("through_tracking", v.through_tracking),
-            ("crosstalk", v.crosstalk),
-            ("load_match", v.load_match),
-        ],
-    };
-    for (key, value) in systematic.into_iter().chain([
-        ("reflect_floor", reflect_floor),
-        ("through_floor", through_floor),
-        ("trace_magnitude", trace_magnitude),
-        ("display_magnitude", display_magnitude),
-        ("reconnect", reconnect),
-        ("drift", drift),
-        ("contact", contact_ohm),
-        ("ground_loop", ground_loop_ohm),
-        ("floor_if_bandwidth", floor_ifbw_hz),
-        ("if_bandwidth", ifbw_hz),
-    ]) {
-        put(key, value.into());
-    }
-    for (key, angle_rad) in [
-        ("trace_phase", trace_phase_rad),
-        ("display_phase", display_phase_rad),
-        ("cable_phase", cable_phase_rad),
-    ] {
-        put(key, format!("{angle_rad:e} rad").into());
-    }
-    put("bound", systematic_is_bound.into());
-    put("averages", averages.into());
-    table
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use jigwise_physics::{Direction, VendorFigures};
+    use crate::NamedInstrument;
+    use jigwise_physics::{Direction, Instrument, Systematic, VendorFigures};
 
     #[test]
     fn everything_survives_the_file() {

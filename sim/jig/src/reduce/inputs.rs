@@ -82,10 +82,15 @@ impl Inputs {
                 if files == 1 { "" } else { "s" }
             )));
         }
-        if given.extend.len() > 2 {
+        let extend: Vec<f64> = given
+            .extend
+            .iter()
+            .flat_map(|delays| delays.0.iter().copied())
+            .collect();
+        if extend.len() > 2 {
             return Err(CommandError::Usage(format!(
                 "{} delays for --extend, expected one for both ports or two",
-                given.extend.len()
+                extend.len()
             )));
         }
         let all = given.files.iter().chain(&given.open).chain(&given.short);
@@ -126,7 +131,7 @@ impl Inputs {
             .iter()
             .map(|path| reader.sweep(path))
             .collect::<Result<Vec<_>, _>>()?;
-        let delays = match given.extend[..] {
+        let delays = match extend[..] {
             [] => [0.0; 2],
             [one] => [one; 2],
             [one, two, ..] => [one, two],

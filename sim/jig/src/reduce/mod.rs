@@ -11,9 +11,9 @@ use jigwise_physics::{Fixture, LineEnd, Model};
 
 use self::inputs::Inputs;
 use super::{CommandError, FixtureArgument, frequency, percentage};
-use jigwise_bench::nearest;
+use jigwise_bench::expected_one_of;
 use jigwise_quantity::engineering;
-use jigwise_quantity::{Unit, ValueError, parse_value};
+use jigwise_quantity::{Unit, ValueError, parse_list};
 use jigwise_reduce::{Ensemble, Survey};
 use jigwise_reduce::{Findings, MODELS, Wanted};
 
@@ -68,10 +68,9 @@ pub(super) struct Reduce {
     #[arg(long, value_name = "PERCENT", value_parser = percentage)]
     blank_left: Option<f64>,
     /// Move the planes towards the part by this one-way delay, port 1 and then port 2 ("120 ps"
-    /// or "120 ps,80 ps"; one delay counts for both).
-    #[arg(long, value_name = "DELAY", value_delimiter = ',', value_parser = delay,
-          allow_hyphen_values = true)]
-    extend: Vec<f64>,
+    /// or "120 ps,80 ps", each with its unit; one delay counts for both).
+    #[arg(long, value_name = "DELAY", value_parser = delays, allow_hyphen_values = true)]
+    extend: Vec<Delays>,
     /// The instrument behind the readings: handheld, club-bench, laboratory (all invented), or
     /// a file with an [instrument] table. Gives every value its uncertainty.
     #[arg(long, value_name = "NAME|FILE")]
@@ -279,8 +278,12 @@ impl<'a> Prepared<'a> {
     }
 }
 
-fn delay(text: &str) -> Result<f64, String> {
-    parse_value(text, Unit::Second).map_err(|error: ValueError| error.to_string())
+/// The delays of one --extend, s.
+#[derive(Debug, Clone)]
+struct Delays(Vec<f64>);
+
+fn delays(text: &str) -> Result<Delays, ValueError> {
+    parse_list(text, Unit::Second).map(Delays)
 }
 
 fn model(text: &str) -> Result<Wanted, String> {
@@ -299,8 +302,7 @@ fn model(text: &str) -> Result<Wanted, String> {
         .into_iter()
         .chain(MODELS.iter().map(|(key, _)| *key))
         .collect();
-    let hint = nearest(text, &keys).map_or(String::new(), |near| format!("; did you mean {near}?"));
-    Err(format!("expected one of {}{hint}", keys.join(", ")))
+    Err(expected_one_of(text, &keys))
 }
 
 /// How many blanks a fixture has.

@@ -22,6 +22,26 @@ pub struct Capacitor {
 }
 
 impl Capacitor {
+    /// C alone.
+    ///
+    /// ```
+    /// use jigwise_physics::Capacitor;
+    /// assert!(Capacitor::ideal(330e-12).is_ideal());
+    /// ```
+    pub const fn ideal(capacitance_f: f64) -> Self {
+        Self {
+            capacitance_f,
+            esr_ohm: 0.0,
+            esl_h: 0.0,
+            leakage_ohm: None,
+        }
+    }
+
+    /// True for a capacitor without parasitics.
+    pub fn is_ideal(&self) -> bool {
+        *self == Self::ideal(self.capacitance_f)
+    }
+
     /// The device at `freq_hz`.
     ///
     /// # Errors
@@ -32,6 +52,10 @@ impl Capacitor {
         not_negative("ESL in henries", self.esl_h)?;
         if let Some(leakage) = self.leakage_ohm {
             positive("leakage resistance in ohms", leakage)?;
+        }
+        if self.is_ideal() {
+            // jωC has a value where 1/(jωC) is beyond the range of numbers.
+            return Immittance::ideal_capacitor(self.capacitance_f, freq_hz);
         }
         Immittance::from_impedance(self.impedance_ohm(omega(freq_hz)?))
     }

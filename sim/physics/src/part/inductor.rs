@@ -32,6 +32,26 @@ pub struct Inductor {
 }
 
 impl Inductor {
+    /// L alone.
+    ///
+    /// ```
+    /// use jigwise_physics::Inductor;
+    /// assert!(Inductor::ideal(2.2e-6).is_ideal());
+    /// ```
+    pub const fn ideal(inductance_h: f64) -> Self {
+        Self {
+            inductance_h,
+            series_resistance_ohm: 0.0,
+            parallel_capacitance_f: 0.0,
+            skin: None,
+        }
+    }
+
+    /// True for a coil without parasitics.
+    pub fn is_ideal(&self) -> bool {
+        *self == Self::ideal(self.inductance_h)
+    }
+
     /// The device at `freq_hz`.
     ///
     /// # Errors

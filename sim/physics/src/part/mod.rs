@@ -69,6 +69,20 @@ pub enum Part {
 }
 
 impl Part {
+    /// True for a resistor, capacitor or coil without parasitics.
+    pub fn is_ideal(&self) -> bool {
+        match self {
+            Self::Resistor(part) => part.is_ideal(),
+            Self::Capacitor(part) => part.is_ideal(),
+            Self::Inductor(part) => part.is_ideal(),
+            Self::SeriesRlc(_)
+            | Self::ParallelRlc(_)
+            | Self::Crystal(_)
+            | Self::Choke(_)
+            | Self::Stub(_) => false,
+        }
+    }
+
     /// The device at `freq_hz`.
     ///
     /// # Errors

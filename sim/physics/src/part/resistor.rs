@@ -33,6 +33,25 @@ pub struct Resistor {
 }
 
 impl Resistor {
+    /// R alone.
+    ///
+    /// ```
+    /// use jigwise_physics::Resistor;
+    /// assert!(Resistor::ideal(4_700.0).is_ideal());
+    /// ```
+    pub const fn ideal(resistance_ohm: f64) -> Self {
+        Self {
+            resistance_ohm,
+            parallel_capacitance_f: 0.0,
+            series_inductance_h: 0.0,
+        }
+    }
+
+    /// True for a resistor without parasitics, the same at every frequency.
+    pub fn is_ideal(&self) -> bool {
+        *self == Self::ideal(self.resistance_ohm)
+    }
+
     /// The device at `freq_hz`.
     ///
     /// # Errors

@@ -8,10 +8,9 @@
 //! [`rms_from_db`], [`ratio_from_db`] and [`angle_from_degrees`] take those in and say what
 //! range is allowed, in the unit that was given.
 
-use std::f64::consts::FRAC_PI_4;
-
 use crate::EntryError;
 use crate::number::{NEPER_PER_DB, within};
+use crate::uncertainty::entry::InstrumentEntry;
 
 /// rms magnitude from decibels: 10^(dB/20).
 ///
@@ -240,50 +239,10 @@ impl Instrument {
     /// # Errors
     /// [`EntryError`] for the first entry outside its range, NaN included.
     pub fn validate(&self) -> Result<(), EntryError> {
-        let ratio = |entry, value| within(entry, value, 0.0, 1.0, "");
-        let angle = |entry, value| within(entry, value, 0.0, FRAC_PI_4, "rad");
-        let floor = |entry, value| within(entry, value, 1e-15, 1.0, "");
-        let bandwidth = |entry, value| within(entry, value, 1e-3, 1e9, "Hz");
-        let ohm = |entry, value| within(entry, value, 0.0, 1e3, "Ω");
-        match self.systematic {
-            Systematic::Standards(s) => {
-                ratio("load residual", s.load)?;
-                ratio("open residual", s.open)?;
-                ratio("short residual", s.short)?;
-                ratio("through tracking", s.through_tracking)?;
-                ratio("crosstalk", s.crosstalk)?;
-                ratio("load match", s.load_match)?;
-            }
-            Systematic::Vendor(v) => {
-                ratio("directivity", v.directivity)?;
-                ratio("reflection tracking", v.reflect_tracking)?;
-                ratio("source match", v.source_match)?;
-                ratio("through tracking", v.through_tracking)?;
-                ratio("crosstalk", v.crosstalk)?;
-                ratio("load match", v.load_match)?;
-            }
-        }
-        floor("floor of reflection", self.reflect_floor)?;
-        floor("floor of transmission", self.through_floor)?;
-        bandwidth("IF bandwidth of the floor", self.floor_ifbw_hz)?;
-        bandwidth("IF bandwidth", self.ifbw_hz)?;
-        within(
-            "number of averages",
-            f64::from(self.averages),
-            1.0,
-            f64::from(u32::MAX),
-            "",
-        )?;
-        ratio("trace noise of the magnitude", self.trace_magnitude)?;
-        angle("trace noise of the phase", self.trace_phase_rad)?;
-        ratio("display step of the magnitude", self.display_magnitude)?;
-        angle("display step of the phase", self.display_phase_rad)?;
-        ratio("reconnection", self.reconnect)?;
-        angle("cable phase", self.cable_phase_rad)?;
-        ratio("drift", self.drift)?;
-        ohm("contact resistance", self.contact_ohm)?;
-        ohm("ground loop", self.ground_loop_ohm)?;
-        Ok(())
+        InstrumentEntry::ALL
+            .iter()
+            .filter_map(|entry| Some((entry, entry.get(self)?)))
+            .try_for_each(|(entry, value)| entry.check(value))
     }
 }
 

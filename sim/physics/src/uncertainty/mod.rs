@@ -10,6 +10,7 @@ mod choice;
 mod covariance;
 pub(crate) mod coverage;
 mod draws;
+mod entry;
 pub(crate) mod instrument;
 mod map;
 mod merit;
@@ -36,6 +37,7 @@ pub use coverage::{
     Coverage, MIN_LINEAR_T0_IN_SIGMA, MIN_T0_IN_SIGMA, Trust, coverage_region, distance_from_pole,
 };
 pub use draws::Draws;
+pub use entry::InstrumentEntry;
 pub use instrument::{
     Instrument, StandardsResiduals, Systematic, VendorFigures, angle_from_degrees, ratio_from_db,
     rms_from_db,

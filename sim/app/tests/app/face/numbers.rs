@@ -166,7 +166,7 @@ fn a_standard_left_out_shows_in_the_readout() {
 fn a_wrong_scenario_leaves_the_desk_as_it_was() {
     let mut desk = simulator("100").desk;
     let wrong = Scenario {
-        device: Device::Inductor(1e-6),
+        device: Device::inductor(1e-6),
         freq_hz: None,
         ..Scenario::default()
     };

@@ -1,0 +1,115 @@
+//! A file that can't be used, and where in it.
+
+use std::fmt;
+use std::path::Path;
+
+/// A scenario, instrument or calibration that can't be used, and where in its file.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ScenarioError {
+    file: Option<String>,
+    line: Option<usize>,
+    message: String,
+    unknown_key: bool,
+}
+
+impl ScenarioError {
+    /// An error at an offset in bytes of the text, or of the whole file.
+    pub fn at(place: &Place<'_>, offset: Option<usize>, message: impl Into<String>) -> Self {
+        Self {
+            file: Some(place.file.to_owned()),
+            line: offset.map(|offset| place.line(offset)),
+            message: message.into(),
+            unknown_key: false,
+        }
+    }
+
+    /// An error about a key that the table doesn't have.
+    pub fn unknown_key_at(place: &Place<'_>, offset: usize, message: String) -> Self {
+        Self {
+            unknown_key: true,
+            ..Self::at(place, Some(offset), message)
+        }
+    }
+
+    /// An error that belongs to no file.
+    pub fn free(message: String) -> Self {
+        Self {
+            file: None,
+            line: None,
+            message,
+            unknown_key: false,
+        }
+    }
+
+    /// The error with the file it came from, where it does not name one yet.
+    pub fn in_file(mut self, path: &Path) -> Self {
+        self.file.get_or_insert_with(|| path.display().to_string());
+        self
+    }
+
+    /// The line of the file, from 1.
+    pub fn line(&self) -> Option<usize> {
+        self.line
+    }
+
+    /// True where the file has a key that is not known.
+    pub fn is_unknown_key(&self) -> bool {
+        self.unknown_key
+    }
+}
+
+impl std::error::Error for ScenarioError {}
+
+impl fmt::Display for ScenarioError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some(file) = &self.file {
+            f.write_str(file)?;
+            if let Some(line) = self.line {
+                write!(f, ", line {line}")?;
+            }
+            f.write_str(": ")?;
+        }
+        f.write_str(&self.message)
+    }
+}
+
+/// A file's text with its name, for the places of what is wrong in it.
+pub struct Place<'a> {
+    /// What errors call the file.
+    pub file: &'a str,
+    /// The text that is read.
+    pub text: &'a str,
+}
+
+impl Place<'_> {
+    fn line(&self, offset: usize) -> usize {
+        let upto = &self.text.as_bytes()[..offset.min(self.text.len())];
+        upto.iter().filter(|b| **b == b'\n').count() + 1
+    }
+}
+
+/// A file's text and what errors call it.
+///
+/// # Errors
+/// [`ScenarioError`] for a folder, and for a file that can't be read or is no text.
+pub fn text_of(path: &Path) -> Result<(String, String), ScenarioError> {
+    let file = path.display().to_string();
+    let whole = |message: &str| {
+        let place = Place {
+            file: &file,
+            text: "",
+        };
+        ScenarioError::at(&place, None, message)
+    };
+    if path.is_dir() {
+        return Err(whole("is a folder; name a file (.toml) inside it"));
+    }
+    let bytes = std::fs::read(path).map_err(|error| {
+        whole(&format!(
+            "can't be read ({error}); check the name and the permissions"
+        ))
+    })?;
+    let text = String::from_utf8(bytes)
+        .map_err(|_| whole("is not text in UTF-8; expected a TOML file (.toml)"))?;
+    Ok((text, file))
+}

@@ -1,0 +1,357 @@
+//! A table of a file as keys with places, so that every refusal names its line.
+
+use std::borrow::Cow;
+use std::fmt;
+
+use toml::Spanned;
+use toml::de::{DeInteger, DeTable, DeValue};
+
+use super::error::{Place, ScenarioError};
+use super::hint::{expected_one_of, hint};
+use jigwise_quantity::{Unit, above_zero, parse_count, parse_value, zero_or_more};
+
+/// The keys and values of a whole file, as read.
+pub struct RawTable<'a>(DeTable<'a>);
+
+impl<'a> RawTable<'a> {
+    /// Takes a file's text apart.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] with the line where the text is no TOML.
+    pub fn parse(place: &Place<'a>) -> Result<Self, ScenarioError> {
+        DeTable::parse(place.text)
+            .map(|table| Self(table.into_inner()))
+            .map_err(|error| {
+                let offset = error.span().map(|span| span.start);
+                let message = error.message().trim().replace('\n', ", ");
+                ScenarioError::at(
+                    place,
+                    offset,
+                    format!(
+                        "this is no TOML ({message}); expected [tables] and lines such as key = \
+                         \"value\""
+                    ),
+                )
+            })
+    }
+}
+
+/// The words of a list, each with its offset in the file.
+pub type Words<'a> = Vec<(usize, Cow<'a, str>)>;
+
+/// A table whose keys are all known.
+pub struct Keyed<'a> {
+    place: &'a Place<'a>,
+    name: String,
+    start: usize,
+    table: &'a DeTable<'a>,
+}
+
+impl<'a> Keyed<'a> {
+    /// A whole file of version 1, called `name` in errors. With `known`, it has no other keys.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for a missing or another version, and [`ScenarioError::is_unknown_key`]
+    /// for a key outside `known`.
+    pub fn document(
+        place: &'a Place<'a>,
+        raw: &'a RawTable<'a>,
+        name: &str,
+        known: Option<&[&str]>,
+    ) -> Result<Self, ScenarioError> {
+        let document = Self {
+            place,
+            name: name.to_owned(),
+            start: 0,
+            table: &raw.0,
+        };
+        // Another version may have other keys, so it is looked at first; but a key that is
+        // misspelt may be the version.
+        let version = document.text("version")?;
+        if let Some(other) = version.as_deref().filter(|version| *version != "1") {
+            return Err(document.error(
+                "version",
+                format!("version is {other}, expected 1; a newer Jigwise may read it"),
+            ));
+        }
+        if let Some(known) = known {
+            document.check_keys(known)?;
+        }
+        match version {
+            Some(_) => Ok(document),
+            None => Err(document.error(
+                "version",
+                format!("\"version\" is missing; {name} begins with version = 1"),
+            )),
+        }
+    }
+
+    fn check_keys(&self, known: &[&str]) -> Result<(), ScenarioError> {
+        let unknown = self
+            .table
+            .keys()
+            .find(|key| !known.contains(&key.get_ref().as_ref()));
+        match unknown {
+            None => Ok(()),
+            Some(key) => Err(ScenarioError::unknown_key_at(
+                self.place,
+                key.span().start,
+                format!(
+                    "\"{}\" is no key of {}{}",
+                    key.get_ref(),
+                    self.name,
+                    hint(key.get_ref(), known)
+                ),
+            )),
+        }
+    }
+
+    fn entry(&self, key: &str) -> Option<&'a Spanned<DeValue<'a>>> {
+        self.table.get(key)
+    }
+
+    /// The table behind a key, `path` in the file.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for a value that is no table, [`ScenarioError::is_unknown_key`] for a key
+    /// outside `known`.
+    pub fn table(
+        &self,
+        key: &str,
+        path: &str,
+        known: &[&str],
+    ) -> Result<Option<Keyed<'a>>, ScenarioError> {
+        let Some(found) = self.entry(key) else {
+            return Ok(None);
+        };
+        let DeValue::Table(table) = found.get_ref() else {
+            return Err(self.error(key, format!("{key} is no table; write it as [{path}]")));
+        };
+        let keyed = Keyed {
+            place: self.place,
+            name: format!("[{path}]"),
+            start: found.span().start,
+            table,
+        };
+        keyed.check_keys(known)?;
+        Ok(Some(keyed))
+    }
+
+    /// True where the table has the key.
+    pub fn has(&self, key: &str) -> bool {
+        self.entry(key).is_some()
+    }
+
+    /// The first key outside `these`, and where its value is.
+    pub fn other_than(&self, these: &[&str]) -> Option<(&'a str, usize)> {
+        self.table
+            .iter()
+            .find(|(key, _)| !these.contains(&key.get_ref().as_ref()))
+            .map(|(key, value)| (key.get_ref().as_ref(), value.span().start))
+    }
+
+    /// An error at the value of a key, or at the table where it is not given.
+    pub fn error(&self, key: &str, message: impl Into<String>) -> ScenarioError {
+        let offset = self
+            .entry(key)
+            .map_or(self.start, |value| value.span().start);
+        self.error_at(offset, message)
+    }
+
+    /// An error at a place of this table's file.
+    pub fn error_at(&self, offset: usize, message: impl Into<String>) -> ScenarioError {
+        ScenarioError::at(self.place, Some(offset), message)
+    }
+
+    /// What is behind a key that must be there.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] with the `example` where it is not.
+    pub fn needed<T>(
+        &self,
+        key: &str,
+        example: &str,
+        found: Option<T>,
+    ) -> Result<T, ScenarioError> {
+        found.ok_or_else(|| {
+            self.error(
+                key,
+                format!(
+                    "{} needs {key}; add for example {key} = \"{example}\"",
+                    self.name
+                ),
+            )
+        })
+    }
+
+    /// The text of a key as typed, or a number as text.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for a list, a table, a date, or yes or no.
+    pub fn text(&self, key: &str) -> Result<Option<Cow<'a, str>>, ScenarioError> {
+        let Some(found) = self.entry(key) else {
+            return Ok(None);
+        };
+        match typed(found.get_ref()) {
+            Some(text) => Ok(Some(text)),
+            None => Err(self.error(
+                key,
+                format!(
+                    "{key} is {}, expected a single value",
+                    kind(found.get_ref())
+                ),
+            )),
+        }
+    }
+
+    /// What `read` makes of the text of a key.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] with the error of `read` after the key.
+    pub fn read<T, E: fmt::Display>(
+        &self,
+        key: &str,
+        read: impl FnOnce(&str) -> Result<T, E>,
+    ) -> Result<Option<T>, ScenarioError> {
+        self.text(key)?
+            .map(|text| read(&text).map_err(|error| self.error(key, format!("{key}: {error}"))))
+            .transpose()
+    }
+
+    /// One of the words of `choices`.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for another word.
+    pub fn choice<T: Copy>(
+        &self,
+        key: &str,
+        choices: &[(&str, T)],
+    ) -> Result<Option<T>, ScenarioError> {
+        let Some(text) = self.text(key)? else {
+            return Ok(None);
+        };
+        if let Some((_, value)) = choices.iter().find(|(word, _)| *word == text) {
+            return Ok(Some(*value));
+        }
+        let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();
+        Err(self.error(
+            key,
+            format!("{key} is \"{text}\", {}", expected_one_of(&text, &words)),
+        ))
+    }
+
+    /// Yes or no.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for what is neither true nor false.
+    pub fn flag(&self, key: &str) -> Result<Option<bool>, ScenarioError> {
+        match self.entry(key).map(Spanned::get_ref) {
+            None => Ok(None),
+            Some(DeValue::Boolean(value)) => Ok(Some(*value)),
+            Some(_) => Err(self.error(key, format!("{key} is neither true nor false"))),
+        }
+    }
+
+    /// A number in `unit`.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for text that is none.
+    pub fn value(&self, key: &str, unit: Unit) -> Result<Option<f64>, ScenarioError> {
+        self.read(key, |text| parse_value(text, unit))
+    }
+
+    /// A number in `unit`, above zero.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for text that is none.
+    pub fn positive(&self, key: &str, unit: Unit) -> Result<Option<f64>, ScenarioError> {
+        self.read(key, |text| above_zero(text, unit))
+    }
+
+    /// A number in `unit`, above zero, behind a key that must be there.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for text that is none, and where the key is missing.
+    pub fn needed_positive(&self, key: &str, unit: Unit) -> Result<f64, ScenarioError> {
+        self.needed(key, unit.example(), self.positive(key, unit)?)
+    }
+
+    /// A number in `unit`, zero or more.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for text that is none.
+    pub fn not_negative(&self, key: &str, unit: Unit) -> Result<Option<f64>, ScenarioError> {
+        self.read(key, |text| zero_or_more(text, unit))
+    }
+
+    /// A whole number from `least` to `most`.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for text that is none.
+    pub fn count(&self, key: &str, least: u64, most: u64) -> Result<Option<u64>, ScenarioError> {
+        self.read(key, |text| parse_count(text, least, most))
+    }
+
+    /// The words of a list with their places; a single word is a list of one.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for a table, and for a list of anything but values.
+    pub fn words(&self, key: &str) -> Result<Option<Words<'a>>, ScenarioError> {
+        let Some(found) = self.entry(key) else {
+            return Ok(None);
+        };
+        let one = |value: &'a Spanned<DeValue<'a>>| {
+            let offset = value.span().start;
+            let text = typed(value.get_ref()).ok_or_else(|| {
+                self.error_at(
+                    offset,
+                    format!(
+                        "{key} is neither a value nor a list, but {}; write for example {key} = \
+                         [\"…\"]",
+                        kind(value.get_ref())
+                    ),
+                )
+            })?;
+            Ok((offset, text))
+        };
+        match found.get_ref() {
+            DeValue::Array(list) => list.iter().map(one).collect::<Result<_, _>>().map(Some),
+            _ => Ok(Some(vec![one(found)?])),
+        }
+    }
+}
+
+/// A value as typed: text, or a number as text.
+fn typed<'a>(value: &'a DeValue<'a>) -> Option<Cow<'a, str>> {
+    match value {
+        DeValue::String(text) => Some(Cow::Borrowed(text.as_ref())),
+        DeValue::Integer(number) => Some(decimal(number)),
+        DeValue::Float(number) => Some(match number.as_str().parse::<f64>() {
+            Ok(value) if !value.is_finite() => format!("{value:?}").into(),
+            _ => Cow::Borrowed(number.as_str()),
+        }),
+        _ => None,
+    }
+}
+
+fn decimal<'a>(number: &'a DeInteger<'a>) -> Cow<'a, str> {
+    if number.radix() == 10 {
+        return Cow::Borrowed(number.as_str());
+    }
+    match i128::from_str_radix(number.as_str(), number.radix()) {
+        Ok(value) => value.to_string().into(),
+        Err(_) => number.to_string().into(),
+    }
+}
+
+/// What a value is, in words.
+fn kind(value: &DeValue<'_>) -> &'static str {
+    match value {
+        DeValue::String(_) => "text",
+        DeValue::Integer(_) | DeValue::Float(_) => "a number",
+        DeValue::Boolean(_) => "yes or no",
+        DeValue::Datetime(_) => "a date",
+        DeValue::Array(_) => "a list",
+        DeValue::Table(_) => "a table",
+    }
+}

@@ -1,0 +1,129 @@
+//! The `[calibration]` table as it is written.
+
+use jigwise_physics::{OffsetLine, ReferenceImpedance, Standard, Termination};
+use toml::{Table, Value};
+
+use super::read::per_hertz;
+use super::{CalibrationPlan, method_key};
+use crate::scenario::write::seed_value;
+
+/// The `[calibration]` table; `None` where there is nothing to say.
+pub(in crate::scenario) fn calibration_table(
+    connections: u32,
+    plan: Option<&CalibrationPlan>,
+    reference: ReferenceImpedance,
+) -> Option<Table> {
+    let mut table = Table::new();
+    if connections > 0 {
+        table.insert("connections".into(), connections.into());
+    }
+    if let Some(plan) = plan {
+        write_plan(&mut table, plan, reference);
+    }
+    (!table.is_empty()).then_some(table)
+}
+
+fn write_plan(table: &mut Table, plan: &CalibrationPlan, reference: ReferenceImpedance) {
+    let usual = CalibrationPlan::new(plan.method, reference);
+    table.insert("method".into(), method_key(plan.method).into());
+    table.insert("front_end".into(), seed_value(plan.front_end));
+    let skipped = plan.skipped.names();
+    if !skipped.is_empty() {
+        table.insert("skipped".into(), skipped.into());
+    }
+    let is = &plan.standards.reflections;
+    for (key, standard, usual, ideal, instead) in [
+        (
+            "open",
+            &is.open,
+            &usual.standards.reflections.open,
+            plan.taken_for_ideal.open,
+            &plan.instead.open,
+        ),
+        (
+            "short",
+            &is.short,
+            &usual.standards.reflections.short,
+            plan.taken_for_ideal.short,
+            &plan.instead.short,
+        ),
+        (
+            "load",
+            &is.load,
+            &usual.standards.reflections.load,
+            plan.taken_for_ideal.load,
+            &plan.instead.load,
+        ),
+    ] {
+        if standard == usual && !ideal && instead.is_none() {
+            continue;
+        }
+        let mut own = standard_table(standard);
+        if ideal {
+            own.insert("taken_as".into(), "ideal".into());
+        }
+        if let Some(device) = instead {
+            own.insert("instead".into(), device.typed().into());
+        }
+        table.insert(key.into(), own.into());
+    }
+    if plan.standards.through != usual.standards.through || plan.through_taken_for_flush {
+        let mut own = offset_table(&plan.standards.through.line);
+        if plan.through_taken_for_flush {
+            own.insert("taken_as".into(), "ideal".into());
+        }
+        table.insert("through".into(), own.into());
+    }
+}
+
+fn offset_table(line: &OffsetLine) -> Table {
+    let mut table = Table::new();
+    if *line != OffsetLine::FLUSH {
+        table.insert("delay".into(), format!("{:e} s", line.delay_s).into());
+        table.insert(
+            "line_impedance".into(),
+            format!("{:e} ohm", line.zc_ohm).into(),
+        );
+        table.insert(
+            "loss".into(),
+            format!("{:e} ohm/s", line.loss_ohm_per_s).into(),
+        );
+    }
+    table
+}
+
+fn standard_table(standard: &Standard) -> Table {
+    let mut own = offset_table(&standard.offset);
+    match &standard.termination {
+        Termination::Open { capacitance } => {
+            own.insert("capacitance".into(), terms(capacitance, "F"));
+        }
+        Termination::Short { inductance } => {
+            own.insert("inductance".into(), terms(inductance, "H"));
+        }
+        Termination::Load {
+            resistance_ohm,
+            inductance_h,
+            capacitance_f,
+        } => {
+            own.insert(
+                "resistance".into(),
+                format!("{resistance_ohm:e} ohm").into(),
+            );
+            own.insert("inductance".into(), format!("{inductance_h:e} H").into());
+            own.insert("capacitance".into(), format!("{capacitance_f:e} F").into());
+        }
+        // A plan is made from a file, which has no measured standards.
+        Termination::Measured(_) => {}
+    }
+    own
+}
+
+fn terms(values: &[f64; 4], unit: &str) -> Value {
+    let text: Vec<Value> = values
+        .iter()
+        .enumerate()
+        .map(|(power, value)| format!("{value:e} {unit}{}", per_hertz(power)).into())
+        .collect();
+    text.into()
+}

@@ -1,0 +1,140 @@
+//! Values with a bound, whole numbers and lists.
+
+use crate::error::{Expected, Fault, ValueError};
+use crate::number::plain_characters;
+use crate::parse::{parse_in, parse_value};
+use crate::unit::Unit;
+
+/// Reads a value above zero, as [`parse_value`] does.
+///
+/// # Errors
+/// [`ValueError`].
+///
+/// ```
+/// use jigwise_quantity::{Unit, above_zero};
+///
+/// assert_eq!(above_zero("7.1M", Unit::Hertz)?, 7.1e6);
+/// let error = above_zero("0", Unit::Hertz).unwrap_err().to_string();
+/// assert!(error.contains("expected a frequency above zero"));
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
+pub fn above_zero(text: &str, unit: Unit) -> Result<f64, ValueError> {
+    let value = parse_value(text, unit)?;
+    if value > 0.0 {
+        Ok(value)
+    } else {
+        Err(ValueError::new(text, unit, Fault::NotAboveZero))
+    }
+}
+
+/// Reads a value of zero or more, as [`parse_value`] does.
+///
+/// # Errors
+/// [`ValueError`].
+///
+/// ```
+/// use jigwise_quantity::{Unit, zero_or_more};
+///
+/// assert_eq!(zero_or_more("0", Unit::Farad)?, 0.0);
+/// assert!(zero_or_more("-1 pF", Unit::Farad).is_err());
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
+pub fn zero_or_more(text: &str, unit: Unit) -> Result<f64, ValueError> {
+    let value = parse_value(text, unit)?;
+    if value >= 0.0 {
+        Ok(value)
+    } else {
+        Err(ValueError::new(text, unit, Fault::BelowZero))
+    }
+}
+
+/// Reads a whole number from `least` to `most`.
+///
+/// # Errors
+/// [`ValueError`], also for a number with decimals, a prefix or a unit.
+///
+/// ```
+/// use jigwise_quantity::parse_count;
+///
+/// assert_eq!(parse_count("16", 1, 1_000)?, 16);
+/// let error = parse_count("0", 1, 1_000).unwrap_err();
+/// assert_eq!(error.to_string(), "\"0\" is no count, expected a whole number from 1 to 1000");
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
+pub fn parse_count(text: &str, least: u64, most: u64) -> Result<u64, ValueError> {
+    match plain_characters(text).parse() {
+        Ok(count) if (least..=most).contains(&count) => Ok(count),
+        _ => Err(ValueError::new(
+            text,
+            Expected::ANY,
+            Fault::NoCount { least, most },
+        )),
+    }
+}
+
+/// Reads a list of values parted by commas. A comma can be no decimal sign here, so that each
+/// entry needs its unit: `120,5 ps` would otherwise be 120 s and 5 ps.
+///
+/// # Errors
+/// [`ValueError`] for the first entry without a unit or of another quantity.
+///
+/// ```
+/// use jigwise_quantity::{Unit, parse_list};
+///
+/// assert_eq!(parse_list("120 ps, 80.5 ps", Unit::Second)?, [120e-12, 80.5e-12]);
+/// let error = parse_list("120,5 ps", Unit::Second).unwrap_err().to_string();
+/// assert!(error.contains("\"120\" in \"120,5 ps\" has no unit"));
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
+pub fn parse_list(text: &str, unit: Unit) -> Result<Vec<f64>, ValueError> {
+    text.split(',')
+        .map(|entry| {
+            let quantity = parse_in(entry, unit)?;
+            if quantity.unit.is_some() {
+                return Ok(quantity.value);
+            }
+            let expected = Expected {
+                what: unit.quantity(),
+                example: unit.example(),
+            };
+            let entry = entry.trim().to_owned();
+            Err(ValueError::new(
+                text,
+                expected,
+                Fault::NoUnitInList { entry },
+            ))
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_entry_of_a_list_needs_its_unit() {
+        for (text, entry) in [
+            ("0,5 ps", "\"0\""),
+            ("1,5 ps,2 ps", "\"1\""),
+            ("10 ps,20", "\"20\""),
+            ("30", "\"30\""),
+        ] {
+            let error = parse_list(text, Unit::Second).unwrap_err().to_string();
+            assert!(error.starts_with(entry), "{error}");
+        }
+        assert_eq!(parse_list("2 m,3 mm", Unit::Metre), Ok(vec![2.0, 0.003]));
+        assert!(parse_list("10 ps,,20 ps", Unit::Second).is_err());
+    }
+
+    #[test]
+    fn a_count_is_a_whole_number_of_its_range() {
+        assert_eq!(parse_count("1\u{202f}000", 1, 1_000), Ok(1_000));
+        assert_eq!(
+            parse_count("18446744073709551615", 0, u64::MAX),
+            Ok(u64::MAX)
+        );
+        for text in ["0", "1.5", "-1", "1k", "1001", "", "18446744073709551616"] {
+            assert!(parse_count(text, 1, 1_000).is_err(), "{text}");
+        }
+    }
+}

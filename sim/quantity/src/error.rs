@@ -1,0 +1,178 @@
+//! What is wrong with text that is no value.
+
+use std::fmt;
+
+use crate::prefix::TYPED;
+use crate::unit::{Unit, with_article};
+
+/// What a place wants, for the messages about text that is something else.
+///
+/// ```
+/// use jigwise_quantity::{Expected, Unit, parse_one_of};
+///
+/// let ratio = Expected { what: "ratio", example: "1.5 % or 0.015" };
+/// let units = [Some(Unit::Percent), None];
+/// let error = parse_one_of("3 kHz", &units, ratio).unwrap_err();
+/// assert_eq!(
+///     error.to_string(),
+///     "\"3 kHz\" is no ratio: it is a frequency; write for example 1.5 % or 0.015"
+/// );
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Expected {
+    /// The quantity: "frequency", "ratio".
+    pub what: &'static str,
+    /// One or more values as they can be typed.
+    pub example: &'static str,
+}
+
+impl Expected {
+    pub(crate) const ANY: Self = Self {
+        what: "value",
+        example: "4.7k, 330p or 2u2H",
+    };
+}
+
+impl From<Unit> for Expected {
+    fn from(unit: Unit) -> Self {
+        Self {
+            what: unit.quantity(),
+            example: unit.examples(),
+        }
+    }
+}
+
+/// Text that is no value of the kind wanted.
+///
+/// The message names the text, says what is wrong with it and gives an example.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ValueError {
+    text: String,
+    expected: Expected,
+    fault: Fault,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Fault {
+    NoNumber,
+    /// One comma before exactly three digits.
+    Comma {
+        decimal: String,
+        thousands: String,
+    },
+    /// Commas that can only part thousands.
+    Thousands {
+        plain: String,
+    },
+    TooLarge,
+    Tail(String),
+    OtherUnit(Unit),
+    NoUnit,
+    NoUnitInList {
+        entry: String,
+    },
+    MilliHertz,
+    NotAboveZero,
+    BelowZero,
+    NoCount {
+        least: u64,
+        most: u64,
+    },
+}
+
+impl ValueError {
+    pub(crate) fn new(text: &str, expected: impl Into<Expected>, fault: Fault) -> Self {
+        Self {
+            text: text.trim().to_owned(),
+            expected: expected.into(),
+            fault,
+        }
+    }
+
+    /// The same fault where `expected` was wanted.
+    pub(crate) fn expecting(self, expected: impl Into<Expected>) -> Self {
+        Self {
+            expected: expected.into(),
+            ..self
+        }
+    }
+
+    /// The text as it was given.
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// True where a unit was written and it was another one.
+    pub fn is_other_unit(&self) -> bool {
+        matches!(self.fault, Fault::OtherUnit(_))
+    }
+
+    /// True where a comma may be a decimal sign or part thousands, as in `4,700`.
+    pub fn is_ambiguous(&self) -> bool {
+        matches!(self.fault, Fault::Comma { .. })
+    }
+}
+
+impl std::error::Error for ValueError {}
+
+impl fmt::Display for ValueError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { text, expected, .. } = self;
+        let Expected { what, example } = expected;
+        let reason = match &self.fault {
+            Fault::NotAboveZero => {
+                let wanted = with_article(what);
+                return write!(
+                    f,
+                    "\"{text}\" is not above zero, expected {wanted} above zero such as {example}"
+                );
+            }
+            Fault::BelowZero => {
+                let wanted = with_article(what);
+                return write!(
+                    f,
+                    "\"{text}\" is below zero, expected {wanted} of zero or more"
+                );
+            }
+            Fault::NoCount { least, most } => {
+                return write!(
+                    f,
+                    "\"{text}\" is no count, expected a whole number from {least} to {most}"
+                );
+            }
+            Fault::Comma { decimal, thousands } => {
+                return write!(
+                    f,
+                    "\"{text}\" is not clear: it may be {decimal} or {thousands}; write the one \
+                     that is meant"
+                );
+            }
+            Fault::Thousands { plain } => {
+                return write!(
+                    f,
+                    "\"{text}\" is no {what}: a comma parts no thousands here; write {plain}"
+                );
+            }
+            Fault::NoUnitInList { entry } => {
+                return write!(
+                    f,
+                    "\"{entry}\" in \"{text}\" has no unit: a comma parts two entries here and \
+                     is no decimal sign; write a point in decimals, and the unit of each entry, \
+                     as in {example},{example}"
+                );
+            }
+            Fault::NoNumber => "no number at its beginning".to_owned(),
+            Fault::TooLarge => "it is beyond the largest number kept".to_owned(),
+            Fault::Tail(tail) => {
+                format!("\"{tail}\" is neither a prefix ({TYPED}) nor a unit known here")
+            }
+            Fault::OtherUnit(unit) => format!("it is {}", unit.a_quantity()),
+            Fault::NoUnit => "it has no unit".to_owned(),
+            Fault::MilliHertz => "m is a thousandth, M is a million".to_owned(),
+        };
+        write!(
+            f,
+            "\"{text}\" is no {what}: {reason}; write for example {example}"
+        )
+    }
+}
