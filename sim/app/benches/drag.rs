@@ -18,18 +18,19 @@ use bevy::window::{CursorMoved, PrimaryWindow, WindowEvent};
 use jigwise_bench::Scenario;
 use jigwise_bench::scene::{ChartKind, MapAim};
 use jigwise_sim::host::headless;
-use jigwise_sim::{Desk, Stage};
+use jigwise_sim::{Desk, Simulator, Stage};
 
 const FRAMES: usize = 2_000;
 
 fn app(stage: Stage) -> (App, Entity) {
-    let mut desk = Desk::new(Scenario::default()).expect("the default scenario can be computed");
-    desk.stage = stage;
-    desk.layers.map = Some(MapAim::BestForValue);
-    desk.layers.regions = true;
-    desk.keep_copy();
-    desk.calibrate_again();
-    let mut app = headless::app(desk);
+    let mut simulator =
+        Simulator::new(Scenario::default()).expect("the default scenario can be computed");
+    simulator.view.stage = stage;
+    simulator.view.layers.map = Some(MapAim::BestForValue);
+    simulator.view.layers.regions = true;
+    simulator.desk.keep_copy();
+    simulator.desk.calibrate_again();
+    let mut app = headless::app(simulator);
     for _ in 0..30 {
         app.update();
     }
@@ -85,7 +86,7 @@ fn main() {
             })
             .collect();
         micros.sort_by(f64::total_cmp);
-        let readout = readout_micros(app.world().resource::<Desk>());
+        let readout = readout_micros(&app.world().resource::<Simulator>().desk);
         let line = format!(
             "{name}: frame median {:.0} µs, p99 {:.0} µs, worst {:.0} µs; one readout {readout:.2} \
              µs, so a median frame is {:.0} readouts",

@@ -1,214 +1,111 @@
-use bevy::ecs::resource::Resource;
-use jigwise_bench::scene::{ChartKind, MapAim, Palette};
+//! The physical question and its answer: no look, no toolkit, no engine.
+
 use jigwise_bench::{
     Bench, Clouds, Device, Fixture, Immittance, NamedInstrument, Nudge, Readout, Residuals,
-    Scenario, ScenarioError, complex_ohm, engineering, fixed, method_key, steer,
+    Scenario, ScenarioError, method_key, steer,
 };
 
-use crate::face::Entries;
-
-/// The look of the whole window.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Theme {
-    /// For a bright room.
-    Light,
-    /// For a dim room.
-    Dark,
-    /// For a beamer: larger type, thicker lines, strongest contrast.
-    Hall,
+/// A scenario and the bench computed from it.
+#[derive(Debug)]
+struct Setup {
+    scenario: Scenario,
+    bench: Bench,
 }
 
-impl Theme {
-    /// All of them, as they are offered.
-    pub const ALL: [Self; 3] = [Self::Light, Self::Dark, Self::Hall];
-
-    /// Its name.
-    pub fn name(self) -> &'static str {
-        match self {
-            Self::Light => "Light",
-            Self::Dark => "Dark",
-            Self::Hall => "Hall",
-        }
-    }
-
-    /// Its colours.
-    pub fn palette(self) -> &'static Palette {
-        match self {
-            Self::Light => &Palette::LIGHT,
-            Self::Dark => &Palette::DARK,
-            Self::Hall => &Palette::HALL,
-        }
-    }
-
-    /// How much larger its type is.
-    pub fn type_factor(self) -> f32 {
-        match self {
-            Self::Light | Self::Dark => 1.0,
-            Self::Hall => 1.25,
-        }
-    }
-
-    /// How much thicker its lines are.
-    pub fn line_factor(self) -> f32 {
-        match self {
-            Self::Light | Self::Dark => 1.0,
-            Self::Hall => 1.7,
-        }
+impl Setup {
+    /// Every setup has an instrument: the default one where the scenario names none.
+    fn new(mut scenario: Scenario) -> Result<Self, ScenarioError> {
+        scenario.instrument.get_or_insert_default();
+        let bench = Bench::new(&scenario)?;
+        Ok(Self { scenario, bench })
     }
 }
 
-/// What a screen reader is told once the device has come to rest.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct Announcement {
-    /// When the device last moved, in the face's own seconds.
-    moved_at: Option<f64>,
-    /// What is said.
-    text: String,
-}
-
-impl Announcement {
-    /// Seconds of rest before it is spoken.
-    const REST_S: f64 = 0.5;
-
-    /// What is said now.
-    pub fn text(&self) -> &str {
-        &self.text
-    }
-
-    /// True while a move has not been spoken of yet.
-    pub fn is_waiting(&self) -> bool {
-        self.moved_at.is_some()
-    }
-}
-
-/// What the device is dragged on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Stage {
-    /// One of the charts.
-    Chart(ChartKind),
-    /// Uncertainty and resolvable change over |Z|.
-    Reach,
-}
-
-/// What is drawn on the chart besides the device.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Layers {
-    /// A map behind the lines.
-    pub map: Option<MapAim>,
-    /// The 95 % region of each fixture's value.
-    pub regions: bool,
-}
-
-/// One calibration: which it was, and what it left.
-#[derive(Debug, Clone, Copy)]
+/// The calibration in force. Number 0 is a perfect one, which leaves nothing.
+#[derive(Debug)]
 struct Calibration {
     number: u64,
     residuals: Residuals,
 }
 
-/// Everything the window shows follows from this.
-#[derive(Resource)]
+/// The scenario in force, the bench computed from it, the calibration in force and a kept copy.
+/// Every number in the window follows from these.
+#[derive(Debug)]
 pub struct Desk {
-    scenario: Scenario,
-    bench: Bench,
+    here: Setup,
+    kept: Option<Setup>,
     calibration: Calibration,
-    kept: Option<Scenario>,
-    /// What the device is dragged on.
-    pub stage: Stage,
-    /// What is drawn on the chart besides.
-    pub layers: Layers,
-    /// The percentage that is wanted, as a part of one.
-    pub wanted: f64,
-    /// True while the wave's envelope is drawn on the circuits.
-    pub wave: bool,
-    /// True while the rows of controls are shown.
-    pub controls: bool,
-    /// True while the instrument's entries are open.
-    pub entries_open: bool,
-    /// True while strays and calibration are open.
-    pub fixtures_open: bool,
-    /// The map as the host has it ready, where there is one.
-    pub map_texture: Option<egui::TextureId>,
-    /// True while the host still paints it.
-    pub map_unfinished: bool,
-    /// The look.
-    pub theme: Theme,
-    text_percent: u32,
-    announcement: Announcement,
-    moved: bool,
-    pub(crate) entries: Entries,
-    pub(crate) drawn: crate::face::Drawn,
+    revision: u64,
 }
 
 impl Desk {
-    /// Text sizes offered, in percent.
-    pub const TEXT_PERCENT: std::ops::RangeInclusive<u32> = 100..=300;
-    const TEXT_STEP: u32 = 25;
-
-    /// A desk with a scenario on it.
+    /// A desk with a scenario on it, calibrated perfectly.
     ///
     /// # Errors
     /// [`ScenarioError`] where the scenario can't be computed.
-    pub fn new(mut scenario: Scenario) -> Result<Self, ScenarioError> {
-        scenario.instrument.get_or_insert_default();
-        let bench = Bench::new(&scenario)?;
+    pub fn new(scenario: Scenario) -> Result<Self, ScenarioError> {
         Ok(Self {
-            scenario,
-            bench,
+            here: Setup::new(scenario)?,
+            kept: None,
             calibration: Calibration {
                 number: 0,
                 residuals: Residuals::NONE,
             },
-            kept: None,
-            stage: Stage::Chart(ChartKind::Reflection),
-            layers: Layers::default(),
-            wanted: 0.1,
-            wave: true,
-            controls: true,
-            entries_open: false,
-            fixtures_open: false,
-            map_texture: None,
-            map_unfinished: false,
-            theme: Theme::Light,
-            text_percent: *Self::TEXT_PERCENT.start(),
-            announcement: Announcement::default(),
-            moved: false,
-            entries: Entries::default(),
-            drawn: crate::face::Drawn::default(),
+            revision: 0,
         })
     }
 
-    /// The scenario as it stands, with every move made.
+    /// Counts the changes made to the desk. Two equal counts mean that nothing has changed
+    /// between them.
+    pub fn revision(&self) -> u64 {
+        self.revision
+    }
+
+    /// The scenario in force, with every move made.
     pub fn scenario(&self) -> &Scenario {
-        &self.scenario
+        &self.here.scenario
     }
 
-    /// The numbers that follow.
-    pub fn readout(&self) -> Readout {
-        self.bench.readout()
-    }
-
-    /// The bench behind the readout.
+    /// The bench computed from the scenario.
     pub fn bench(&self) -> &Bench {
-        &self.bench
+        &self.here.bench
     }
 
-    /// The instrument; there always is one on the desk.
+    /// The device in force, as a point of a chart.
+    pub fn device(&self) -> Immittance {
+        self.here.bench.device()
+    }
+
+    /// The numbers that follow from the scenario.
+    pub fn readout(&self) -> Readout {
+        self.here.bench.readout()
+    }
+
+    /// The instrument. A desk always has one.
     pub fn instrument(&self) -> NamedInstrument {
-        self.scenario.instrument.clone().unwrap_or_default()
+        self.here.scenario.instrument.clone().unwrap_or_default()
     }
 
-    /// Takes another instrument, or another of its entries.
+    /// Puts another scenario on the desk. The number of the calibration stays; its residuals
+    /// are drawn for the new instrument.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] where the scenario can't be computed. The desk is then unchanged.
+    pub fn set_scenario(&mut self, scenario: Scenario) -> Result<(), ScenarioError> {
+        self.here = Setup::new(scenario)?;
+        self.draw_calibration();
+        Ok(())
+    }
+
+    /// Takes another instrument.
     ///
     /// # Errors
     /// As [`Desk::set_scenario`].
     pub fn set_instrument(&mut self, instrument: NamedInstrument) -> Result<(), ScenarioError> {
         self.set_scenario(Scenario {
             instrument: Some(instrument),
-            ..self.scenario.clone()
-        })?;
-        self.redraw_calibration();
-        Ok(())
+            ..self.scenario().clone()
+        })
     }
 
     /// Takes another nudge.
@@ -218,181 +115,151 @@ impl Desk {
     pub fn set_nudge(&mut self, nudge: Nudge) -> Result<(), ScenarioError> {
         self.set_scenario(Scenario {
             nudge,
-            ..self.scenario.clone()
+            ..self.scenario().clone()
         })
     }
 
-    /// Draws new residuals, as calibrating again with the same standards would.
+    /// Moves the device to a point of a chart. Only the device is replaced: the budget and the
+    /// calibration are not computed again.
+    pub fn move_to(&mut self, device: Immittance) {
+        let moved = Device::from(device);
+        if moved == self.here.scenario.device {
+            return;
+        }
+        // A fixed impedance, an open and a short are computable at any frequency. The point is
+        // taken from the device so that a scenario written to a file gives the same numbers.
+        if let Ok(point) = moved.immittance(self.here.scenario.readout_hz()) {
+            self.here.bench = self.here.bench.with_device(point);
+            self.here.scenario.device = moved;
+            self.revision += 1;
+        }
+    }
+
+    /// Multiplies |Z| by 10^(steps/24).
+    pub fn step_magnitude(&mut self, steps: f64) {
+        let reference = self.here.scenario.reference;
+        self.move_to(steer::step_magnitude(self.device(), reference, steps));
+    }
+
+    /// Turns the phase by `angle_deg` degrees.
+    pub fn step_phase(&mut self, angle_deg: f64) {
+        self.move_to(steer::step_phase(self.device(), angle_deg.to_radians()));
+    }
+
+    /// Calibrates again with the same standards, which leaves other residuals.
     pub fn calibrate_again(&mut self) {
         self.calibration.number += 1;
-        self.redraw_calibration();
-        self.moved = true;
+        self.draw_calibration();
     }
 
-    /// Goes back to the calibration that nobody has: a perfect one.
+    /// Goes back to the perfect calibration, which leaves no residuals.
     pub fn calibrate_perfectly(&mut self) {
         self.calibration.number = 0;
-        self.redraw_calibration();
-        self.moved = true;
+        self.draw_calibration();
     }
 
-    fn redraw_calibration(&mut self) {
-        self.calibration.residuals = self.bench.calibration(self.calibration.number);
+    /// Draws what the calibration in force leaves. Whatever leads here has changed the desk.
+    fn draw_calibration(&mut self) {
+        self.calibration.residuals = self.here.bench.calibration(self.calibration.number);
+        self.revision += 1;
     }
 
-    /// Which calibration is in force, in words.
+    /// The calibration in force, in words.
     pub fn calibration_words(&self) -> String {
-        let plan = self.scenario.calibration.as_ref();
+        let plan = self.here.scenario.calibration.as_ref();
         let method = plan.map(|plan| format!("calibrated: {}", method_key(plan.method)));
         match (self.calibration.number, method) {
             (0, None) => "perfect calibration".to_owned(),
             (0, Some(method)) => method,
             (number, method) => format!(
                 "calibration {number} (seed {}){}",
-                self.bench.calibration_seed(number),
+                self.here.bench.calibration_seed(number),
                 method.map_or(String::new(), |method| format!(", {method}"))
             ),
         }
     }
 
-    /// The clouds of a fixture under the calibration in force.
+    /// The clouds of a fixture's repeated readings under the calibration in force.
     pub fn clouds(&self, fixture: Fixture) -> Option<Clouds> {
-        self.bench.clouds(fixture, &self.calibration.residuals)
+        self.here.bench.clouds(fixture, &self.calibration.residuals)
     }
 
-    /// The ohms got back under the calibration in force.
+    /// The device that a fixture gives back under the calibration in force.
     pub fn got_back(&self, fixture: Fixture) -> Option<Immittance> {
         if self.calibration.number == 0 {
             return self.readout().of(fixture).got_back;
         }
-        self.bench
+        self.here
+            .bench
             .got_back_after(fixture, &self.calibration.residuals)
     }
 
     /// Keeps a copy of the scenario to compare with.
     pub fn keep_copy(&mut self) {
-        self.kept = Some(self.scenario.clone());
+        self.kept = Some(Setup {
+            scenario: self.here.scenario.clone(),
+            bench: self.here.bench,
+        });
     }
 
-    /// The kept copy.
+    /// The scenario of the kept copy.
     pub fn kept(&self) -> Option<&Scenario> {
-        self.kept.as_ref()
+        self.kept.as_ref().map(|kept| &kept.scenario)
     }
 
-    /// Puts the kept copy on the desk and keeps what was there.
+    /// The device of the kept copy, as a point of a chart.
+    pub fn kept_device(&self) -> Option<Immittance> {
+        self.kept.as_ref().map(|kept| kept.bench.device())
+    }
+
+    /// Exchanges the kept copy and what is on the desk.
     pub fn swap_kept(&mut self) {
-        if let Some(kept) = self.kept.take() {
-            let here = self.scenario.clone();
-            // A kept copy was on the desk before, so it can be computed.
-            if self.set_scenario(kept).is_ok() {
-                self.kept = Some(here);
-                self.redraw_calibration();
-            }
+        if let Some(kept) = &mut self.kept {
+            std::mem::swap(kept, &mut self.here);
+            self.draw_calibration();
         }
     }
+}
 
-    /// Puts another scenario on the desk, or leaves it as it is.
-    ///
-    /// # Errors
-    /// [`ScenarioError`] where the new one can't be computed.
-    pub fn set_scenario(&mut self, mut scenario: Scenario) -> Result<(), ScenarioError> {
-        scenario.instrument.get_or_insert_default();
-        self.bench = Bench::new(&scenario)?;
-        self.scenario = scenario;
-        self.moved = true;
-        Ok(())
-    }
+#[cfg(test)]
+mod tests {
+    use super::*;
 
-    /// Connects another device.
-    ///
-    /// # Errors
-    /// As [`Desk::set_scenario`].
-    pub fn set_device(&mut self, device: Device) -> Result<(), ScenarioError> {
-        self.set_scenario(Scenario {
-            device,
-            ..self.scenario.clone()
+    #[test]
+    fn a_device_that_was_dragged_reads_as_one_that_was_set() {
+        let mut desk = Desk::new(Scenario {
+            calibration: Some(jigwise_bench::CalibrationPlan::new(
+                jigwise_bench::METHODS[0].1,
+                Scenario::default().reference,
+            )),
+            ..Scenario::default()
         })
-    }
-
-    /// Moves the device to a point. A point that is no device leaves it where it is.
-    pub fn move_to(&mut self, device: Immittance) {
-        let device = Device::from(device);
-        if device != self.scenario.device {
-            // A fixed impedance, an open and a short are computable at any frequency.
-            let _ = self.set_device(device);
+        .unwrap();
+        desk.calibrate_again();
+        let moved = desk.revision();
+        for _ in 0..30 {
+            desk.step_magnitude(-1.7);
+            desk.step_phase(-2.3);
         }
+        assert_eq!(desk.revision(), moved + 60);
+        let fresh = Desk::new(desk.scenario().clone()).unwrap();
+        assert_eq!(
+            format!("{:?}", desk.bench()),
+            format!("{:?}", fresh.bench())
+        );
     }
 
-    /// Steps |Z| by 1/24 of a decade, times `steps`.
-    pub fn step_magnitude(&mut self, steps: f64) {
-        let Readout {
-            device, reference, ..
-        } = self.readout();
-        self.move_to(steer::step_magnitude(device, reference, steps));
-    }
-
-    /// Steps the phase by `degrees`.
-    pub fn step_phase(&mut self, degrees: f64) {
-        self.move_to(steer::step_phase(
-            self.readout().device,
-            degrees.to_radians(),
-        ));
-    }
-
-    /// Size of the text in percent of its usual size.
-    pub fn text_percent(&self) -> u32 {
-        self.text_percent
-    }
-
-    /// Sets the size of the text, held within [`Desk::TEXT_PERCENT`].
-    pub fn set_text_percent(&mut self, percent: u32) {
-        self.text_percent = percent.clamp(*Self::TEXT_PERCENT.start(), *Self::TEXT_PERCENT.end());
-    }
-
-    pub(crate) fn larger_text(&mut self) {
-        self.set_text_percent(self.text_percent + Self::TEXT_STEP);
-    }
-
-    pub(crate) fn smaller_text(&mut self) {
-        self.set_text_percent(self.text_percent - Self::TEXT_STEP);
-    }
-
-    /// What a screen reader is told.
-    pub fn announcement(&self) -> &Announcement {
-        &self.announcement
-    }
-
-    /// Notes moves and, after a rest, says where the device is: true when it has just done so.
-    /// `now_s` is the face's clock.
-    pub(crate) fn keep_announcement(&mut self, now_s: f64) -> bool {
-        if std::mem::take(&mut self.moved) {
-            self.announcement.moved_at = Some(now_s);
-        }
-        let rested = self
-            .announcement
-            .moved_at
-            .is_some_and(|at| now_s - at >= Announcement::REST_S);
-        if rested {
-            self.announcement.moved_at = None;
-            self.announcement.text = self.spoken();
-        }
-        rested
-    }
-
-    /// Where the device is, in one sentence.
-    pub(crate) fn spoken(&self) -> String {
-        let readout = self.readout();
-        let Some(z) = readout.device.impedance() else {
-            return "The device is an open.".to_owned();
-        };
-        if readout.device.is_short() {
-            return "The device is a short.".to_owned();
-        }
-        format!(
-            "The device is {}, that is {} at {} degrees.",
-            complex_ohm(z, 4),
-            engineering(z.norm(), "Ω", 4),
-            fixed(z.arg().to_degrees(), 1)
-        )
+    #[test]
+    fn a_copy_is_kept_and_comes_back() {
+        let mut desk = Desk::new(Scenario::default()).unwrap();
+        desk.swap_kept();
+        assert_eq!(desk.revision(), 0);
+        let begun = desk.scenario().clone();
+        desk.keep_copy();
+        desk.move_to(Immittance::SHORT);
+        desk.swap_kept();
+        assert_eq!(*desk.scenario(), begun);
+        assert_eq!(desk.kept_device(), Some(Immittance::SHORT));
+        assert_eq!(desk.kept().map(|kept| &kept.device), Some(&Device::Short));
     }
 }

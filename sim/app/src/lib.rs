@@ -1,15 +1,29 @@
 //! The simulator: a device dragged on a chart, and what the three fixtures read of it.
 //!
-//! [`Desk`] is the state. [`face`] draws it: plain functions over an `egui::Ui` and the state,
-//! so that every panel is tested without a window. [`host`] carries the face into Bevy, one
-//! plugin function per concern, as a window or as one frame in a file. Nothing here computes
-//! physics; every number and every picture comes from `jigwise_bench`.
+//! [`Simulator`] is the whole state, in three parts. [`Desk`] is the physical question and its
+//! answer. [`View`] is how it is looked at. [`FrameMemory`](face::FrameMemory) is what drawing
+//! keeps from one frame to the next. [`face`] draws the state: plain functions over an
+//! `egui::Ui` and those parts that they need, so that every panel is tested without a window.
+//! [`host`] carries the face into Bevy, one plugin function per concern, as a window or as one
+//! frame in a file. Nothing here computes physics; every number and every picture comes from
+//! `jigwise_bench`.
+
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
 mod desk;
 pub mod face;
 pub mod host;
+mod simulator;
 #[cfg_attr(target_arch = "wasm32", path = "start_web.rs")]
 mod start;
+mod view;
 
-pub use desk::{Announcement, Desk, Layers, Stage, Theme};
+pub use desk::Desk;
+pub use simulator::Simulator;
 pub use start::start;
+pub use view::{Layers, OpenPanels, Stage, Theme, View};
+
+/// The program's name, as its messages begin.
+#[cfg(not(target_arch = "wasm32"))]
+const NAME: &str = "jigwise-sim";

@@ -1,25 +1,22 @@
 //! From the command line to a window or a picture.
 
-use std::fmt;
-use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::{fmt, io};
 
 use clap::{Parser, ValueEnum};
 use jigwise_bench::scene::{ChartKind, MapAim};
-use jigwise_bench::{Scenario, ScenarioError};
+use jigwise_bench::{Scenario, ScenarioError, shell};
 
 use crate::host::{HostError, snapshot, window};
-use crate::{Desk, Stage, Theme};
+use crate::{NAME, Simulator, Stage, Theme, View};
 
-/// What the program ends with where it can't do what was asked.
-pub(crate) const BAD_INPUT: u8 = 2;
 /// The smallest and largest picture side, in pixels.
 const SIDES: std::ops::RangeInclusive<u32> = 320..=8192;
 
 /// Drag a part; see what three fixtures read of it.
 #[derive(Parser)]
-#[command(name = "jigwise-sim")]
+#[command(name = NAME)]
 struct Arguments {
     /// Begin with this scenario file.
     #[arg(long, value_name = "FILE")]
@@ -80,6 +77,7 @@ enum MapArgument {
 enum StartError {
     Scenario(ScenarioError),
     Host(HostError),
+    Output(io::Error),
 }
 
 impl fmt::Display for StartError {
@@ -87,6 +85,10 @@ impl fmt::Display for StartError {
         match self {
             Self::Scenario(error) => error.fmt(f),
             Self::Host(error) => error.fmt(f),
+            Self::Output(error) => write!(
+                f,
+                "the output can't be written ({error}); is the disk full?"
+            ),
         }
     }
 }
@@ -103,21 +105,21 @@ impl From<HostError> for StartError {
     }
 }
 
-/// Reads the command line and does what it says. Ends with 0, or 2 after bad input.
-pub fn start() -> ExitCode {
-    match attempt(&Arguments::parse()) {
-        Ok(code) => code,
-        Err(error) => {
-            tell(&error);
-            ExitCode::from(BAD_INPUT)
-        }
+impl From<io::Error> for StartError {
+    fn from(error: io::Error) -> Self {
+        Self::Output(error)
     }
 }
 
-/// Says what went wrong, in one line.
-pub(crate) fn tell(error: &dyn fmt::Display) {
-    // With the error output closed there is nobody left to tell.
-    let _ = writeln!(std::io::stderr(), "jigwise-sim: {error}");
+/// Reads the command line and does what it says. Ends with 0, or 2 after bad input.
+pub fn start() -> ExitCode {
+    shell::run(
+        NAME,
+        std::env::args_os(),
+        &mut io::stdout(),
+        &mut io::stderr(),
+        |arguments: Arguments, _, _| attempt(&arguments),
+    )
 }
 
 fn attempt(arguments: &Arguments) -> Result<ExitCode, StartError> {
@@ -125,41 +127,43 @@ fn attempt(arguments: &Arguments) -> Result<ExitCode, StartError> {
         Some(path) => Scenario::read_file(path)?,
         None => Scenario::default(),
     };
-    let mut desk = Desk::new(scenario).map_err(|error| match &arguments.scenario {
+    let mut simulator = Simulator::new(scenario).map_err(|error| match &arguments.scenario {
         Some(path) => error.in_file(path),
         None => error,
     })?;
-    desk.theme = match arguments.theme {
-        ThemeArgument::Light => Theme::Light,
-        ThemeArgument::Dark => Theme::Dark,
-        ThemeArgument::Hall => Theme::Hall,
-    };
-    desk.stage = match arguments.chart {
-        ChartArgument::Reflection => Stage::Chart(ChartKind::Reflection),
-        ChartArgument::OhmPlane => Stage::Chart(ChartKind::OhmPlane),
-        ChartArgument::Reach => Stage::Reach,
-    };
-    desk.layers.map = arguments.map.map(|map| match map {
-        MapArgument::Value => MapAim::BestForValue,
-        MapArgument::Change => MapAim::BestForChange,
-    });
     for _ in 0..arguments.calibrations {
-        desk.calibrate_again();
+        simulator.desk.calibrate_again();
     }
-    desk.set_text_percent(arguments.text);
-    match &arguments.snapshot {
-        Some(png) => {
-            snapshot::take(desk, arguments.size, png)?;
-            Ok(ExitCode::SUCCESS)
-        }
-        None => {
-            let exit = window::open(desk, arguments.size)?;
-            Ok(if exit.is_success() {
-                ExitCode::SUCCESS
-            } else {
-                ExitCode::FAILURE
-            })
-        }
+    arguments.set_view(&mut simulator.view);
+    if let Some(png) = &arguments.snapshot {
+        snapshot::take(simulator, arguments.size, png)?;
+        return Ok(ExitCode::SUCCESS);
+    }
+    let exit = window::open(simulator, arguments.size)?;
+    Ok(if exit.is_success() {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
+    })
+}
+
+impl Arguments {
+    fn set_view(&self, view: &mut View) {
+        view.theme = match self.theme {
+            ThemeArgument::Light => Theme::Light,
+            ThemeArgument::Dark => Theme::Dark,
+            ThemeArgument::Hall => Theme::Hall,
+        };
+        view.stage = match self.chart {
+            ChartArgument::Reflection => Stage::Chart(ChartKind::Reflection),
+            ChartArgument::OhmPlane => Stage::Chart(ChartKind::OhmPlane),
+            ChartArgument::Reach => Stage::Reach,
+        };
+        view.layers.map = self.map.map(|map| match map {
+            MapArgument::Value => MapAim::BestForValue,
+            MapArgument::Change => MapAim::BestForChange,
+        });
+        view.set_text_percent(self.text);
     }
 }
 

@@ -4,7 +4,7 @@ use std::process::ExitCode;
 
 use jigwise_bench::Scenario;
 
-use crate::Desk;
+use crate::Simulator;
 use crate::host::window;
 
 /// The canvas decides the size.
@@ -12,9 +12,9 @@ const ANY_SIZE: [u32; 2] = [1280, 720];
 
 /// Fills the page's canvas.
 pub fn start() -> ExitCode {
-    let opened = Desk::new(Scenario::default())
+    let opened = Simulator::new(Scenario::default())
         .ok()
-        .and_then(|desk| window::open(desk, ANY_SIZE).ok());
+        .and_then(|simulator| window::open(simulator, ANY_SIZE).ok());
     match opened {
         Some(_) => ExitCode::SUCCESS,
         None => ExitCode::FAILURE,

@@ -53,6 +53,12 @@ impl Bench {
         }
     }
 
+    /// The same bench with another device. The budget and the calibration do not depend on the
+    /// device, so they are taken over and not computed again.
+    pub fn with_device(&self, device: Immittance) -> Self {
+        Self { device, ..*self }
+    }
+
     /// The device.
     pub fn device(&self) -> Immittance {
         self.device
@@ -180,5 +186,50 @@ impl FixtureReadout {
     pub fn degrees(&self) -> Option<f64> {
         let reading = self.reading?;
         (reading.norm() > 0.0).then(|| reading.arg().to_degrees())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn another_device_gives_what_a_fresh_bench_gives() {
+        let scenario = Scenario::from_toml(
+            r#"
+            version = 1
+            [device]
+            kind = "capacitor"
+            capacitance = "330p"
+            [at]
+            frequency = "7.1 MHz"
+            [instrument]
+            preset = "club bench"
+            [strays]
+            gap = "0.4 pF"
+            ground = "3 nH"
+            removed = true
+            [calibration]
+            method = "full"
+            skipped = ["short"]
+            "#,
+            "moved.toml",
+        )
+        .unwrap();
+        let begun = Bench::new(&scenario).unwrap();
+        for device in ["open", "short", "4.7k", "330 - j120", "0.02 + j3", "-25"] {
+            let scenario = Scenario {
+                device: device.parse().unwrap(),
+                ..scenario.clone()
+            };
+            let fresh = Bench::new(&scenario).unwrap();
+            let moved = begun.with_device(fresh.device());
+            // Printed numbers are equal only where every bit is.
+            assert_eq!(
+                format!("{:?}", moved.readout()),
+                format!("{:?}", fresh.readout())
+            );
+            assert_eq!(format!("{moved:?}"), format!("{fresh:?}"));
+        }
     }
 }

@@ -41,7 +41,12 @@ where
             .map_err(E::from),
     };
     done.unwrap_or_else(|error| {
-        let _ = writeln!(err, "{name}: {error}");
+        tell(name, err, &error);
         ExitCode::from(BAD_INPUT)
     })
+}
+
+/// Says in one line what went wrong, after the command's `name`.
+pub fn tell(name: &str, err: &mut dyn Write, error: &dyn Display) {
+    let _ = writeln!(err, "{name}: {error}");
 }

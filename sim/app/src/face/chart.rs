@@ -1,23 +1,31 @@
 use accesskit::{Action, Role};
-use egui::{EventFilter, Id, Key, Pos2, Rect, Response, Sense, Stroke, Ui, Vec2};
-use jigwise_bench::Bench;
+use egui::{EventFilter, Id, Key, Painter, Pos2, Rect, Response, Sense, Stroke, Ui, Vec2};
 use jigwise_bench::scene::{ChartFrame, ChartKind, MapAim};
+use jigwise_bench::words::device_sentence;
 
+use super::memory::FrameMemory;
 use super::paint::{Brush, color};
-use crate::Desk;
+use crate::{Desk, Theme, View};
 
 /// Degrees that an arrow key turns the phase by.
 const PHASE_STEP_DEG: f64 = 1.0;
 /// What Shift makes of a step.
 const FINE: f64 = 0.1;
 
-/// The chart: the device's ring dragged, clicked to, or stepped by the arrow keys.
-pub(super) fn chart_ui(ui: &mut Ui, desk: &mut Desk, kind: ChartKind, size: [f32; 2]) {
+/// The chart: the device's ring is dragged, clicked to, or stepped by the arrow keys.
+pub(super) fn chart_ui(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    view: &View,
+    memory: &mut FrameMemory,
+    kind: ChartKind,
+    size: [f32; 2],
+) {
     let (rect, response) = ui.allocate_exact_size(Vec2::from(size), Sense::click_and_drag());
     let frame = ChartFrame {
         kind,
         size: size.map(f64::from),
-        reference: desk.readout().reference,
+        reference: desk.scenario().reference,
     };
     if let Some(at) = pressed_at(&response) {
         let at = at - rect.min;
@@ -25,33 +33,8 @@ pub(super) fn chart_ui(ui: &mut Ui, desk: &mut Desk, kind: ChartKind, size: [f32
     }
     step_by_keys(ui, desk, &response, Arrows::Both);
     if ui.is_rect_visible(rect) {
-        let painter = ui.painter_at(rect);
-        let grid = desk.drawn.chart_grid(&painter, frame, rect.min, desk.theme);
-        painter.extend(grid.iter().cloned());
-        let readout = desk.readout();
-        let brush = Brush::new(&painter, rect.min, desk.theme);
-        if let Some(aim) = desk.layers.map {
-            if let Some(texture) = desk.map_texture {
-                let [left, top, right, bottom] = frame.map_rect().map(|edge| edge as f32);
-                let area = Rect::from_min_max(
-                    rect.min + Vec2::new(left, top),
-                    rect.min + Vec2::new(right, bottom),
-                );
-                let whole = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
-                painter.image(texture, area, whole, egui::Color32::WHITE);
-            }
-            if let MapAim::UncertaintyOf(fixture) = aim {
-                brush.draw(&frame.band_labels(desk.bench(), fixture));
-            }
-        }
-        if desk.layers.regions {
-            brush.draw(&frame.regions(&readout));
-        }
-        if let Some(kept) = desk.kept().and_then(|kept| Bench::new(kept).ok()) {
-            brush.draw(&frame.kept_ring(kept.device()));
-        }
-        brush.draw(&frame.ring(readout.device));
-        focus_edge(ui, desk, &response);
+        draw(&ui.painter_at(rect), desk, view, memory, &frame, rect.min);
+        focus_edge(ui, view.theme, &response);
     }
     let name = match kind {
         ChartKind::Reflection => "Reflection chart",
@@ -64,9 +47,44 @@ pub(super) fn chart_ui(ui: &mut Ui, desk: &mut Desk, kind: ChartKind, size: [f32
             "Left and right arrows step the magnitude of Z, up and down its phase; with Shift a \
              tenth of that.",
         );
-        node.set_value(desk.spoken());
+        node.set_value(device_sentence(desk.device()));
         node.add_action(Action::Focus);
     });
+}
+
+fn draw(
+    painter: &Painter,
+    desk: &Desk,
+    view: &View,
+    memory: &mut FrameMemory,
+    frame: &ChartFrame,
+    origin: Pos2,
+) {
+    let backdrops = &mut memory.backdrops;
+    let grid = backdrops.chart_grid(painter, *frame, origin, view.theme);
+    painter.extend(grid.iter().cloned());
+    let brush = Brush::new(painter, origin, view.theme);
+    if let Some(aim) = view.layers.map {
+        if let Some(texture) = memory.map.texture {
+            let [left, top, right, bottom] = frame.map_rect().map(|edge| edge as f32);
+            let area = Rect::from_min_max(
+                origin + Vec2::new(left, top),
+                origin + Vec2::new(right, bottom),
+            );
+            let whole = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
+            painter.image(texture, area, whole, egui::Color32::WHITE);
+        }
+        if let MapAim::UncertaintyOf(fixture) = aim {
+            brush.draw(&frame.band_labels(desk.bench(), fixture));
+        }
+    }
+    if view.layers.regions {
+        brush.draw(&frame.regions(&desk.readout()));
+    }
+    if let Some(kept) = desk.kept_device() {
+        brush.draw(&frame.kept_ring(kept));
+    }
+    brush.draw(&frame.ring(desk.device()));
 }
 
 /// Where the pointer presses on the control, which then takes the keyboard too.
@@ -131,13 +149,13 @@ fn keep_arrows(ui: &Ui, id: Id) {
 }
 
 /// A frame around the control that has the keyboard.
-pub(super) fn focus_edge(ui: &Ui, desk: &Desk, response: &Response) {
+pub(super) fn focus_edge(ui: &Ui, theme: Theme, response: &Response) {
     if response.has_focus() {
-        let ink = color(desk.theme.palette().text);
+        let ink = color(theme.palette().text);
         ui.painter().rect_stroke(
             response.rect.shrink(1.0),
             2.0,
-            Stroke::new(2.0 * desk.theme.line_factor(), ink),
+            Stroke::new(2.0 * theme.line_factor(), ink),
             egui::StrokeKind::Inside,
         );
     }

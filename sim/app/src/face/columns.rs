@@ -2,48 +2,43 @@
 
 use accesskit::Role;
 use egui::{Align, Layout, RichText, Sense, Ui, Vec2};
-use jigwise_bench::percent;
 use jigwise_bench::scene::{circuit, cloud, envelope, sigma_ruler, sign};
 use jigwise_bench::words::{
-    CAUTION, beside_an_end, fixture_title, no_reading, nothing_resolves, reading_name, resolvable,
-    trust, verdict,
+    CAUTION, beside_an_end, fixture_title, no_reading, nothing_resolves, nudge_in_ohms,
+    reading_name, resolvable, trust, verdict,
 };
 use jigwise_bench::{
     Fixture, FixtureReadout, Readout, Trust, bench_story, complex_ohm, engineering, fixed,
     plain_complex, sums,
 };
 
-use super::fixtures::fixtures_ui;
-use super::instrument::instrument_ui;
 use super::named::{self, Look};
 use super::paint::{Brush, color};
-use crate::Desk;
+use crate::{Desk, Theme, View};
 
 /// Below this width of a column its entries are stacked under each other.
 const NARROWEST_COLUMN: f32 = 185.0;
 
 /// All rows.
-pub(super) fn columns_ui(ui: &mut Ui, desk: &mut Desk) {
-    // What was just opened is above the rows, where it is seen without scrolling.
-    fixtures_ui(ui, desk);
-    instrument_ui(ui, desk);
-    rows_ui(ui, desk);
-}
-
-fn rows_ui(ui: &mut Ui, desk: &Desk) {
+pub(super) fn columns_ui(ui: &mut Ui, desk: &Desk, view: &View) {
+    let theme = view.theme;
     let readout = desk.readout();
     let stacked = is_stacked(ui, &readout);
-    row(ui, desk, &readout, |ui, entry| {
-        title_ui(ui, desk, entry, !stacked);
+    row(ui, theme, &readout, |ui, entry| {
+        title_ui(ui, theme, entry, !stacked);
     });
     if !stacked {
-        row(ui, desk, &readout, |ui, entry| circuit_ui(ui, desk, entry));
+        row(ui, theme, &readout, |ui, entry| {
+            circuit_ui(ui, desk, view, entry)
+        });
     }
-    caption(ui, desk, "What the analyzer reads");
-    row(ui, desk, &readout, |ui, entry| reading(ui, &readout, entry));
+    caption(ui, theme, "What the analyzer reads");
+    row(ui, theme, &readout, |ui, entry| {
+        reading(ui, &readout, entry)
+    });
     caption(
         ui,
-        desk,
+        theme,
         &format!("Ohms got back, {}", desk.calibration_words()),
     );
     // Beside the numbers that it explains.
@@ -51,17 +46,19 @@ fn rows_ui(ui: &mut Ui, desk: &Desk) {
     if !story.is_empty() {
         ui.label(RichText::new(story).small());
     }
-    row(ui, desk, &readout, |ui, entry| {
+    row(ui, theme, &readout, |ui, entry| {
         got_back(ui, desk, &readout, entry)
     });
-    caption(ui, desk, "The change of |Z| it shows");
-    row(ui, desk, &readout, |ui, entry| shows(ui, &readout, entry));
-    caption(ui, desk, &nudge_words(&readout));
-    row(ui, desk, &readout, |ui, entry| cloud_ui(ui, desk, entry));
-    row(ui, desk, &readout, |ui, entry| {
+    caption(ui, theme, "The change of |Z| it shows");
+    row(ui, theme, &readout, |ui, entry| shows(ui, &readout, entry));
+    caption(ui, theme, &nudge_in_ohms(&readout));
+    row(ui, theme, &readout, |ui, entry| {
+        cloud_ui(ui, desk, theme, entry)
+    });
+    row(ui, theme, &readout, |ui, entry| {
         verdict_ui(ui, &readout, entry)
     });
-    ruler_ui(ui, desk, &readout);
+    ruler_ui(ui, theme, &readout);
     for sentence in beside_an_end(&readout, desk.bench()) {
         ui.label(sentence);
     }
@@ -77,30 +74,16 @@ fn rows_ui(ui: &mut Ui, desk: &Desk) {
             desk.instrument().name
         ));
     }
-    caption(ui, desk, "The formula back to ohms, with its numbers");
-    row(ui, desk, &readout, |ui, entry| formula(ui, &readout, entry));
+    caption(ui, theme, "The formula back to ohms, with its numbers");
+    row(ui, theme, &readout, |ui, entry| {
+        formula(ui, &readout, entry)
+    });
     if stacked {
-        row(ui, desk, &readout, |ui, entry| circuit_ui(ui, desk, entry));
+        row(ui, theme, &readout, |ui, entry| {
+            circuit_ui(ui, desk, view, entry)
+        });
     }
     ui.label(RichText::new(CAUTION).small().weak());
-}
-
-/// The nudge in ohms, and in percent of both its ends.
-fn nudge_words(readout: &Readout) -> String {
-    let nudged = readout.nudge.applied_to(readout.device);
-    match (readout.device.impedance(), nudged.impedance()) {
-        (Some(from), Some(to)) if from.norm() > 0.0 && to.norm() > 0.0 => {
-            let step = to - from;
-            format!(
-                "Nudged from {} to {}: {} of the first, {} of the second",
-                complex_ohm(from, 4),
-                complex_ohm(to, 4),
-                percent(step.norm() / from.norm() * readout.nudge.amount().signum()),
-                percent(step.norm() / to.norm() * readout.nudge.amount().signum()),
-            )
-        }
-        _ => "No nudge at an open or a short".to_owned(),
-    }
 }
 
 fn is_stacked(ui: &Ui, readout: &Readout) -> bool {
@@ -109,7 +92,7 @@ fn is_stacked(ui: &Ui, readout: &Readout) -> bool {
 
 fn row(
     ui: &mut Ui,
-    desk: &Desk,
+    theme: Theme,
     readout: &Readout,
     mut cell: impl FnMut(&mut Ui, &FixtureReadout),
 ) {
@@ -123,50 +106,50 @@ fn row(
     } else {
         for entry in &readout.fixtures {
             ui.horizontal_top(|ui| {
-                sign_ui(ui, desk, entry);
+                sign_ui(ui, theme, entry);
                 ui.vertical(|ui| cell(ui, entry));
             });
         }
     }
 }
 
-fn caption(ui: &mut Ui, desk: &Desk, text: &str) {
+fn caption(ui: &mut Ui, theme: Theme, text: &str) {
     ui.label(
         RichText::new(text)
             .small()
-            .color(color(desk.theme.palette().faint)),
+            .color(color(theme.palette().faint)),
     );
     let line = ui.available_rect_before_wrap();
     ui.painter().hline(
         line.x_range(),
         line.top() - 2.0,
-        (desk.theme.line_factor(), color(desk.theme.palette().grid)),
+        (theme.line_factor(), color(theme.palette().grid)),
     );
     ui.add_space(2.0);
 }
 
 /// The fixture's name; its sign stands before it, and in a narrow window before every entry.
-fn title_ui(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout, with_sign: bool) {
+fn title_ui(ui: &mut Ui, theme: Theme, entry: &FixtureReadout, with_sign: bool) {
     let name = RichText::new(fixture_title(entry.fixture))
         .heading()
-        .color(color(desk.theme.palette().fixture(entry.fixture)));
+        .color(color(theme.palette().fixture(entry.fixture)));
     ui.horizontal(|ui| {
         if with_sign {
-            sign_ui(ui, desk, entry);
+            sign_ui(ui, theme, entry);
         }
         ui.label(name);
     });
 }
 
-fn sign_ui(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout) {
+fn sign_ui(ui: &mut Ui, theme: Theme, entry: &FixtureReadout) {
     const SIDE: f32 = 18.0;
     let (rect, _) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::hover());
     let center = [f64::from(SIDE) / 2.0; 2];
     let mark = sign(entry.fixture, center, f64::from(SIDE) * 0.9);
-    Brush::new(ui.painter(), rect.min, desk.theme).draw(&[mark]);
+    Brush::new(ui.painter(), rect.min, theme).draw(&[mark]);
 }
 
-fn circuit_ui(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout) {
+fn circuit_ui(ui: &mut Ui, desk: &Desk, view: &View, entry: &FixtureReadout) {
     const WIDEST: f32 = 170.0;
     let scene = circuit(entry.fixture);
     let [width, height] = scene.size.map(|length| length as f32);
@@ -174,11 +157,11 @@ fn circuit_ui(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout) {
     let size = Vec2::new(width, height) * scale;
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     let painter = ui.painter_at(rect);
-    let brush = Brush::new(&painter, rect.min, desk.theme).scaled(scale);
+    let brush = Brush::new(&painter, rect.min, view.theme).scaled(scale);
     brush.draw(&scene.marks);
-    if desk.wave {
-        let readout = desk.readout();
-        brush.draw(&envelope(entry.fixture, readout.device, readout.reference));
+    if view.wave {
+        let reference = desk.scenario().reference;
+        brush.draw(&envelope(entry.fixture, desk.device(), reference));
     }
     name_picture(ui, &response, scene.title, scene.description);
 }
@@ -273,7 +256,7 @@ fn shows(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
     );
 }
 
-fn cloud_ui(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout) {
+fn cloud_ui(ui: &mut Ui, desk: &Desk, theme: Theme, entry: &FixtureReadout) {
     const HEIGHT: f32 = 98.0;
     let size = Vec2::new(ui.available_width() - 8.0, HEIGHT);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
@@ -282,7 +265,7 @@ fn cloud_ui(ui: &mut Ui, desk: &Desk, entry: &FixtureReadout) {
     };
     let scene = cloud(&clouds, [f64::from(size.x), f64::from(size.y)]);
     if ui.is_rect_visible(rect) {
-        Brush::new(&ui.painter_at(rect), rect.min, desk.theme).draw(&scene.marks);
+        Brush::new(&ui.painter_at(rect), rect.min, theme).draw(&scene.marks);
     }
     name_picture(ui, &response, scene.title, scene.description);
 }
@@ -294,12 +277,12 @@ fn verdict_ui(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
     }
 }
 
-fn ruler_ui(ui: &mut Ui, desk: &Desk, readout: &Readout) {
+fn ruler_ui(ui: &mut Ui, theme: Theme, readout: &Readout) {
     const HEIGHT: f32 = 52.0;
     let size = Vec2::new(ui.available_width(), HEIGHT);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     let scene = sigma_ruler(readout, [f64::from(size.x), f64::from(size.y)]);
-    Brush::new(&ui.painter_at(rect), rect.min, desk.theme).draw(&scene.marks);
+    Brush::new(&ui.painter_at(rect), rect.min, theme).draw(&scene.marks);
     name_picture(ui, &response, scene.title, scene.description);
 }
 

@@ -9,25 +9,25 @@ use jigwise_bench::{
 };
 
 use super::paint::color;
-use crate::Desk;
+use crate::{Desk, Theme};
 
 /// The text in the fields while they are edited, and what was wrong with it.
 #[derive(Debug, Default)]
-pub struct Entries {
+pub(super) struct Entries {
     fields: [Field; 7],
-    /// The field outside these seven that is being edited, by its name.
+    /// The name and the text of the field outside these seven that is being edited.
     other: Option<(&'static str, String)>,
     complaint: Option<String>,
 }
 
 impl Entries {
-    /// Keeps what was wrong with the last thing typed, or that nothing was.
+    /// Keeps the complaint about the last thing typed; `Ok` clears it.
     pub(super) fn say(&mut self, result: Result<(), String>) {
         self.complaint = result.err();
     }
 }
 
-/// A field of its own, away from the row of the part.
+/// A single field outside the row of the part.
 pub(super) struct TypedText {
     pub name: &'static str,
     pub hint: &'static str,
@@ -37,8 +37,8 @@ pub(super) struct TypedText {
 }
 
 /// Shows a field; what was typed comes back once it is entered.
-pub(super) fn typed_ui(ui: &mut Ui, desk: &mut Desk, typed: &TypedText) -> Option<String> {
-    let mut text = match &desk.entries.other {
+pub(super) fn typed_ui(ui: &mut Ui, entries: &mut Entries, typed: &TypedText) -> Option<String> {
+    let mut text = match &entries.other {
         Some((name, text)) if *name == typed.name => text.clone(),
         _ => typed.shown.clone(),
     };
@@ -51,13 +51,13 @@ pub(super) fn typed_ui(ui: &mut Ui, desk: &mut Desk, typed: &TypedText) -> Optio
     });
     select_all_on_tab(ui, &response, &text);
     if response.changed() {
-        desk.entries.other = Some((typed.name, text));
+        entries.other = Some((typed.name, text));
     }
     if !response.lost_focus() {
         return None;
     }
     let dropped = ui.input(|input| input.key_pressed(egui::Key::Escape));
-    desk.entries
+    entries
         .other
         .take_if(|(name, _)| *name == typed.name)
         .map(|(_, text)| text)
@@ -158,22 +158,22 @@ impl Entry {
 }
 
 /// The fields in a row, and under them what was wrong with the last one.
-pub(super) fn entries_ui(ui: &mut Ui, desk: &mut Desk) {
+pub(super) fn entries_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) {
     ui.horizontal_wrapped(|ui| {
         for entry in Entry::ALL {
-            entry_ui(ui, desk, entry);
+            entry_ui(ui, desk, entries, theme, entry);
         }
     });
-    if let Some(complaint) = &desk.entries.complaint {
+    if let Some(complaint) = &entries.complaint {
         ui.label(RichText::new(complaint).italics());
     }
 }
 
-fn entry_ui(ui: &mut Ui, desk: &mut Desk, entry: Entry) {
+fn entry_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme, entry: Entry) {
     let shown = entry.shown(desk.scenario(), &desk.readout());
-    let faint = color(desk.theme.palette().faint);
+    let faint = color(theme.palette().faint);
     let name = ui.label(RichText::new(entry.name()).color(faint));
-    let field = &mut desk.entries.fields[entry as usize];
+    let field = &mut entries.fields[entry as usize];
     if !field.is_edited {
         field.text = shown;
     }
@@ -193,7 +193,7 @@ fn entry_ui(ui: &mut Ui, desk: &mut Desk, entry: Entry) {
         let dropped = ui.input(|input| input.key_pressed(egui::Key::Escape));
         let typed = std::mem::take(&mut field.is_edited).then(|| std::mem::take(&mut field.text));
         if let Some(text) = typed.filter(|_| !dropped) {
-            desk.entries.complaint = take(desk, entry, &text).err();
+            entries.say(take(desk, entry, &text));
         }
     }
 }
@@ -210,7 +210,7 @@ fn select_all_on_tab(ui: &Ui, response: &Response, text: &str) {
     }
 }
 
-/// Does what was typed, or says why not.
+/// Does what was typed, or says why it can't be done.
 fn take(desk: &mut Desk, entry: Entry, text: &str) -> Result<(), String> {
     let value =
         |unit| parse_value(text, unit).map_err(|error| format!("{}: {error}", entry.spoken_name()));

@@ -6,28 +6,28 @@ use jigwise_bench::{
     engineering,
 };
 
-use super::entries::{TypedText, typed_ui};
+use super::entries::{Entries, TypedText, typed_ui};
 use super::paint::color;
 use super::top::{choice, choice_named};
-use crate::Desk;
+use crate::{Desk, Theme};
 
-/// Strays and calibration, where they are open.
-pub(super) fn fixtures_ui(ui: &mut Ui, desk: &mut Desk) {
-    if !desk.fixtures_open {
-        return;
-    }
+/// The strays and the calibration.
+pub(super) fn fixtures_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) {
     ui.add_space(6.0);
-    strays_ui(ui, desk);
-    calibration_ui(ui, desk);
+    strays_ui(ui, desk, entries, theme);
+    method_ui(ui, desk, entries);
+    if let Some(plan) = desk.scenario().calibration.clone() {
+        plan_ui(ui, desk, entries, theme, &plan);
+    }
 }
 
-fn strays_ui(ui: &mut Ui, desk: &mut Desk) {
-    let faint = color(desk.theme.palette().faint);
+fn strays_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) {
+    let faint = color(theme.palette().faint);
     ui.horizontal_wrapped(|ui| {
         ui.label("Strays");
         let removed = desk.scenario().fixtures.removed;
         if choice(ui, "known and taken out", removed) {
-            change(desk, |scenario| {
+            change(desk, entries, |scenario| {
                 scenario.fixtures.removed = !removed;
                 Ok(())
             });
@@ -40,8 +40,8 @@ fn strays_ui(ui: &mut Ui, desk: &mut Desk) {
                 width: 72.0,
                 shown: entry.shown(&desk.scenario().fixtures.strays),
             };
-            if let Some(text) = typed_ui(ui, desk, &typed) {
-                change(desk, |scenario| {
+            if let Some(text) = typed_ui(ui, entries, &typed) {
+                change(desk, entries, |scenario| {
                     entry.change(&mut scenario.fixtures.strays, &text)
                 });
             }
@@ -49,22 +49,21 @@ fn strays_ui(ui: &mut Ui, desk: &mut Desk) {
     });
 }
 
-fn calibration_ui(ui: &mut Ui, desk: &mut Desk) {
-    let faint = color(desk.theme.palette().faint);
-    let plan = desk.scenario().calibration.clone();
+fn method_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) {
+    let method_now = desk.scenario().calibration.as_ref().map(|plan| plan.method);
     ui.horizontal_wrapped(|ui| {
         ui.label("Calibrated");
-        if choice_named(ui, "well", "calibrated well", plan.is_none()) {
-            change(desk, |scenario| {
+        if choice_named(ui, "well", "calibrated well", method_now.is_none()) {
+            change(desk, entries, |scenario| {
                 scenario.calibration = None;
                 Ok(())
             });
         }
         for (name, method) in METHODS {
-            let chosen = plan.as_ref().is_some_and(|plan| plan.method == method);
+            let chosen = method_now == Some(method);
             let spoken = format!("calibrated: {name}");
             if choice_named(ui, name, &spoken, chosen) {
-                change(desk, |scenario| {
+                change(desk, entries, |scenario| {
                     let usual = CalibrationPlan::new(method, scenario.reference);
                     let plan = scenario.calibration.take().unwrap_or(usual);
                     scenario.calibration = Some(CalibrationPlan { method, ..plan });
@@ -73,9 +72,16 @@ fn calibration_ui(ui: &mut Ui, desk: &mut Desk) {
             }
         }
     });
-    let Some(plan) = plan else {
-        return;
-    };
+}
+
+fn plan_ui(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    entries: &mut Entries,
+    theme: Theme,
+    plan: &CalibrationPlan,
+) {
+    let faint = color(theme.palette().faint);
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new("Left out").color(faint));
         let skipped = plan.skipped;
@@ -88,7 +94,7 @@ fn calibration_ui(ui: &mut Ui, desk: &mut Desk) {
         ] {
             let spoken = format!("the {name} left out");
             if choice_named(ui, name, &spoken, left_out) {
-                change_plan(desk, |plan| {
+                change_plan(desk, entries, |plan| {
                     *which.of(plan) = !left_out;
                     Ok(())
                 });
@@ -99,14 +105,14 @@ fn calibration_ui(ui: &mut Ui, desk: &mut Desk) {
             name: "The load is",
             hint: "its resistance, such as 51 Ω",
             width: 72.0,
-            shown: load_ohm(&plan).map_or_else(String::new, |ohm| engineering(ohm, "Ω", 4)),
+            shown: load_ohm(plan).map_or_else(String::new, |ohm| engineering(ohm, "Ω", 4)),
         };
-        if let Some(text) = typed_ui(ui, desk, &typed) {
-            change_plan(desk, |plan| set_load(plan, &text));
+        if let Some(text) = typed_ui(ui, entries, &typed) {
+            change_plan(desk, entries, |plan| set_load(plan, &text));
         }
         let ideal = plan.taken_for_ideal.load;
         if choice_named(ui, "taken for ideal", "the load is taken for ideal", ideal) {
-            change_plan(desk, |plan| {
+            change_plan(desk, entries, |plan| {
                 plan.taken_for_ideal.load = !ideal;
                 Ok(())
             });
@@ -153,19 +159,27 @@ fn set_load(plan: &mut CalibrationPlan, text: &str) -> Result<(), String> {
     Ok(())
 }
 
-fn change_plan(desk: &mut Desk, edit: impl FnOnce(&mut CalibrationPlan) -> Result<(), String>) {
-    change(desk, |scenario| match &mut scenario.calibration {
+fn change_plan(
+    desk: &mut Desk,
+    entries: &mut Entries,
+    edit: impl FnOnce(&mut CalibrationPlan) -> Result<(), String>,
+) {
+    change(desk, entries, |scenario| match &mut scenario.calibration {
         Some(plan) => edit(plan),
         None => Ok(()),
     });
 }
 
 /// Edits the scenario; what can't be computed leaves it as it was and says why.
-fn change(desk: &mut Desk, edit: impl FnOnce(&mut Scenario) -> Result<(), String>) {
+fn change(
+    desk: &mut Desk,
+    entries: &mut Entries,
+    edit: impl FnOnce(&mut Scenario) -> Result<(), String>,
+) {
     let mut scenario = desk.scenario().clone();
     let result = edit(&mut scenario).and_then(|()| {
         desk.set_scenario(scenario)
             .map_err(|error| error.to_string())
     });
-    desk.entries.say(result);
+    entries.say(result);
 }

@@ -1,19 +1,16 @@
 //! Every entry of the instrument's budget, live.
 
 use egui::{RichText, Ui};
-use jigwise_bench::{BudgetEntry, NamedInstrument, described_otherwise};
+use jigwise_bench::{BudgetEntry, Instrument, NamedInstrument, described_otherwise};
 
-use super::entries::{TypedText, typed_ui};
+use super::entries::{Entries, TypedText, typed_ui};
 use super::paint::color;
-use crate::Desk;
+use crate::{Desk, Theme};
 
-/// The entries, where they are open.
-pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk) {
-    if !desk.entries_open {
-        return;
-    }
+/// The entries of the budget.
+pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) {
     let instrument = desk.instrument();
-    let faint = color(desk.theme.palette().faint);
+    let faint = color(theme.palette().faint);
     ui.add_space(6.0);
     ui.label(RichText::new(format!(
         "Entries of {}; presets are invented",
@@ -24,10 +21,10 @@ pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk) {
         if super::top::choice(ui, "calibration figures are bounds", is_bound) {
             let mut figures = instrument.figures;
             figures.systematic_is_bound = !is_bound;
-            take(desk, figures);
+            take(desk, entries, figures);
         }
         if ui.button("Describe by standards or data sheet").clicked() {
-            take(desk, described_otherwise(&instrument.figures));
+            take(desk, entries, described_otherwise(&instrument.figures));
         }
     });
     ui.horizontal_wrapped(|ui| {
@@ -39,18 +36,18 @@ pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk) {
                 width: 84.0,
                 shown: entry.shown(&instrument.figures),
             };
-            if let Some(text) = typed_ui(ui, desk, &typed) {
+            if let Some(text) = typed_ui(ui, entries, &typed) {
                 let mut figures = instrument.figures;
                 match entry.change(&mut figures, &text) {
-                    Ok(()) => take(desk, figures),
-                    Err(complaint) => desk.entries.say(Err(complaint)),
+                    Ok(()) => take(desk, entries, figures),
+                    Err(complaint) => entries.say(Err(complaint)),
                 }
             }
         }
     });
 }
 
-fn take(desk: &mut Desk, figures: jigwise_bench::Instrument) {
+fn take(desk: &mut Desk, entries: &mut Entries, figures: Instrument) {
     let name = desk.instrument().name;
     let name = if name.ends_with(", changed") {
         name
@@ -58,5 +55,5 @@ fn take(desk: &mut Desk, figures: jigwise_bench::Instrument) {
         format!("{name}, changed")
     };
     let taken = desk.set_instrument(NamedInstrument { name, figures });
-    desk.entries.say(taken.map_err(|error| error.to_string()));
+    entries.say(taken.map_err(|error| error.to_string()));
 }

@@ -1,5 +1,7 @@
-//! What is seen: plain functions over an `egui::Ui` and the [`Desk`].
+//! What is seen: plain functions over an `egui::Ui` and those parts of the [`Simulator`] that
+//! they show or change.
 
+mod backdrop;
 mod chart;
 mod columns;
 mod entries;
@@ -7,19 +9,20 @@ mod fixtures;
 mod instrument;
 mod layers;
 mod look;
+mod memory;
 mod named;
 mod nudge;
 mod paint;
 mod reach;
+mod ring;
 mod strips;
 mod top;
 
-pub use entries::Entries;
-pub(crate) use paint::Drawn;
+pub use memory::{Announcement, FrameMemory};
 
 use egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
 
-use crate::{Desk, Stage};
+use crate::{Simulator, Stage};
 
 /// Below this width the controls go under the columns.
 const CONTROLS_ABOVE: f32 = 940.0;
@@ -31,34 +34,35 @@ const CHART_SHARE: f32 = 0.43;
 const NARROW_CHART_SHARE: f32 = 0.62;
 
 /// The whole window.
-pub fn desk_ui(ui: &mut Ui, desk: &mut Desk) {
+pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
     let now_s = ui.input(|input| input.time);
-    if desk.keep_announcement(now_s) {
+    let Simulator { desk, view, memory } = simulator;
+    if memory.announcement.follow(desk, now_s) {
         // New letters reach the screen one frame late.
         ui.ctx().request_repaint();
     }
-    look::wear(ui.ctx(), desk.theme, desk.text_percent());
+    look::wear(ui.ctx(), view.theme, view.text_percent());
     let ground = Frame::new()
-        .fill(paint::color(desk.theme.palette().ground))
+        .fill(paint::color(view.theme.palette().ground))
         .inner_margin(Margin::symmetric(14, 8));
     let width = ui.available_width();
     if width >= CONTROLS_ABOVE {
         Panel::top("controls")
             .frame(ground)
             .show_separator_line(false)
-            .show(ui, |ui| controls_ui(ui, desk));
-        chart_at_left(ui, desk, ground);
+            .show(ui, |ui| controls_ui(ui, simulator));
+        chart_at_left(ui, simulator, ground);
         CentralPanel::default().frame(ground).show(ui, |ui| {
             ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-                columns::columns_ui(ui, desk);
+                columns_ui(ui, simulator);
             });
         });
     } else if width >= SIDE_BY_SIDE {
-        chart_at_left(ui, desk, ground);
+        chart_at_left(ui, simulator, ground);
         CentralPanel::default().frame(ground).show(ui, |ui| {
             ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-                columns::columns_ui(ui, desk);
-                controls_ui(ui, desk);
+                columns_ui(ui, simulator);
+                controls_ui(ui, simulator);
             });
         });
     } else {
@@ -66,32 +70,44 @@ pub fn desk_ui(ui: &mut Ui, desk: &mut Desk) {
         CentralPanel::default().frame(ground).show(ui, |ui| {
             ScrollArea::vertical().show(ui, |ui| {
                 let width = ui.available_width();
-                stage_ui(ui, desk, [width, width.min(chart_height)]);
-                strips::strips_ui(ui, desk);
-                columns::columns_ui(ui, desk);
-                controls_ui(ui, desk);
+                stage_ui(ui, simulator, [width, width.min(chart_height)]);
+                columns_ui(ui, simulator);
+                controls_ui(ui, simulator);
             });
         });
     }
 }
 
-fn controls_ui(ui: &mut Ui, desk: &mut Desk) {
-    top::top_ui(ui, desk);
-    if desk.controls {
-        entries::entries_ui(ui, desk);
-        nudge::nudge_ui(ui, desk);
-        layers::layers_ui(ui, desk);
+fn controls_ui(ui: &mut Ui, Simulator { desk, view, memory }: &mut Simulator) {
+    top::top_ui(ui, desk, view);
+    if view.open.controls {
+        entries::entries_ui(ui, desk, &mut memory.entries, view.theme);
+        nudge::nudge_ui(ui, desk, view, &mut memory.entries);
+        layers::layers_ui(ui, desk, view);
     }
 }
 
-fn stage_ui(ui: &mut Ui, desk: &mut Desk, size: [f32; 2]) {
-    match desk.stage {
-        Stage::Chart(kind) => chart::chart_ui(ui, desk, kind, size),
-        Stage::Reach => reach::reach_ui(ui, desk, size),
+fn columns_ui(ui: &mut Ui, Simulator { desk, view, memory }: &mut Simulator) {
+    // What was just opened is above the rows, where it is seen without scrolling.
+    if view.open.fixtures {
+        fixtures::fixtures_ui(ui, desk, &mut memory.entries, view.theme);
     }
+    if view.open.instrument {
+        instrument::instrument_ui(ui, desk, &mut memory.entries, view.theme);
+    }
+    columns::columns_ui(ui, desk, view);
 }
 
-fn chart_at_left(ui: &mut Ui, desk: &mut Desk, ground: Frame) {
+/// The chart or the reach plot, and the two strips under it.
+fn stage_ui(ui: &mut Ui, Simulator { desk, view, memory }: &mut Simulator, size: [f32; 2]) {
+    match view.stage {
+        Stage::Chart(kind) => chart::chart_ui(ui, desk, view, memory, kind, size),
+        Stage::Reach => reach::reach_ui(ui, desk, view, &mut memory.backdrops, size),
+    }
+    strips::strips_ui(ui, desk, view.theme, &memory.announcement);
+}
+
+fn chart_at_left(ui: &mut Ui, simulator: &mut Simulator, ground: Frame) {
     let width = ui.available_width() * CHART_SHARE;
     Panel::left("chart")
         .frame(ground)
@@ -100,7 +116,6 @@ fn chart_at_left(ui: &mut Ui, desk: &mut Desk, ground: Frame) {
         .exact_size(width)
         .show(ui, |ui| {
             let height = (ui.available_height() - strips::height(ui)).max(100.0);
-            stage_ui(ui, desk, [ui.available_width(), height]);
-            strips::strips_ui(ui, desk);
+            stage_ui(ui, simulator, [ui.available_width(), height]);
         });
 }

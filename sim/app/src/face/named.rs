@@ -3,8 +3,8 @@
 use accesskit::{Live, Role};
 use egui::{Label, Response, RichText, Ui};
 
-/// A value shown as `text`; a screen reader says `name` before it. A label's own text is all
-/// that most screen readers say of it, so both go into one.
+/// Shows a value as `text`; a screen reader says `name` before it. Most screen readers say only
+/// the text of a label, so name and value go into one text.
 pub(super) fn value(ui: &mut Ui, name: &str, text: impl Into<String>, look: Look) -> Response {
     let text = text.into();
     let rich = match look {

@@ -1,105 +1,119 @@
 //! The nudge, the instrument and the calibration: what decides who notices.
 
 use egui::{Button, RichText, Ui};
-use jigwise_bench::percent;
-use jigwise_bench::{Direction, NamedInstrument, Nudge, Unit, make_nudge, parse_value};
+use jigwise_bench::{
+    Direction, NamedInstrument, Nudge, ScenarioError, Unit, make_nudge, parse_share, parse_value,
+    percent,
+};
 
-use super::entries::{TypedText, typed_ui};
+use super::entries::{Entries, TypedText, typed_ui};
 use super::paint::color;
 use super::top::choice;
-use crate::Desk;
+use crate::{Desk, View};
 
 /// One row of controls.
-pub(super) fn nudge_ui(ui: &mut Ui, desk: &mut Desk) {
+pub(super) fn nudge_ui(ui: &mut Ui, desk: &mut Desk, view: &mut View, entries: &mut Entries) {
     ui.horizontal_wrapped(|ui| {
-        let faint = color(desk.theme.palette().faint);
-        let nudge = desk.scenario().nudge;
+        let faint = color(view.theme.palette().faint);
         ui.label(RichText::new("Nudge").color(faint));
-        amount_ui(ui, desk, nudge);
-        for direction in [
-            Direction::Magnitude,
-            Direction::Resistance,
-            Direction::Reactance,
-        ] {
-            let name = match direction {
-                Direction::Magnitude => "of |Z|",
-                Direction::Resistance => "in R",
-                Direction::Reactance => "in X",
-            };
-            if choice(ui, name, nudge.direction() == direction) {
-                renudge(desk, nudge.amount(), direction, nudge.is_swapped());
-            }
-        }
-        if choice(ui, "part swapped", nudge.is_swapped()) {
-            renudge(desk, nudge.amount(), nudge.direction(), !nudge.is_swapped());
-        }
+        direction_ui(ui, desk, entries);
         ui.label(RichText::new("Wanted").color(faint));
-        wanted_ui(ui, desk);
+        wanted_ui(ui, view, entries);
         ui.add_space(12.0);
         ui.label(RichText::new("Instrument").color(faint));
-        for name in NamedInstrument::preset_names() {
-            if choice(ui, name, desk.instrument().name == name)
-                && let Some(preset) = NamedInstrument::preset(name)
-            {
-                let taken = desk_result(desk.set_instrument(preset));
-                desk.entries.say(taken);
-            }
+        preset_ui(ui, desk, entries);
+        let open = &mut view.open;
+        if choice(ui, "entries", open.instrument) {
+            open.instrument = !open.instrument;
         }
-        if choice(ui, "entries", desk.entries_open) {
-            desk.entries_open = !desk.entries_open;
-        }
-        if choice(ui, "fixtures and calibration", desk.fixtures_open) {
-            desk.fixtures_open = !desk.fixtures_open;
+        if choice(ui, "fixtures and calibration", open.fixtures) {
+            open.fixtures = !open.fixtures;
         }
         ui.add_space(12.0);
-        let again = Button::new(RichText::new("Calibrate again").strong());
-        if ui.add(again).clicked() {
-            desk.calibrate_again();
-        }
-        if ui.button("Calibrate perfectly").clicked() {
-            desk.calibrate_perfectly();
-        }
-        if ui.button("Keep a copy").clicked() {
-            desk.keep_copy();
-        }
-        let kept = desk.kept().map(|kept| kept.device.to_string());
-        if kept.is_some_and(|kept| ui.button(format!("Swap with kept {kept}")).clicked()) {
-            desk.swap_kept();
-        }
+        calibration_ui(ui, desk);
     });
 }
 
-fn desk_result(result: Result<(), jigwise_bench::ScenarioError>) -> Result<(), String> {
+fn direction_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) {
+    let nudge = desk.scenario().nudge;
+    amount_ui(ui, desk, entries, nudge);
+    let mut renudge = |direction, swapped| {
+        let result = make_nudge(nudge.amount(), direction, swapped)
+            .and_then(|nudge| told(desk.set_nudge(nudge)));
+        entries.say(result);
+    };
+    for (name, direction) in [
+        ("of |Z|", Direction::Magnitude),
+        ("in R", Direction::Resistance),
+        ("in X", Direction::Reactance),
+    ] {
+        if choice(ui, name, nudge.direction() == direction) {
+            renudge(direction, nudge.is_swapped());
+        }
+    }
+    if choice(ui, "part swapped", nudge.is_swapped()) {
+        renudge(nudge.direction(), !nudge.is_swapped());
+    }
+}
+
+fn preset_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) {
+    for name in NamedInstrument::preset_names() {
+        if choice(ui, name, desk.instrument().name == name)
+            && let Some(preset) = NamedInstrument::preset(name)
+        {
+            entries.say(told(desk.set_instrument(preset)));
+        }
+    }
+}
+
+/// The calibration, and the copy to compare with.
+fn calibration_ui(ui: &mut Ui, desk: &mut Desk) {
+    let again = Button::new(RichText::new("Calibrate again").strong());
+    if ui.add(again).clicked() {
+        desk.calibrate_again();
+    }
+    if ui.button("Calibrate perfectly").clicked() {
+        desk.calibrate_perfectly();
+    }
+    if ui.button("Keep a copy").clicked() {
+        desk.keep_copy();
+    }
+    let kept = desk.kept().map(|kept| kept.device.to_string());
+    if kept.is_some_and(|kept| ui.button(format!("Swap with kept {kept}")).clicked()) {
+        desk.swap_kept();
+    }
+}
+
+fn told(result: Result<(), ScenarioError>) -> Result<(), String> {
     result.map_err(|error| error.to_string())
 }
 
-fn amount_ui(ui: &mut Ui, desk: &mut Desk, nudge: Nudge) {
+fn amount_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, nudge: Nudge) {
     let typed = TypedText {
         name: "Nudge, percent of |Z|",
         hint: "a percentage of |Z| such as +10 %",
         width: 72.0,
         shown: percent(nudge.amount()),
     };
-    if let Some(text) = typed_ui(ui, desk, &typed) {
-        let amount = jigwise_bench::parse_share(&text);
-        let result = amount.and_then(|amount| {
+    if let Some(text) = typed_ui(ui, entries, &typed) {
+        let result = parse_share(&text).and_then(|amount| {
             let nudge = make_nudge(amount, nudge.direction(), nudge.is_swapped())?;
-            desk_result(desk.set_nudge(nudge))
+            told(desk.set_nudge(nudge))
         });
-        desk.entries.say(result);
+        entries.say(result);
     }
 }
 
 /// The percentage that the reach plot asks for.
-fn wanted_ui(ui: &mut Ui, desk: &mut Desk) {
+fn wanted_ui(ui: &mut Ui, view: &mut View, entries: &mut Entries) {
     const RANGE: std::ops::RangeInclusive<f64> = 0.001..=10.0;
     let typed = TypedText {
         name: "Wanted uncertainty, percent",
         hint: "a percentage from 0.1 to 1000 such as 10 %",
         width: 56.0,
-        shown: percent(desk.wanted).trim_start_matches('+').to_owned(),
+        shown: percent(view.wanted).trim_start_matches('+').to_owned(),
     };
-    if let Some(text) = typed_ui(ui, desk, &typed) {
+    if let Some(text) = typed_ui(ui, entries, &typed) {
         let share = parse_value(&text, Unit::Percent)
             .map(|percent| percent / 100.0)
             .map_err(|error| error.to_string());
@@ -110,15 +124,9 @@ fn wanted_ui(ui: &mut Ui, desk: &mut Desk) {
                     typed.hint
                 ));
             }
-            desk.wanted = share;
+            view.wanted = share;
             Ok(())
         });
-        desk.entries.say(result);
+        entries.say(result);
     }
-}
-
-fn renudge(desk: &mut Desk, amount: f64, direction: Direction, swapped: bool) {
-    let result =
-        make_nudge(amount, direction, swapped).and_then(|nudge| desk_result(desk.set_nudge(nudge)));
-    desk.entries.say(result);
 }

@@ -6,22 +6,23 @@ use jigwise_bench::scene::{PhaseFrame, StripFrame};
 use jigwise_bench::{engineering, fixed};
 
 use super::chart::{Arrows, focus_edge, pressed_at, step_by_keys};
+use super::memory::Announcement;
 use super::named::live_region;
 use super::paint::Brush;
-use crate::Desk;
+use crate::{Desk, Theme};
 
 const STRIP_HEIGHT: f32 = 50.0;
 
-/// What the strips take up.
+/// The height that both strips and the spoken sentence need.
 pub(super) fn height(ui: &Ui) -> f32 {
     2.0 * STRIP_HEIGHT + ui.text_style_height(&egui::TextStyle::Small) * 2.0 + 16.0
 }
 
 /// Both strips and, under them, the sentence that a screen reader speaks.
-pub(super) fn strips_ui(ui: &mut Ui, desk: &mut Desk) {
-    magnitude_ui(ui, desk);
-    phase_ui(ui, desk);
-    live_region(ui, desk.announcement().text());
+pub(super) fn strips_ui(ui: &mut Ui, desk: &mut Desk, theme: Theme, said: &Announcement) {
+    magnitude_ui(ui, desk, theme);
+    phase_ui(ui, desk, theme);
+    live_region(ui, said.text());
 }
 
 fn strip(ui: &mut Ui) -> ([f64; 2], Response) {
@@ -37,14 +38,14 @@ fn pointer_x(response: &Response) -> Option<f64> {
     pressed_at(response).map(|at| f64::from(at.x - response.rect.min.x))
 }
 
-fn magnitude_ui(ui: &mut Ui, desk: &mut Desk) {
+fn magnitude_ui(ui: &mut Ui, desk: &mut Desk, theme: Theme) {
     let (size, response) = strip(ui);
     let frame = StripFrame {
         size,
-        reference: desk.readout().reference,
+        reference: desk.scenario().reference,
     };
     if let Some(x) = pointer_x(&response) {
-        desk.move_to(frame.device_at(x, desk.readout().device));
+        desk.move_to(frame.device_at(x, desk.device()));
     }
     step_by_keys(ui, desk, &response, Arrows::Magnitude);
     let (steps, typed) = asked(ui, &response);
@@ -52,14 +53,14 @@ fn magnitude_ui(ui: &mut Ui, desk: &mut Desk) {
         desk.step_magnitude(steps);
     }
     if let Some(ohm) = typed.filter(|ohm| *ohm > 0.0) {
-        desk.move_to(frame.with_magnitude(ohm, desk.readout().device));
+        desk.move_to(frame.with_magnitude(ohm, desk.device()));
     }
-    let device = desk.readout().device;
+    let device = desk.device();
     let painter = ui.painter_at(response.rect);
-    let brush = Brush::new(&painter, response.rect.min, desk.theme);
+    let brush = Brush::new(&painter, response.rect.min, theme);
     brush.draw(&frame.grid());
     brush.draw(&frame.ring(device));
-    focus_edge(ui, desk, &response);
+    focus_edge(ui, theme, &response);
     let magnitude = device.impedance().map(|z| z.norm());
     slider(
         ui,
@@ -70,27 +71,27 @@ fn magnitude_ui(ui: &mut Ui, desk: &mut Desk) {
     );
 }
 
-fn phase_ui(ui: &mut Ui, desk: &mut Desk) {
+fn phase_ui(ui: &mut Ui, desk: &mut Desk, theme: Theme) {
     let (size, response) = strip(ui);
     let frame = PhaseFrame { size };
     if let Some(x) = pointer_x(&response) {
-        desk.move_to(frame.device_at(x, desk.readout().device));
+        desk.move_to(frame.device_at(x, desk.device()));
     }
     step_by_keys(ui, desk, &response, Arrows::Phase);
     let (steps, typed) = asked(ui, &response);
     if steps != 0.0 {
         desk.step_phase(steps);
     }
-    let device = desk.readout().device;
+    let device = desk.device();
     let phase_deg = frame.phase_rad(device).map(f64::to_degrees);
     if let (Some(wanted), Some(now)) = (typed, phase_deg) {
         desk.step_phase(wanted - now);
     }
     let painter = ui.painter_at(response.rect);
-    let brush = Brush::new(&painter, response.rect.min, desk.theme);
+    let brush = Brush::new(&painter, response.rect.min, theme);
     brush.draw(&frame.grid());
     brush.draw(&frame.ring(device));
-    focus_edge(ui, desk, &response);
+    focus_edge(ui, theme, &response);
     slider(
         ui,
         &response,

@@ -3,10 +3,10 @@ use egui::{Button, RichText, Ui};
 use jigwise_bench::scene::ChartKind;
 
 use super::named;
-use crate::{Desk, Stage, Theme};
+use crate::{Desk, Stage, Theme, View};
 
-/// What is on the desk, and how it is looked at.
-pub(super) fn top_ui(ui: &mut Ui, desk: &mut Desk) {
+/// The title of the scenario and the choice of chart, theme and text size.
+pub(super) fn top_ui(ui: &mut Ui, desk: &Desk, view: &mut View) {
     ui.horizontal_wrapped(|ui| {
         let title = desk.scenario().title.clone();
         let title = title.unwrap_or_else(|| "One part, three fixtures".to_owned());
@@ -17,32 +17,32 @@ pub(super) fn top_ui(ui: &mut Ui, desk: &mut Desk) {
             (Stage::Chart(ChartKind::OhmPlane), "Ohm plane"),
             (Stage::Reach, "Reach"),
         ] {
-            if choice(ui, name, desk.stage == stage) {
-                desk.stage = stage;
+            if choice(ui, name, view.stage == stage) {
+                view.stage = stage;
             }
         }
         ui.add_space(18.0);
         for theme in Theme::ALL {
-            if choice(ui, theme.name(), desk.theme == theme) {
-                desk.theme = theme;
+            if choice(ui, theme.name(), view.theme == theme) {
+                view.theme = theme;
             }
         }
         ui.add_space(18.0);
-        if choice(ui, "Controls", desk.controls) {
-            desk.controls = !desk.controls;
+        if choice(ui, "Controls", view.open.controls) {
+            view.open.controls = !view.open.controls;
         }
         ui.add_space(18.0);
         if ui.button("Smaller text").clicked() {
-            desk.smaller_text();
+            view.reduce_text();
         }
         named::value(
             ui,
             "Text size",
-            format!("{}\u{202f}%", desk.text_percent()),
+            format!("{}\u{202f}%", view.text_percent()),
             named::Look::Body,
         );
         if ui.button("Larger text").clicked() {
-            desk.larger_text();
+            view.enlarge_text();
         }
     });
 }

@@ -5,17 +5,17 @@ use std::path::PathBuf;
 #[derive(Debug)]
 #[non_exhaustive]
 pub enum HostError {
-    /// No screen to open a window on.
+    /// There is no display to open a window on.
     NoDisplay,
-    /// Nothing that can draw, not even in software.
+    /// There is no graphics adapter, not even one in software.
     NoAdapter,
     /// The renderer gave no picture back.
     NoPicture,
-    /// A file that can't be written.
+    /// A file can't be written.
     Unwritable {
-        /// Which.
+        /// The file.
         path: PathBuf,
-        /// The system's reason.
+        /// The reason that the system gives.
         reason: String,
     },
 }

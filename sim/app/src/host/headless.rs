@@ -9,10 +9,10 @@ use bevy::render::settings::{RenderCreation, WgpuSettings};
 use bevy::utils::default;
 use bevy::winit::WinitPlugin;
 
-use crate::Desk;
+use crate::Simulator;
 
-/// An app around `desk`, ready for its first update, with a window that no screen shows.
-pub fn app(desk: Desk) -> App {
+/// An app around `simulator`, ready for its first update, with a window that no screen shows.
+pub fn app(simulator: Simulator) -> App {
     let mut app = App::new();
     app.add_plugins(
         DefaultPlugins
@@ -27,7 +27,7 @@ pub fn app(desk: Desk) -> App {
                 ..default()
             }),
     )
-    .insert_resource(desk)
+    .insert_resource(simulator)
     .add_plugins(super::plugin);
     app.finish();
     app.cleanup();

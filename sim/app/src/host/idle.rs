@@ -8,7 +8,7 @@ use bevy::window::RequestRedraw;
 use bevy_egui::{EguiContext, EguiInput, EguiPostUpdateSet, EguiPreUpdateSet};
 use egui::{Event, Modifiers};
 
-use crate::Desk;
+use crate::Simulator;
 
 pub(super) fn plugin(app: &mut App) {
     app.add_systems(
@@ -43,7 +43,7 @@ const FRAMES_AFTER: u8 = 4;
 /// A move is spoken of half a second after the last one: until then frames go on. After that,
 /// and after whatever else asked for frames, a few more follow.
 fn wait_for_rest(
-    desk: Res<Desk>,
+    simulator: Res<Simulator>,
     mut contexts: Query<&mut EguiContext>,
     mut left: Local<u8>,
     mut redraw: MessageWriter<RequestRedraw>,
@@ -51,7 +51,7 @@ fn wait_for_rest(
     let asked = contexts
         .iter_mut()
         .any(|mut context| context.get_mut().has_requested_repaint());
-    if asked || desk.announcement().is_waiting() || desk.map_unfinished {
+    if asked || simulator.memory.is_at_work() {
         *left = FRAMES_AFTER;
     } else {
         *left = left.saturating_sub(1);

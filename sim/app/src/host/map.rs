@@ -12,7 +12,7 @@ use bevy_egui::{EguiContexts, EguiTextureHandle};
 use jigwise_bench::scene::{ChartFrame, ChartKind, MapAim, MapPainting};
 use jigwise_bench::{NamedInstrument, ReferenceImpedance};
 
-use crate::{Desk, Stage, Theme};
+use crate::{Desk, Simulator, Stage, Theme, View};
 
 /// Pixels of one side.
 const SIDE: usize = 256;
@@ -30,6 +30,32 @@ struct MapKey {
     theme: Theme,
 }
 
+impl MapKey {
+    /// `None` where no map is wanted.
+    fn of(desk: &Desk, view: &View) -> Option<Self> {
+        let (Some(aim), Stage::Chart(kind)) = (view.layers.map, view.stage) else {
+            return None;
+        };
+        Some(Self {
+            aim,
+            kind,
+            instrument: desk.instrument(),
+            reference: desk.scenario().reference,
+            connections: desk.scenario().connections,
+            theme: view.theme,
+        })
+    }
+
+    fn painting(&self, desk: &Desk) -> Option<MapPainting> {
+        let frame = ChartFrame {
+            kind: self.kind,
+            size: [1.0, 1.0],
+            reference: self.reference,
+        };
+        MapPainting::new(desk.bench(), &frame, self.aim, self.theme.palette(), SIDE)
+    }
+}
+
 /// The map as far as it has come.
 #[derive(Default)]
 pub(super) struct Easel {
@@ -42,42 +68,30 @@ pub(super) fn plugin(app: &mut App) {
 }
 
 fn paint_map(
-    mut desk: ResMut<Desk>,
+    mut simulator: ResMut<Simulator>,
     mut easel: Local<Easel>,
     mut images: ResMut<Assets<Image>>,
     mut contexts: EguiContexts,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
-    let (Some(aim), Stage::Chart(kind)) = (desk.layers.map, desk.stage) else {
+    let Some(key) = MapKey::of(&simulator.desk, &simulator.view) else {
         return;
     };
-    let key = MapKey {
-        aim,
-        kind,
-        instrument: desk.instrument(),
-        reference: desk.readout().reference,
-        connections: desk.scenario().connections,
-        theme: desk.theme,
-    };
-    if easel.painted.as_ref().is_none_or(|(kept, _)| *kept != key) {
-        let frame = ChartFrame {
-            kind,
-            size: [1.0, 1.0],
-            reference: key.reference,
-        };
-        let painting = MapPainting::new(desk.bench(), &frame, aim, desk.theme.palette(), SIDE);
-        easel.painted = painting.map(|painting| (key, painting));
-    }
     let Easel { image, painted } = &mut *easel;
+    if painted.as_ref().is_none_or(|(kept, _)| *kept != key) {
+        *painted = key
+            .painting(&simulator.desk)
+            .map(|painting| (key, painting));
+    }
     let Some((_, painting)) = painted.as_mut().filter(|(_, painting)| !painting.is_done()) else {
         return;
     };
     painting.advance(ROWS_A_FRAME);
-    desk.map_unfinished = !painting.is_done();
+    let map = &mut simulator.memory.map;
+    map.unfinished = !painting.is_done();
     let handle = image.get_or_insert_with(|| {
         let handle = images.add(blank());
-        let texture = contexts.add_image(EguiTextureHandle::Strong(handle.clone()));
-        desk.map_texture = Some(texture);
+        map.texture = Some(contexts.add_image(EguiTextureHandle::Strong(handle.clone())));
         handle
     });
     if let Some(mut image) = images.get_mut(&*handle) {

@@ -5,6 +5,7 @@ mod error;
 #[cfg(not(target_arch = "wasm32"))]
 pub mod headless;
 mod idle;
+mod log;
 mod map;
 #[cfg(not(target_arch = "wasm32"))]
 mod platform;
@@ -24,36 +25,36 @@ use bevy::ecs::system::{Res, ResMut};
 use bevy_egui::{EguiContexts, EguiPlugin, EguiPrimaryContextPass};
 use egui::{LayerId, Ui, UiBuilder};
 
-use crate::Desk;
-use crate::face::desk_ui;
+use crate::Simulator;
+use crate::face::simulator_ui;
 
 /// Everything but the window itself: the face, quiet when nothing happens, open to screen
-/// readers. The app must hold a [`Desk`] and Bevy's default plugins.
+/// readers. The app must hold a [`Simulator`] and Bevy's default plugins.
 pub fn plugin(app: &mut App) {
     app.add_plugins(EguiPlugin::default())
         .add_plugins((idle::plugin, access::plugin, map::plugin))
-        .add_systems(EguiPrimaryContextPass, show_desk)
+        .add_systems(EguiPrimaryContextPass, show_simulator)
         .add_systems(Update, wear_ground);
 }
 
-fn show_desk(mut contexts: EguiContexts, mut desk: ResMut<Desk>) {
+fn show_simulator(mut contexts: EguiContexts, mut simulator: ResMut<Simulator>) {
     // The context is there from the second frame on.
     let Ok(ctx) = contexts.ctx_mut() else {
         return;
     };
     let mut ui = Ui::new(
         ctx.clone(),
-        "desk".into(),
+        "simulator".into(),
         UiBuilder::new()
             .layer_id(LayerId::background())
             .max_rect(ctx.viewport_rect()),
     );
-    desk_ui(&mut ui, &mut desk);
+    simulator_ui(&mut ui, &mut simulator);
 }
 
-fn wear_ground(desk: Res<Desk>, mut clear: ResMut<ClearColor>) {
-    if desk.is_changed() {
-        let [r, g, b] = desk.theme.palette().ground.0;
+fn wear_ground(simulator: Res<Simulator>, mut clear: ResMut<ClearColor>) {
+    if simulator.is_changed() {
+        let [r, g, b] = simulator.view.theme.palette().ground.0;
         let color = Color::srgb_u8(r, g, b);
         if clear.0 != color {
             clear.0 = color;

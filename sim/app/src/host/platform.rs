@@ -3,7 +3,10 @@
 use std::io::Write;
 use std::path::Path;
 
+use jigwise_bench::shell;
+
 use super::HostError;
+use crate::NAME;
 
 /// # Errors
 /// [`HostError::NoDisplay`] where no window could open.
@@ -13,6 +16,19 @@ pub(super) fn require_display() -> Result<(), HostError> {
         return Err(HostError::NoDisplay);
     }
     Ok(())
+}
+
+/// Prepares something that panics where the display named by the environment does not answer:
+/// the event loop has no other way to say so. The program then ends with a sentence of ours.
+pub(super) fn where_no_display_answers<T>(prepare: impl FnOnce() -> T) -> T {
+    let hook = std::panic::take_hook();
+    std::panic::set_hook(Box::new(|_| {
+        shell::tell(NAME, &mut std::io::stderr(), &HostError::NoDisplay);
+        std::process::exit(i32::from(shell::BAD_INPUT));
+    }));
+    let prepared = prepare();
+    std::panic::set_hook(hook);
+    prepared
 }
 
 /// Bevy panics where there is no adapter; this asks first.

@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex};
 
 use bevy::DefaultPlugins;
 use bevy::app::{App, PluginGroup};
-use bevy::asset::{Assets, RenderAssetUsages};
+use bevy::asset::{Assets, Handle, RenderAssetUsages};
 use bevy::camera::{Camera2d, RenderTarget};
 use bevy::ecs::observer::On;
 use bevy::ecs::query::With;
@@ -19,8 +19,8 @@ use bevy::window::{ExitCondition, WindowPlugin};
 use bevy::winit::WinitPlugin;
 use bevy_egui::{EguiContext, EguiOutput, PrimaryEguiContext};
 
-use super::{HostError, platform, spoken_lines, window};
-use crate::Desk;
+use super::{HostError, log, platform, spoken_lines};
+use crate::Simulator;
 
 /// Frames drawn before the picture is taken: fonts and layout need a few.
 const FRAMES_BEFORE: usize = 8;
@@ -29,13 +29,24 @@ const FRAMES_AT_MOST: usize = 2_000;
 /// Frames waited for the picture to come back from the adapter.
 const FRAMES_FOR_PICTURE: usize = 200;
 
-/// Draws the desk at `size` pixels into `png`, and what the frame says to a screen reader into
-/// a file of the same name that ends in `.txt`.
+/// Draws the simulator at `size` pixels into `png`, and what the frame says to a screen reader
+/// into a file of the same name that ends in `.txt`.
 ///
 /// # Errors
 /// [`HostError`] where nothing can draw or the files can't be written.
-pub fn take(desk: Desk, [width, height]: [u32; 2], png: &Path) -> Result<(), HostError> {
+pub fn take(simulator: Simulator, size: [u32; 2], png: &Path) -> Result<(), HostError> {
     platform::require_adapter()?;
+    let (mut app, target) = studio(simulator, size);
+    draw_until_at_rest(&mut app);
+    let lines = spoken(&mut app);
+    let image = captured(&mut app, target).ok_or(HostError::NoPicture)?;
+    platform::write_whole(png, &encoded(image)?)?;
+    let text = lines.join("\n") + "\n";
+    platform::write_whole(&png.with_extension("txt"), text.as_bytes())
+}
+
+/// An app that draws into an image instead of a window.
+fn studio(simulator: Simulator, [width, height]: [u32; 2]) -> (App, Handle<Image>) {
     let mut app = App::new();
     app.add_plugins(
         DefaultPlugins
@@ -50,9 +61,9 @@ pub fn take(desk: Desk, [width, height]: [u32; 2], png: &Path) -> Result<(), Hos
                 synchronous_pipeline_compilation: true,
                 ..default()
             })
-            .set(window::quiet_log()),
+            .set(log::quiet()),
     )
-    .insert_resource(desk)
+    .insert_resource(simulator)
     .add_plugins(super::plugin);
     app.finish();
     app.cleanup();
@@ -62,10 +73,13 @@ pub fn take(desk: Desk, [width, height]: [u32; 2], png: &Path) -> Result<(), Hos
         .add(canvas(width, height));
     app.world_mut()
         .spawn((Camera2d, RenderTarget::Image(target.clone().into())));
+    (app, target)
+}
+
+fn draw_until_at_rest(app: &mut App) {
     for frame in 0..FRAMES_AT_MOST {
-        let desk = app.world().resource::<Desk>();
-        let at_rest = !desk.announcement().is_waiting() && !desk.map_unfinished;
-        if frame >= FRAMES_BEFORE && at_rest {
+        let is_at_work = app.world().resource::<Simulator>().memory.is_at_work();
+        if frame >= FRAMES_BEFORE && !is_at_work {
             break;
         }
         app.update();
@@ -78,7 +92,10 @@ pub fn take(desk: Desk, [width, height]: [u32; 2], png: &Path) -> Result<(), Hos
     // What came last reaches the screen a frame later.
     app.update();
     app.update();
-    let lines = spoken(&mut app);
+}
+
+/// The picture as the adapter gives it back; `None` where it gives none back in time.
+fn captured(app: &mut App, target: Handle<Image>) -> Option<Image> {
     let taken: Arc<Mutex<Option<Image>>> = Arc::default();
     let slot = Arc::clone(&taken);
     app.world_mut().spawn(Screenshot::image(target)).observe(
@@ -88,15 +105,10 @@ pub fn take(desk: Desk, [width, height]: [u32; 2], png: &Path) -> Result<(), Hos
             }
         },
     );
-    let image = (0..FRAMES_FOR_PICTURE)
-        .find_map(|_| {
-            app.update();
-            taken.lock().ok()?.take()
-        })
-        .ok_or(HostError::NoPicture)?;
-    platform::write_whole(png, &encoded(image)?)?;
-    let text = lines.join("\n") + "\n";
-    platform::write_whole(&png.with_extension("txt"), text.as_bytes())
+    (0..FRAMES_FOR_PICTURE).find_map(|_| {
+        app.update();
+        taken.lock().ok()?.take()
+    })
 }
 
 fn canvas(width: u32, height: u32) -> Image {

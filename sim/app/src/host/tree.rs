@@ -1,3 +1,5 @@
+//! What a screen reader could say of a frame.
+
 use std::collections::HashMap;
 
 use accesskit::{Node, NodeId, Role, TreeUpdate};

@@ -9,12 +9,12 @@ pub(crate) use story::measurement_story;
 pub use story::{bench_story, left_by};
 
 use jigwise_physics::{
-    AveragesNeeded, Cause, Fixture, FixtureAppraisal, InstrumentEntry, Limit, ReferenceImpedance,
-    ResolvableChange, StandingCaution, Trust, Verdict,
+    AveragesNeeded, Cause, Fixture, FixtureAppraisal, Immittance, InstrumentEntry, Limit,
+    ReferenceImpedance, ResolvableChange, StandingCaution, Trust, Verdict,
 };
 
 use crate::readout::{Bench, Readout};
-use jigwise_quantity::{engineering, fixed, grouped, percent};
+use jigwise_quantity::{complex_ohm, engineering, fixed, grouped, percent};
 
 /// The fixture's name as the text command and scenario files write it.
 pub fn fixture_key(fixture: Fixture) -> &'static str {
@@ -231,6 +231,40 @@ pub fn nothing_resolves(readout: &Readout, bench: &Bench) -> Option<String> {
         "No fixture shows {wanted} here. Nearest: {}{needs}{averages}.",
         fixture_key(nearest)
     ))
+}
+
+/// The device in one sentence: Z, |Z| and the phase in degrees.
+pub fn device_sentence(device: Immittance) -> String {
+    let Some(z) = device.impedance() else {
+        return "The device is an open.".to_owned();
+    };
+    if device.is_short() {
+        return "The device is a short.".to_owned();
+    }
+    format!(
+        "The device is {}, that is {} at {} degrees.",
+        complex_ohm(z, 4),
+        engineering(z.norm(), "Ω", 4),
+        fixed(z.arg().to_degrees(), 1)
+    )
+}
+
+/// The nudge from Z to Z' in ohms, and its size in percent of |Z| and of |Z'|.
+pub fn nudge_in_ohms(readout: &Readout) -> String {
+    let nudged = readout.nudge.applied_to(readout.device);
+    match (readout.device.impedance(), nudged.impedance()) {
+        (Some(from), Some(to)) if from.norm() > 0.0 && to.norm() > 0.0 => {
+            let step = (to - from).norm() * readout.nudge.amount().signum();
+            format!(
+                "Nudged from {} to {}: {} of the first, {} of the second",
+                complex_ohm(from, 4),
+                complex_ohm(to, 4),
+                percent(step / from.norm()),
+                percent(step / to.norm()),
+            )
+        }
+        _ => "No nudge at an open or a short".to_owned(),
+    }
 }
 
 /// What has to be said beside every blend.

@@ -11,15 +11,15 @@ use jigwise_bench::{
     Complex64, Device, Instrument, NamedInstrument, Nudge, Scenario, complex_ohm, engineering,
     fixed,
 };
-use jigwise_sim::Desk;
-use jigwise_sim::face::desk_ui;
+use jigwise_sim::Simulator;
+use jigwise_sim::face::simulator_ui;
 use rand::{RngExt, SeedableRng};
-use rand_chacha::ChaCha8Rng;
+use rand_xoshiro::Xoshiro256PlusPlus;
 use serde_json::Value;
 
 const SCENARIOS: usize = 200;
 
-fn scenario(rng: &mut ChaCha8Rng) -> Scenario {
+fn scenario(rng: &mut Xoshiro256PlusPlus) -> Scenario {
     let magnitude = 10f64.powf(rng.random_range(-3.0..6.0));
     let phase = rng.random_range(-90.0_f64..90.0).to_radians();
     let device = match rng.random_range(0..10) {
@@ -51,10 +51,10 @@ fn read(scenario: &Scenario, file: &std::path::Path) -> Value {
     serde_json::from_slice(&out).unwrap_or_else(|_| panic!("{}", String::from_utf8_lossy(&err)))
 }
 
-fn said(desk: Desk) -> Vec<String> {
+fn said(simulator: Simulator) -> Vec<String> {
     let mut harness = Harness::builder()
         .with_size(Vec2::new(1280.0, 2400.0))
-        .build_ui_state(|ui, desk: &mut Desk| desk_ui(ui, desk), desk);
+        .build_ui_state(simulator_ui, simulator);
     harness.run_steps(4);
     harness
         .root()
@@ -75,13 +75,13 @@ fn the_screen_says_what_the_command_reads() {
         .ok()
         .and_then(|text| text.parse().ok())
         .unwrap_or(11);
-    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let mut rng = Xoshiro256PlusPlus::seed_from_u64(seed);
     let file = std::env::temp_dir().join(format!("jigwise-screen-{}.toml", std::process::id()));
     for number in 0..SCENARIOS {
         let scenario = scenario(&mut rng);
         let told = format!("seed {seed}, scenario {number}:\n{}", scenario.to_toml());
         let json = read(&scenario, &file);
-        let lines = said(Desk::new(scenario).unwrap());
+        let lines = said(Simulator::new(scenario).unwrap());
         for (title, entry) in ["Reflect", "Shunt-through", "Series-through"]
             .into_iter()
             .zip(json["fixtures"].as_array().unwrap())

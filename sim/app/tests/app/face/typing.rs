@@ -1,0 +1,82 @@
+//! Typing instead of dragging.
+
+use egui::Key;
+use egui_kittest::kittest::{NodeT, Queryable};
+use jigwise_bench::Complex64;
+
+use super::{type_into, window, z};
+
+#[test]
+fn what_is_typed_is_connected() {
+    let mut harness = window("4.7k");
+    type_into(&mut harness, "Part", "330 - j120");
+    assert_eq!(z(&harness), Complex64::new(330.0, -120.0));
+    type_into(&mut harness, "Resistance R", "1k2");
+    assert_eq!(z(&harness), Complex64::new(1_200.0, -120.0));
+    type_into(&mut harness, "Reactance X", "−40");
+    assert_eq!(z(&harness), Complex64::new(1_200.0, -40.0));
+    type_into(&mut harness, "Part", "2u2H");
+    type_into(&mut harness, "Frequency", "1M");
+    assert!((z(&harness).im - std::f64::consts::TAU * 2.2).abs() < 1e-9);
+    type_into(&mut harness, "Part", "4k7");
+    type_into(&mut harness, "Magnitude of Z", "100");
+    type_into(&mut harness, "Phase of Z", "-90");
+    assert!((z(&harness) - Complex64::new(0.0, -100.0)).norm() < 1e-12);
+    type_into(&mut harness, "Reference Z0", "75");
+    assert_eq!(harness.state().desk.readout().reference.ohm(), 75.0);
+}
+
+#[test]
+fn what_can_not_be_used_is_said_and_changes_nothing() {
+    for (field, text, reason) in [
+        ("Part", "10u", "10uH or 10uF"),
+        ("Part", "a coil", "no number"),
+        ("Frequency", "-3", "not above zero"),
+        ("Frequency", "7.1m", "M is a million"),
+        ("Resistance R", "many", "no number"),
+        ("Magnitude of Z", "0", "not above zero"),
+        ("Phase of Z", "400", "half a turn"),
+        ("Reference Z0", "0", "not above zero"),
+    ] {
+        let mut harness = window("4.7k");
+        let before = harness.state().desk.scenario().clone();
+        type_into(&mut harness, field, text);
+        assert_eq!(*harness.state().desk.scenario(), before, "{field}: {text}");
+        assert!(
+            harness.query_by_label_contains(reason).is_some(),
+            "{field}: {text}: nothing says \"{reason}\""
+        );
+    }
+}
+
+#[test]
+fn a_field_that_is_tabbed_to_is_typed_over() {
+    let mut harness = window("4.7k");
+    for _ in 0..40 {
+        harness.key_press(Key::Tab);
+        harness.run_steps(2);
+        let focused = harness.query_by(|node| node.is_focused());
+        if focused
+            .and_then(|node| node.accesskit_node().label())
+            .as_deref()
+            == Some("Part")
+        {
+            break;
+        }
+    }
+    harness.event(egui::Event::Text("330".to_owned()));
+    harness.run_steps(1);
+    harness.key_press(Key::Enter);
+    harness.run_steps(2);
+    assert_eq!(z(&harness), Complex64::new(330.0, 0.0));
+}
+
+#[test]
+fn the_wanted_percentage_is_typed() {
+    let mut harness = window("100");
+    type_into(&mut harness, "Wanted uncertainty, percent", "3 %");
+    assert_eq!(harness.state().view.wanted, 0.03);
+    type_into(&mut harness, "Wanted uncertainty, percent", "0");
+    assert_eq!(harness.state().view.wanted, 0.03);
+    assert!(harness.query_by_label_contains("out of range").is_some());
+}

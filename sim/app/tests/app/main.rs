@@ -1,0 +1,5 @@
+//! The simulator's tests in one program: linking the engine in once is enough.
+
+mod face;
+mod quiet;
+mod screen;
