@@ -4,9 +4,8 @@
 use jigwise_bench::percent;
 use jigwise_bench::words::fixture_key;
 use jigwise_bench::{
-    Bench, BlankError, Complex64, Deembedded, Device, Equivalents, Fixture, FixtureStrays,
-    Immittance, LEFT_SHARE, OpenShort, Scenario, complex_ohm, engineering, without_empty_gap,
-    without_shorted_branch,
+    Bench, Blank, Complex64, Device, Equivalents, Fixture, FixtureStrays, Immittance, LEFT_SHARE,
+    Scenario, complex_ohm, engineering,
 };
 
 use super::Block;
@@ -52,9 +51,12 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
         fixture_key(fixture),
         shown(measured, freq_hz)
     )];
-    let found: Result<Deembedded, BlankError> = match fixture {
-        Fixture::SeriesThrough => {
-            let empty = read(Device::Open)?;
+    let blanks = Blank::of(fixture)
+        .iter()
+        .map(|blank| read(blank.device()))
+        .collect::<Result<Vec<_>, _>>()?;
+    match (fixture, &blanks[..]) {
+        (Fixture::SeriesThrough, &[empty]) => {
             steps.push(format!(
                 "With the gap empty it gives {}.",
                 shown(empty, freq_hz)
@@ -64,10 +66,8 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
                 siemens(measured),
                 siemens(empty)
             ));
-            without_empty_gap(measured, empty)
         }
-        Fixture::ShuntThrough => {
-            let shorted = read(Device::Short)?;
+        (Fixture::ShuntThrough, &[shorted]) => {
             steps.push(format!(
                 "With the branch shorted where the part was it gives {}.",
                 shown(shorted, freq_hz)
@@ -78,10 +78,8 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
                 ohms(measured),
                 ohms(shorted)
             ));
-            without_shorted_branch(measured, shorted)
         }
-        Fixture::Reflect => {
-            let (open, short) = (read(Device::Open)?, read(Device::Short)?);
+        (Fixture::Reflect, &[open, short]) => {
             steps.push(format!(
                 "Empty it gives Zo, {}; with a short in place of the part Zs, {}.",
                 shown(open, freq_hz),
@@ -92,10 +90,10 @@ pub(super) fn html(block: &Block<'_>) -> Result<String, PageError> {
                  Z = (Zm − Zs)/(1 − (Zm − Zs)/(Zo − Zs))."
                     .to_owned(),
             );
-            OpenShort::new(open, short).map(|blanks| blanks.part(measured))
         }
-    };
-    let result = match found {
+        _ => {}
+    }
+    let result = match Blank::take_off(fixture, measured, &blanks) {
         Ok(found) => format!(
             "{}. Taken off: {} of it. If {} of that is not known for sure, {} of the value is not.",
             shown(found.part, freq_hz),

@@ -23,6 +23,7 @@
 //! # Ok::<(), jigwise_bench::ScenarioError>(())
 //! ```
 
+mod blank;
 mod chain;
 mod clouds;
 mod device;
@@ -43,6 +44,7 @@ mod story;
 pub mod sums;
 pub mod words;
 
+pub use blank::Blank;
 pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError, ImpedanceTable, parse_reading};
 pub use entries::{BudgetEntry, described_otherwise};

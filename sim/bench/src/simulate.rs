@@ -7,6 +7,7 @@ use jigwise_physics::{
 };
 use jigwise_touchstone::{Sweep, SweepError};
 
+use crate::Blank;
 use crate::scenario::{CalibrationPlan, Scenario, ScenarioError};
 use crate::story::bench_story;
 use crate::words::{fixture_connection, fixture_key};
@@ -166,11 +167,10 @@ impl Measurement {
                 [(); 3].map(|()| Connected::drawn(budget, fixture, &mut draws)),
             ),
         };
-        let (first, second) = match fixture {
-            Fixture::Reflect => (Immittance::OPEN, Immittance::SHORT),
-            Fixture::ShuntThrough => (Immittance::SHORT, Immittance::SHORT),
-            Fixture::SeriesThrough => (Immittance::OPEN, Immittance::OPEN),
-        };
+        // A fixture of one blank is measured blank twice: the draws stay those of two.
+        let of_fixture = Blank::of(fixture);
+        let first = of_fixture[0].stands_for();
+        let second = of_fixture[of_fixture.len() - 1].stands_for();
         let points = freq_hz
             .iter()
             .map(|&freq_hz| {
@@ -318,12 +318,8 @@ impl Measurement {
                 sweeps.push(("switch", self.file("switch terms", 2, s)?));
             }
         }
-        let names: &[&str] = match self.fixture {
-            Fixture::Reflect => &["empty", "shorted"],
-            Fixture::ShuntThrough => &["shorted"],
-            Fixture::SeriesThrough => &["empty"],
-        };
-        for (which, name) in names.iter().enumerate() {
+        for (which, blank) in Blank::of(self.fixture).iter().enumerate() {
+            let name = blank.file_word();
             let title = format!("raw readings of the {name} fixture, without the part");
             sweeps.push((name, self.sweep(&title, |point| point.blanks[which])?));
         }

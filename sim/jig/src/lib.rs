@@ -13,6 +13,7 @@ mod reduce;
 mod roundtrip;
 mod sweep;
 mod table;
+mod whole_file;
 
 use std::ffi::OsString;
 use std::fmt;
@@ -30,6 +31,8 @@ use jigwise_bench::{
 use jigwise_quantity::{Unit, ValueError, parse_value};
 use jigwise_reduce::ReduceError;
 use jigwise_touchstone::{SweepError, WriteError};
+
+pub use self::whole_file::{write_sweep, write_whole};
 
 /// Find the impedance of a part with a vector network analyzer: what each fixture reads, and
 /// measured sweeps in ohms.

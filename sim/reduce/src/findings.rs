@@ -5,8 +5,7 @@ use jigwise_physics::{
     ExtractError, Extracted, ImpedanceSweep, LineEnd, Model, Quantity, Reactive,
 };
 
-use crate::Judged;
-use crate::report::K;
+use crate::{COVERAGE_FACTOR, FitInput};
 use jigwise_quantity::{engineering, fixed};
 
 /// The circuits by their names in commands.
@@ -166,30 +165,30 @@ impl Findings {
     ///
     /// # Errors
     /// [`ExtractError`] where there is no point to look at.
-    pub fn of(judged: &Judged, wanted: &Wanted) -> Result<Self, ExtractError> {
+    pub fn of(input: &FitInput, wanted: &Wanted) -> Result<Self, ExtractError> {
         let sweep = ImpedanceSweep::new(
-            &judged.freq_hz,
-            &judged.z_ohm,
-            &judged.random,
-            &judged.shifts,
+            &input.freq_hz,
+            &input.z_ohm,
+            &input.random,
+            &input.shifts,
         )?;
-        let has_budget = judged.random.iter().any(|scatter| scatter.trace() > 0.0);
+        let has_budget = input.random.iter().any(|scatter| scatter.trace() > 0.0);
         let rounds: Vec<&[Model]> = match wanted {
             Wanted::OneOf(models) => vec![models],
-            Wanted::Automatic => Beginning::of(&judged.z_ohm).candidates().to_vec(),
+            Wanted::Automatic => Beginning::of(&input.z_ohm).candidates().to_vec(),
         };
         let (mut tried, mut chosen) = try_all(&sweep, &rounds, has_budget);
         let mut widened = None;
         if let (None, Some(ratio)) = (chosen, excess(&tried)) {
-            let random: Vec<_> = judged
+            let random: Vec<_> = input
                 .random
                 .iter()
                 .map(|scatter| *scatter * ratio)
                 .collect();
             let factor = ratio.sqrt();
-            let mut shifts = judged.shifts.clone();
+            let mut shifts = input.shifts.clone();
             shifts.iter_mut().flatten().for_each(|step| *step *= factor);
-            let wider = ImpedanceSweep::new(&judged.freq_hz, &judged.z_ohm, &random, &shifts)?;
+            let wider = ImpedanceSweep::new(&input.freq_hz, &input.z_ohm, &random, &shifts)?;
             let (again, found) = try_all(&wider, &rounds, has_budget);
             if found.is_some() {
                 (tried, chosen, widened) = (again, found, Some(factor));
@@ -204,7 +203,7 @@ impl Findings {
             (Wanted::OneOf(_), None) => why(&tried, None, has_budget),
             (Wanted::Automatic, _) => format!(
                 "{}. {}",
-                Beginning::of(&judged.z_ohm).words(),
+                Beginning::of(&input.z_ohm).words(),
                 why(&tried, chosen, has_budget)
             ),
         };
@@ -259,7 +258,7 @@ impl Findings {
         // It need not be the one of the circuit: this one is read, with its own uncertainty.
         let mut at = engineering(hz.value, "Hz", 5);
         if hz.u > 1e-9 * hz.value {
-            at.push_str(&format!(" ± {}", engineering(K * hz.u, "Hz", 2)));
+            at.push_str(&format!(" ± {}", engineering(COVERAGE_FACTOR * hz.u, "Hz", 2)));
         }
         Some(format!(
             "Above its self-resonance at {}, where X reads zero, the part is no {noun}: it is {}, \
@@ -431,13 +430,13 @@ mod tests {
 
     fn found(z_ohm: impl Fn(f64) -> Complex64) -> Findings {
         let freq_hz: Vec<f64> = (1..=60).map(|k| 5e5 * f64::from(k)).collect();
-        let judged = Judged {
+        let input = FitInput {
             z_ohm: freq_hz.iter().map(|hz| z_ohm(*hz)).collect(),
             random: vec![Covariance::ZERO; freq_hz.len()],
             freq_hz,
-            ..Judged::default()
+            ..FitInput::default()
         };
-        Findings::of(&judged, &Wanted::Automatic).unwrap()
+        Findings::of(&input, &Wanted::Automatic).unwrap()
     }
 
     /// 100 Ω with what a calibration leaves, 1.6 % and −1.2 Ω all over the sweep, is no capacitor

@@ -1,7 +1,7 @@
 use num_complex::Complex64;
 
 use crate::Format;
-use crate::error::Problem;
+use crate::problem::Problem;
 use crate::header::Layout;
 
 /// Cells in the order of the file become a whole matrix, row by row.

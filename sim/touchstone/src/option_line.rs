@@ -1,5 +1,6 @@
-use crate::error::{Located, Problem};
-use crate::lines::{Word, words};
+use crate::error::Located;
+use crate::problem::Problem;
+use crate::text::{Word, words};
 
 /// What a file's numbers are, before they become S.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

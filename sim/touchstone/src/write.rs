@@ -3,6 +3,7 @@ use std::io::{self, Write};
 
 use num_complex::Complex64;
 
+use crate::file_name::ports_of_name;
 use crate::{Format, Sweep, Unit, Version};
 
 /// How a sweep is written. The default is version 1 in hertz, real and imaginary parts with the
@@ -98,6 +99,35 @@ impl fmt::Display for WriteError {
 
 /// What stands for a magnitude of zero in decibels: it reads back as zero.
 const NO_MAGNITUDE_DB: f64 = -9999.0;
+
+/// Checks that a reader finds the sweep's number of ports in a file's name: `.sNp`, or any other
+/// ending in version 2, which says it inside.
+///
+/// ```
+/// use jigwise_touchstone::{Complex64, Options, Sweep, check_name};
+///
+/// let sweep = Sweep::new(1, &[50.0], vec![1e6], vec![Complex64::ONE])?;
+/// assert!(check_name("coil.s1p", &sweep, &Options::default()).is_ok());
+/// assert!(check_name("coil.s2p", &sweep, &Options::default()).is_err());
+/// # Ok::<(), jigwise_touchstone::SweepError>(())
+/// ```
+///
+/// # Errors
+/// [`WriteError::Name`].
+pub fn check_name(name: &str, sweep: &Sweep, options: &Options) -> Result<(), WriteError> {
+    let ports = sweep.ports();
+    let fits = match ports_of_name(name) {
+        Some(named) => named == ports,
+        None => options.version != Version::One,
+    };
+    if fits {
+        return Ok(());
+    }
+    Err(WriteError::Name {
+        file: name.to_owned(),
+        ports,
+    })
+}
 
 /// A sweep as the text of a file.
 ///

@@ -66,13 +66,16 @@ pub enum Trust {
 }
 
 impl Trust {
+    /// The least |t0|/σ at which [`Self::Linear`] holds.
+    pub const MIN_LINEAR_T0_IN_SIGMA: f64 = 25.0;
+
     /// Decides from |t0|/σ for the wanted coverage.
     pub fn of(t0_in_sigma: f64, coverage: Coverage) -> Self {
         if t0_in_sigma <= coverage.radius_in_sigma() {
             Self::Unbounded
         } else if t0_in_sigma < 6.0 {
             Self::NoDeviation
-        } else if t0_in_sigma < 25.0 {
+        } else if t0_in_sigma < Self::MIN_LINEAR_T0_IN_SIGMA {
             Self::Disc
         } else {
             Self::Linear

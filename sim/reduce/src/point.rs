@@ -1,0 +1,72 @@
+//! One frequency of a reduced sweep.
+
+use jigwise_physics::{Complex64, Equivalents, Fixture, Immittance, ReferenceImpedance};
+
+use crate::PointUncertainty;
+use crate::laws::ROUNDING;
+
+/// One frequency of a reduced sweep.
+#[derive(Debug, Clone, Copy)]
+pub struct ReducedPoint {
+    /// Frequency, Hz.
+    pub freq_hz: f64,
+    /// S11 or S21, corrected by the standards and moved to the part's plane.
+    pub reading: Complex64,
+    /// The device that gives this reading, with the blanks taken out.
+    pub device: Immittance,
+    /// |S21 − S11 − 1| for shunt, |S21 + S11 − 1| for series; `None` where only one reading
+    /// exists. Zero for one lumped part at the reference plane.
+    pub consistency: Option<f64>,
+    /// |S21 − S12|; `None` where the second is no reading of its own.
+    pub reciprocity: Option<f64>,
+    /// Part of the power that comes back out: |S11|² in reflect, |S11|² + |S21|² in the
+    /// through fixtures. At most 1 for a passive part.
+    pub power_out: f64,
+    /// Size of what blanks took out, relative to the part.
+    pub removed: f64,
+    /// How well it is known; `None` without an instrument, and for an open.
+    pub uncertainty: Option<PointUncertainty>,
+}
+
+impl ReducedPoint {
+    /// The standard uncertainties of R and X, Ω, where an instrument is known.
+    pub fn uncertainty_ohm(&self) -> Option<(f64, f64)> {
+        let total = self.uncertainty?.total;
+        Some((total.re.sqrt(), total.im.sqrt()))
+    }
+
+    /// |Z| in ohms; `None` for an open.
+    pub fn magnitude_ohm(&self) -> Option<f64> {
+        self.device.impedance().map(Complex64::norm)
+    }
+
+    /// The angle of Z in degrees; `None` for an open or a short.
+    pub fn phase_deg(&self) -> Option<f64> {
+        let z = self.device.impedance()?;
+        (z.norm() > 0.0).then(|| z.arg().to_degrees())
+    }
+
+    /// X/ω in henries where the part is inductive.
+    pub fn inductance_h(&self) -> Option<f64> {
+        self.equivalents()?.series_inductance_h()
+    }
+
+    /// −1/(ωX) in farads where the part is capacitive.
+    pub fn capacitance_f(&self) -> Option<f64> {
+        self.equivalents()?.series_capacitance_f()
+    }
+
+    /// True where the resistance is below zero by more than the digits of a reading in this
+    /// fixture explain, |dZ/dS|·1e-9.
+    pub fn has_negative_resistance(&self, fixture: Fixture, reference: ReferenceImpedance) -> bool {
+        let Some(z) = self.device.impedance() else {
+            return false;
+        };
+        let slope = fixture.ohm_per_reading(self.device, reference);
+        z.re < -ROUNDING * slope.map_or(0.0, |slope| slope.norm())
+    }
+
+    fn equivalents(&self) -> Option<Equivalents> {
+        Equivalents::new(self.device, self.freq_hz).ok()
+    }
+}
