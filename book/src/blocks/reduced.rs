@@ -10,8 +10,8 @@ use jigwise_bench::{
     Budget, Fixture, LEFT_SHARE, NamedInstrument, ReferenceImpedance, Sweep, Unit, nearest,
     parse_value, read_file,
 };
-use jigwise_reduce::report::{Gatherer, Report, Subject, SubjectFile, figures};
-use jigwise_reduce::{CalibrationFile, Ensemble, Findings, Judged, Recipe, Reducer, Wanted};
+use jigwise_reduce::report::{Gatherer, figures};
+use jigwise_reduce::{CalibrationFile, Ensemble, Findings, FitInput, Recipe, Reducer, Wanted};
 
 use super::Block;
 use super::figure::figure;
@@ -155,14 +155,14 @@ impl Measured {
         Reducer::new(&self.sweep, self.fixture, recipe).map_err(|error| block.error(error))
     }
 
-    fn judged(&self, block: &Block<'_>) -> Result<Judged, PageError> {
+    fn fit_input(&self, block: &Block<'_>) -> Result<FitInput, PageError> {
         let reducer = self.reducer(block, &self.recipe)?;
-        reducer.judged().map_err(|error| block.error(error))
+        reducer.fit_input().map_err(|error| block.error(error))
     }
 
     fn findings(&self, block: &Block<'_>) -> Result<Findings, PageError> {
-        let judged = self.judged(block)?;
-        Findings::of(&judged, &Wanted::Automatic).map_err(|error| block.error(error))
+        let input = self.fit_input(block)?;
+        Findings::of(&input, &Wanted::Automatic).map_err(|error| block.error(error))
     }
 
     /// How many points the blanks can't correct.
@@ -222,27 +222,12 @@ fn magnitude(block: &Block<'_>, measured: &Measured) -> Result<String, PageError
             |_| {},
         )
         .map_err(|error| block.error(error))?;
-    let report = Report {
-        subject: Subject {
-            part: measured.name.clone(),
-            files: vec![SubjectFile {
-                name: measured.name.clone(),
-                fixture: measured.fixture,
-                comments: Vec::new(),
-            }],
-            reference: ensemble.reference(),
-            instrument: None,
-            correction: Vec::new(),
-            beside: Vec::new(),
-            remarks: Vec::new(),
-            left_out: Vec::new(),
-            made: None,
-            has_blanks: !measured.recipe.blanks.is_empty(),
-        },
-        gathered: gatherer.finish(),
-        findings: Ok(measured.findings(block)?),
-    };
-    let Some(found) = figures(&report).into_iter().find(|f| f.name == "magnitude") else {
+    let gathered = gatherer.finish();
+    let findings = measured.findings(block)?;
+    let Some(found) = figures(&gathered, Some(&findings))
+        .into_iter()
+        .find(|f| f.name == "magnitude")
+    else {
         return Err(block.error("the report has no figure of |Z|; name another"));
     };
     let mut scene = found.scene;

@@ -72,7 +72,11 @@ impl Blank {
 
     /// The word for it in the name of a file.
     pub const fn file_word(self) -> &'static str {
-        if self.is_shorted() { "shorted" } else { "empty" }
+        if self.is_shorted() {
+            "shorted"
+        } else {
+            "empty"
+        }
     }
 
     /// Ports that its sweep must have: those of the fixture.

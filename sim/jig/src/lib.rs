@@ -1,6 +1,9 @@
 //! The text command `jig`, as a function over its arguments and its two outputs, so that a
 //! test calls it without a process.
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod appraisal;
 mod blend;
 mod crossovers;

@@ -56,7 +56,7 @@ pub fn write_whole<E: From<io::Error>>(
     if let Some(permissions) = usual_permissions() {
         builder.permissions(permissions);
     }
-    let beside = builder.tempfile_in(folder)?;
+    let beside = builder.tempfile_in(folder).map_err(of_system)?;
     let mut out = BufWriter::new(beside.as_file());
     write(&mut out)?;
     out.flush()?;
@@ -69,6 +69,15 @@ pub fn write_whole<E: From<io::Error>>(
         let _ = folder.sync_all();
     }
     Ok(())
+}
+
+/// The system's own error, without the name of the file beside, which means nothing to the reader.
+fn of_system(error: io::Error) -> io::Error {
+    let inner = error.get_ref().and_then(|wrapped| wrapped.source());
+    let number = inner
+        .and_then(|inner| inner.downcast_ref::<io::Error>())
+        .and_then(io::Error::raw_os_error);
+    number.map_or(error, io::Error::from_raw_os_error)
 }
 
 /// Those of any new file, before the user's mask: a temporary file would be the owner's alone.

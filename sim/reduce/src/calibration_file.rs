@@ -177,11 +177,7 @@ impl Reader<'_> {
         Ok(Some(sweep))
     }
 
-    fn needed(
-        &mut self,
-        table: &Keyed<'_>,
-        what: Beside,
-    ) -> Result<Option<Sweep>, ScenarioError> {
+    fn needed(&mut self, table: &Keyed<'_>, what: Beside) -> Result<Option<Sweep>, ScenarioError> {
         match self.sweep(table, "file", what)? {
             Some(sweep) => Ok(Some(sweep)),
             None => Err(table.error(

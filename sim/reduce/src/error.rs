@@ -171,7 +171,7 @@ impl fmt::Display for ReduceError {
                     [one] => format!("one blank, {one}"),
                     several => {
                         let names: Vec<String> = several.iter().map(Blank::to_string).collect();
-                        format!("{} blanks, {}", several.len(), names.join(" and "))
+                        format!("two blanks, {}", names.join(" and "))
                     }
                 }
             ),

@@ -161,17 +161,13 @@ impl Findings {
         found.as_ref().ok().map(|found| (*model, found))
     }
 
-    /// Looks at a sweep.
+    /// Finds circuit values, self-resonance and values at single frequencies in a reduced sweep.
     ///
     /// # Errors
-    /// [`ExtractError`] where there is no point to look at.
+    /// [`ExtractError`] where the sweep has no point.
     pub fn of(input: &FitInput, wanted: &Wanted) -> Result<Self, ExtractError> {
-        let sweep = ImpedanceSweep::new(
-            &input.freq_hz,
-            &input.z_ohm,
-            &input.random,
-            &input.shifts,
-        )?;
+        let sweep =
+            ImpedanceSweep::new(&input.freq_hz, &input.z_ohm, &input.random, &input.shifts)?;
         let has_budget = input.random.iter().any(|scatter| scatter.trace() > 0.0);
         let rounds: Vec<&[Model]> = match wanted {
             Wanted::OneOf(models) => vec![models],
@@ -258,7 +254,10 @@ impl Findings {
         // It need not be the one of the circuit: this one is read, with its own uncertainty.
         let mut at = engineering(hz.value, "Hz", 5);
         if hz.u > 1e-9 * hz.value {
-            at.push_str(&format!(" ± {}", engineering(COVERAGE_FACTOR * hz.u, "Hz", 2)));
+            at.push_str(&format!(
+                " ± {}",
+                engineering(COVERAGE_FACTOR * hz.u, "Hz", 2)
+            ));
         }
         Some(format!(
             "Above its self-resonance at {}, where X reads zero, the part is no {noun}: it is {}, \

@@ -29,7 +29,11 @@ const MAX_FITTED: usize = 2_001;
 ///
 /// # Errors
 /// As [`reduce_with`](crate::reduce_with).
-pub fn fit_input(sweep: &Sweep, fixture: Fixture, recipe: &Recipe) -> Result<FitInput, ReduceError> {
+pub fn fit_input(
+    sweep: &Sweep,
+    fixture: Fixture,
+    recipe: &Recipe,
+) -> Result<FitInput, ReduceError> {
     Reducer::new(sweep, fixture, recipe)?.fit_input()
 }
 
@@ -97,7 +101,11 @@ impl GrowingInput {
             // A complex cause comes as two steps in a row.
             let which = usize::from(earlier == Some(source));
             earlier = Some(source);
-            let key = ((!source.is_of_calibration()).then_some(fixture), source, which);
+            let key = (
+                (!source.is_of_calibration()).then_some(fixture),
+                source,
+                which,
+            );
             let at = self.slots.iter().position(|slot| *slot == key);
             let at = at.unwrap_or_else(|| {
                 self.slots.push(key);

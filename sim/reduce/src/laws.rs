@@ -129,6 +129,8 @@ pub(crate) struct LawTally {
     pub(crate) identity: Largest,
     pub(crate) reciprocity: Largest,
     pub(crate) power: Largest,
+    /// The largest |S| of the fixture's reading.
+    largest_reading: f64,
     /// Points with more power out than in.
     pub(crate) beyond: usize,
     /// Of those, points whose R is clearly below zero.
@@ -146,6 +148,7 @@ impl LawTally {
         let u_r_ohm = point.uncertainty_ohm().map(|(u_r, _)| u_r);
         self.points += 1;
         self.power.add(point.power_out, point.freq_hz);
+        self.largest_reading = self.largest_reading.max(point.reading.norm());
         if point.power_out > 1.0 + PASSIVITY.holds {
             self.beyond += 1;
             let r_ohm = point.device.impedance().map_or(0.0, |z| z.re);
@@ -169,7 +172,10 @@ impl LawTally {
                 fixture,
                 count: self.beyond,
                 of,
-                largest: self.power.value,
+                largest: match fixture {
+                    Fixture::Reflect => self.largest_reading,
+                    _ => self.power.value,
+                },
             });
         }
         if self.resistance.negative > 0 {

@@ -5,11 +5,7 @@
 //! [`Ensemble`] does so for one part measured in several fixtures. [`Findings`] says what the
 //! sweep tells of the part, and [`mod@report`] makes a page of it all.
 
-#![warn(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::too_many_lines
-)]
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
 mod beside;

@@ -69,7 +69,10 @@ impl PartPoint {
     /// The exact 95 % region of the impedance: that of the fixture it rests on. `None` for a
     /// blend, which has none, and where the region is half the plane.
     pub fn region(&self) -> Option<Region> {
-        let known = self.best()?.uncertainty.filter(|_| self.blended().is_none())?;
+        let known = self
+            .best()?
+            .uncertainty
+            .filter(|_| self.blended().is_none())?;
         let (center_ohm, radius_ohm, is_inside) = match known.region? {
             DiscImage::Inside { center, radius } => (center, radius, true),
             DiscImage::Outside { center, radius } => (center, radius, false),

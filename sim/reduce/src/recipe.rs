@@ -49,7 +49,10 @@ impl Recipe {
                 found: self.blanks.len(),
             });
         }
-        let standards = self.standards.iter().flat_map(|standards| standards.sweeps());
+        let standards = self
+            .standards
+            .iter()
+            .flat_map(|standards| standards.sweeps());
         let blanks = blanks.iter().copied().map(Beside::Blank).zip(&self.blanks);
         for (what, sweep) in standards.chain(blanks) {
             if sweep.ports() < what.ports() {

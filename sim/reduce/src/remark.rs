@@ -20,7 +20,7 @@ pub enum Remark {
         count: usize,
         /// Of how many.
         of: usize,
-        /// The largest power out, as a part of what went in.
+        /// The largest |S11| in reflect, and |S11|² + |S21|² in the through fixtures.
         largest: f64,
     },
     /// Points with a negative resistance.
@@ -68,9 +68,9 @@ impl fmt::Display for Remark {
                 largest,
             } => {
                 // In reflect the law is that of the one magnitude.
-                let (what, largest) = match fixture {
-                    Fixture::Reflect => (format!("|{}|", reading_name(fixture)), largest.sqrt()),
-                    _ => (passivity_words(fixture).to_owned(), largest),
+                let what = match fixture {
+                    Fixture::Reflect => format!("|{}|", reading_name(fixture)),
+                    _ => passivity_words(fixture).to_owned(),
                 };
                 write!(
                     f,

@@ -53,7 +53,8 @@ impl StandardSweeps {
             (Beside::Isolation, &self.isolation),
             (Beside::SwitchTerms, &self.switch_terms),
         ];
-        let known = ReflectionStandard::ALL.map(|of| (Beside::Definition(of), of.of(&self.known_as)));
+        let known =
+            ReflectionStandard::ALL.map(|of| (Beside::Definition(of), of.of(&self.known_as)));
         standards
             .chain(of_both)
             .chain(known)

@@ -60,6 +60,9 @@
 //! | 21 `R 50 75` | read as 75 Ω at both ports, in silence |
 //! | 27 THz | read as GHz, in silence |
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod cells;
 mod draft;
 mod error;
@@ -81,6 +84,7 @@ mod sweep;
 mod sweep_error;
 mod text;
 mod write;
+mod write_error;
 
 pub use error::TouchstoneError;
 pub use num_complex::Complex64;
@@ -91,7 +95,8 @@ pub use records::{Entry, Records};
 pub use remark::Remark;
 pub use sweep::{Mode, NoisePoint, Sweep};
 pub use sweep_error::SweepError;
-pub use write::{Options, WriteError, check_name, write_text, write_to};
+pub use write::{Options, check_name, write_text, write_to};
+pub use write_error::WriteError;
 
 /// The most ports a file may have: a matrix of this size takes 4 MB.
 pub const MOST_PORTS: usize = 512;

@@ -152,6 +152,10 @@ pub enum Problem {
 }
 
 impl fmt::Display for Problem {
+    #[expect(
+        clippy::too_many_lines,
+        reason = "a sentence for each problem, in the order of the enum"
+    )]
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Unreadable { reason } => {

@@ -9,13 +9,13 @@ use num_complex::Complex64;
 
 use crate::cells::{complex, spread};
 use crate::error::{Located, TouchstoneError, placed};
-use crate::problem::Problem;
 use crate::header::{Header, note};
 use crate::keyword::Keyword;
 use crate::lines::{Line, Lines};
-use crate::text::{is_blank, words};
 use crate::number::{frequency_hz, number_at};
 use crate::parameter::to_s;
+use crate::problem::Problem;
+use crate::text::{is_blank, words};
 use crate::{NoisePoint, Remark, Version};
 
 /// Numbers in a record of noise data.

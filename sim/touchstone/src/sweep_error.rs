@@ -1,3 +1,5 @@
+//! Why data are no sweep.
+
 use std::fmt;
 
 use crate::MOST_PORTS;

@@ -6,8 +6,7 @@ use jigwise_bench::{
     Equivalents, Fixture, Goodness, LEFT_SHARE, PartQuantity, complex_ohm, engineering, fixed,
     with_spread,
 };
-use jigwise_reduce::report::K;
-use jigwise_reduce::{Recipe, ReducedPoint, Source, model_words};
+use jigwise_reduce::{COVERAGE_FACTOR as K, Recipe, ReducedPoint, Source, model_words};
 
 use super::Measured;
 use crate::blocks::Block;
@@ -282,11 +281,11 @@ pub(super) fn causes(block: &Block<'_>, measured: &Measured) -> Result<String, P
     if measured.budget.is_none() {
         return Err(block.error("no instrument; give one, as in instrument club-bench"));
     }
-    let judged = measured.judged(block)?;
+    let input = measured.fit_input(block)?;
     let all = measured.sweep.frequency_hz();
     let mut at = Vec::new();
     for index in measured.points(block)? {
-        let kept = judged.freq_hz.iter().position(|hz| *hz == all[index]);
+        let kept = input.freq_hz.iter().position(|hz| *hz == all[index]);
         at.push(kept.ok_or_else(|| {
             block.error(format!(
                 "the point at {} has no uncertainty; choose another",
@@ -298,9 +297,9 @@ pub(super) fn causes(block: &Block<'_>, measured: &Measured) -> Result<String, P
     let mut rows: Vec<(String, Option<Source>, Vec<f64>)> = vec![(
         "noise".to_owned(),
         None,
-        at.iter().map(|k| judged.random[*k].im).collect(),
+        at.iter().map(|k| input.random[*k].im).collect(),
     )];
-    for (source, steps) in judged.sources.iter().zip(&judged.shifts) {
+    for (source, steps) in input.sources.iter().zip(&input.shifts) {
         let name = match source {
             Source::Cause { cause: known, .. } => cause(*known),
             Source::Removal => "what the blank leaves",
@@ -330,7 +329,7 @@ pub(super) fn causes(block: &Block<'_>, measured: &Measured) -> Result<String, P
             .zip(&at)
             .map(|(square, k)| {
                 let u = square.sqrt();
-                let share = u / judged.z_ohm[*k].im.abs();
+                let share = u / input.z_ohm[*k].im.abs();
                 format!("{}, {}", engineering(u, "Ω", 2), unsigned(share))
             })
             .collect();
@@ -351,7 +350,7 @@ pub(super) fn causes(block: &Block<'_>, measured: &Measured) -> Result<String, P
     let mut names = vec!["".to_owned()];
     names.extend(
         at.iter()
-            .map(|k| format!("u(X) at {}", hertz(judged.freq_hz[*k]))),
+            .map(|k| format!("u(X) at {}", hertz(input.freq_hz[*k]))),
     );
     names.push("Shared by".to_owned());
     let left = if measured.recipe.blanks.is_empty() {

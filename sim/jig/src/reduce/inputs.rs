@@ -117,7 +117,12 @@ impl Inputs {
             self.name_blanks(fixture, names);
             return Ok(());
         }
-        let wanted: usize = self.fixtures.iter().copied().map(|fixture| Blank::of(fixture).len()).sum();
+        let wanted: usize = self
+            .fixtures
+            .iter()
+            .copied()
+            .map(|fixture| Blank::of(fixture).len())
+            .sum();
         if wanted != blanks.len() {
             return Err(CommandError::Usage(format!(
                 "{} blanks for {} fixtures, expected {wanted}: one for each through fixture and \
@@ -237,8 +242,7 @@ fn check(given: &Reduce) -> Result<(), CommandError> {
     }
     if !(0.0..=1.0).contains(&blank_share(given)) {
         return Err(CommandError::Usage(
-            "--blank-left is a share of what the blanks take away; expected 0 to 100 %"
-                .to_owned(),
+            "--blank-left is a share of what the blanks take away; expected 0 to 100 %".to_owned(),
         ));
     }
     Ok(())

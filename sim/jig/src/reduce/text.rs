@@ -70,7 +70,11 @@ pub(super) fn write_table(
     let mut table = Table::of(headings.map(str::to_owned).collect());
     for point in &points {
         let cells = shown.iter();
-        table.push(cells.map(|(column, _)| column.text(point, View::Terminal)).collect());
+        table.push(
+            cells
+                .map(|(column, _)| column.text(point, View::Terminal))
+                .collect(),
+        );
     }
     table.write(out)?;
     let all = ensemble.freq_hz().len();

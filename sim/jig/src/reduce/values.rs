@@ -17,7 +17,11 @@ pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(),
                 out,
                 "  {} = {}",
                 value.quantity.symbol(),
-                with_spread(value.value, COVERAGE_FACTOR * value.u, value.quantity.unit())
+                with_spread(
+                    value.value,
+                    COVERAGE_FACTOR * value.u,
+                    value.quantity.unit()
+                )
             )?;
         }
         for refused in &values.refused {

@@ -3,7 +3,7 @@
 use jigwise_physics::Fixture;
 
 use super::Gathered;
-use crate::laws::{LawTally, Largest, NEGATIVE_RESISTANCE, passivity_words};
+use crate::laws::{Largest, LawTally, NEGATIVE_RESISTANCE, passivity_words};
 use crate::{COVERAGE_FACTOR, IDENTITY, Limits, PASSIVITY, RECIPROCITY};
 use jigwise_bench::words::{fixture_key, fixture_title};
 use jigwise_quantity::{engineering, fixed};

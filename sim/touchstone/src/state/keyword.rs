@@ -109,7 +109,10 @@ impl State {
         }
     }
 
-    pub(super) fn after_end<R: BufRead>(&mut self, lines: &mut Lines<R>) -> Result<(), TouchstoneError> {
+    pub(super) fn after_end<R: BufRead>(
+        &mut self,
+        lines: &mut Lines<R>,
+    ) -> Result<(), TouchstoneError> {
         let wrong = |problem| TouchstoneError::whole(&self.name, problem);
         while let Some(line) = lines.next().map_err(wrong)? {
             if words(line.bytes).next().is_some() {
