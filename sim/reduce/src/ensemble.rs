@@ -6,7 +6,7 @@ use jigwise_physics::{Budget, Complex64, Fixture, Immittance, ReferenceImpedance
 
 use crate::cores::on_all_cores;
 use crate::fit_input::{GrowingInput, fitted};
-use crate::recipe::point_at;
+use crate::frequency::point_at;
 use crate::{
     EnsembleError, FitInput, IDENTITY, PartPoint, ReduceError, ReducedPoint, Reducer, Source,
 };

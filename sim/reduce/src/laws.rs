@@ -11,7 +11,7 @@
 
 use jigwise_physics::{Fixture, ReferenceImpedance};
 
-use crate::{COVERAGE_FACTOR, ReducedPoint, Remark};
+use crate::{COVERAGE_FACTOR, ReducedPoint};
 
 /// By how much a reading may miss its passive range before something is said: digits of a file,
 /// not power.
@@ -56,6 +56,18 @@ pub const fn passivity_words(fixture: Fixture) -> &'static str {
 pub(crate) const NEGATIVE_RESISTANCE: &str = "unless the part is active, an error is larger than \
      the resistance there, that of the reading or of a standard, a blank or a fixture that is not \
      what it was named";
+
+impl ReducedPoint {
+    /// True where the resistance is below zero by more than the digits of a reading in this
+    /// fixture explain, |dZ/dS|·1e-9.
+    pub fn has_negative_resistance(&self, fixture: Fixture, reference: ReferenceImpedance) -> bool {
+        let Some(z) = self.device.impedance() else {
+            return false;
+        };
+        let slope = fixture.ohm_per_reading(self.device, reference);
+        z.re < -ROUNDING * slope.map_or(0.0, |slope| slope.norm())
+    }
+}
 
 /// The largest of some numbers, where it was, and their sum.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -130,7 +142,7 @@ pub(crate) struct LawTally {
     pub(crate) reciprocity: Largest,
     pub(crate) power: Largest,
     /// The largest |S| of the fixture's reading.
-    largest_reading: f64,
+    pub(crate) largest_reading: f64,
     /// Points with more power out than in.
     pub(crate) beyond: usize,
     /// Of those, points whose R is clearly below zero.
@@ -161,35 +173,5 @@ impl LawTally {
             self.reciprocity.add(miss, point.freq_hz);
         }
         self.resistance.add(point, u_r_ohm, fixture, reference);
-    }
-
-    /// What is said of the readings beside their ohms.
-    pub(crate) fn remarks(&self, fixture: Fixture) -> Vec<Remark> {
-        let of = self.points;
-        let mut remarks = Vec::new();
-        if self.beyond > 0 {
-            remarks.push(Remark::BeyondOne {
-                fixture,
-                count: self.beyond,
-                of,
-                largest: match fixture {
-                    Fixture::Reflect => self.largest_reading,
-                    _ => self.power.value,
-                },
-            });
-        }
-        if self.resistance.negative > 0 {
-            remarks.push(Remark::NegativeResistance {
-                count: self.resistance.negative,
-                of,
-            });
-        }
-        if self.identity.value > IDENTITY.broken {
-            remarks.push(Remark::Inconsistent {
-                largest: self.identity.value,
-                freq_hz: self.identity.freq_hz,
-            });
-        }
-        remarks
     }
 }

@@ -1,9 +1,6 @@
 //! One frequency of a reduced sweep.
 
-use jigwise_physics::{Complex64, Equivalents, Fixture, Immittance, ReferenceImpedance};
-
-use crate::PointUncertainty;
-use crate::laws::ROUNDING;
+use jigwise_physics::{Cause, Complex64, Covariance, DiscImage, Equivalents, Immittance, Trust};
 
 /// One frequency of a reduced sweep.
 #[derive(Debug, Clone, Copy)]
@@ -56,17 +53,42 @@ impl ReducedPoint {
         self.equivalents()?.series_capacitance_f()
     }
 
-    /// True where the resistance is below zero by more than the digits of a reading in this
-    /// fixture explain, |dZ/dS|·1e-9.
-    pub fn has_negative_resistance(&self, fixture: Fixture, reference: ReferenceImpedance) -> bool {
-        let Some(z) = self.device.impedance() else {
-            return false;
-        };
-        let slope = fixture.ohm_per_reading(self.device, reference);
-        z.re < -ROUNDING * slope.map_or(0.0, |slope| slope.norm())
-    }
-
     fn equivalents(&self) -> Option<Equivalents> {
         Equivalents::new(self.device, self.freq_hz).ok()
     }
+}
+
+/// Where a systematic error comes from that is the same all over a sweep.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Source {
+    /// A cause of the instrument's budget, as it enters the part's reading, or with a number
+    /// from 1 a blank's.
+    Cause {
+        /// The cause.
+        cause: Cause,
+        /// 0 for the part, then the blanks; what comes of the calibration is shared by all.
+        connection: usize,
+    },
+    /// What a blank takes away and should not, or leaves.
+    Removal,
+}
+
+impl Source {
+    /// True for what the calibration leaves, which is one and the same error in all fixtures.
+    pub const fn is_of_calibration(self) -> bool {
+        matches!(self, Self::Cause { cause, .. } if cause.is_of_calibration())
+    }
+}
+
+/// The uncertainty of one point's impedance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PointUncertainty {
+    /// Covariance of R and X from noise, Ω², different at every point.
+    pub random: Covariance,
+    /// Covariance of R and X from everything, Ω², k = 1.
+    pub total: Covariance,
+    /// Which statement of uncertainty holds.
+    pub trust: Trust,
+    /// The exact 95 % region; `None` where blanks were taken out, whose reading has none.
+    pub region: Option<DiscImage>,
 }

@@ -1,5 +1,7 @@
 //! One point of a sweep in ohms: corrected, moved to the part's plane, with its blanks taken off.
 
+mod uncertainty;
+
 use jigwise_bench::Blank;
 use jigwise_physics::{
     Budget, Complex64, Correction, Fixture, Immittance, Method, PortExtension, ReferenceImpedance,
@@ -7,7 +9,7 @@ use jigwise_physics::{
 };
 use jigwise_touchstone::Sweep;
 
-use crate::recipe::point_at;
+use crate::frequency::point_at;
 use crate::{Recipe, ReduceError, ReducedPoint, Source};
 
 /// A sweep turned into ohms point by point.
@@ -25,12 +27,12 @@ pub(super) struct PointReducer<'a> {
 }
 
 /// One reading, corrected and moved to the part's plane.
-pub(super) struct Read {
-    pub(super) raw: Scattering,
-    pub(super) corrected: Scattering,
-    pub(super) device: Immittance,
+struct Read {
+    raw: Scattering,
+    corrected: Scattering,
+    device: Immittance,
     /// What moving the plane multiplies the reading by.
-    pub(super) turn: Complex64,
+    turn: Complex64,
 }
 
 impl Read {
@@ -146,7 +148,7 @@ impl PointReducer<'_> {
         })
     }
 
-    pub(super) fn of_fixture(&self, s: &Scattering) -> Complex64 {
+    fn of_fixture(&self, s: &Scattering) -> Complex64 {
         match self.fixture {
             Fixture::Reflect => s.s11,
             _ => s.s21,

@@ -6,6 +6,7 @@ use jigwise_bench::Blank;
 use jigwise_physics::{Budget, Fixture, PortExtension};
 use jigwise_touchstone::Sweep;
 
+use crate::frequency::point_at;
 use crate::{Beside, ReduceError, StandardSweeps};
 
 /// How a sweep is turned into ohms. The default takes the file as corrected at the part.
@@ -23,19 +24,6 @@ pub struct Recipe {
     pub blank_share: f64,
     /// The instrument's error budget, where uncertainty is asked for.
     pub budget: Option<Budget>,
-}
-
-/// Two frequencies that differ by no more than this part are one.
-const SAME_FREQUENCY: f64 = 1e-9;
-
-/// The point at a frequency, among rising ones.
-pub(crate) fn point_at(all: &[f64], freq_hz: f64) -> Option<usize> {
-    let above = all.partition_point(|f| *f < freq_hz);
-    [above.checked_sub(1), Some(above)]
-        .into_iter()
-        .flatten()
-        .filter(|k| *k < all.len())
-        .find(|k| (all[*k] - freq_hz).abs() <= SAME_FREQUENCY * freq_hz)
 }
 
 impl Recipe {

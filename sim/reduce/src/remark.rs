@@ -7,7 +7,7 @@ use jigwise_bench::{left_by, method_key};
 use jigwise_physics::{Fixture, Method};
 use jigwise_quantity::engineering;
 
-use crate::laws::{NEGATIVE_RESISTANCE, passivity_words};
+use crate::laws::{IDENTITY, LawTally, NEGATIVE_RESISTANCE, passivity_words};
 
 /// Something about a reduced sweep that its owner should know.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -56,6 +56,38 @@ pub enum Remark {
         /// Where, Hz.
         freq_hz: f64,
     },
+}
+
+impl LawTally {
+    /// What is said of the readings beside their ohms.
+    pub(crate) fn remarks(&self, fixture: Fixture) -> Vec<Remark> {
+        let of = self.points;
+        let mut remarks = Vec::new();
+        if self.beyond > 0 {
+            remarks.push(Remark::BeyondOne {
+                fixture,
+                count: self.beyond,
+                of,
+                largest: match fixture {
+                    Fixture::Reflect => self.largest_reading,
+                    _ => self.power.value,
+                },
+            });
+        }
+        if self.resistance.negative > 0 {
+            remarks.push(Remark::NegativeResistance {
+                count: self.resistance.negative,
+                of,
+            });
+        }
+        if self.identity.value > IDENTITY.broken {
+            remarks.push(Remark::Inconsistent {
+                largest: self.identity.value,
+                freq_hz: self.identity.freq_hz,
+            });
+        }
+        remarks
+    }
 }
 
 impl fmt::Display for Remark {

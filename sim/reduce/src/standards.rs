@@ -6,7 +6,7 @@ use jigwise_physics::{
 };
 use jigwise_touchstone::Sweep;
 
-use crate::recipe::point_at;
+use crate::frequency::point_at;
 use crate::{Beside, ReduceError, ReflectionStandard};
 
 /// Raw sweeps of standards, and what they are taken for.

@@ -13,7 +13,7 @@ mod subject;
 pub use self::checks::{Check, Outcome};
 pub use self::figures::{Figure, figures};
 pub use self::gather::{Gathered, Gatherer, PlotPoint};
-pub use self::page::{correction_words, page};
+pub use self::page::page;
 pub use self::subject::{Subject, SubjectFile, SubjectInput, stem};
 
 use crate::Findings;

@@ -6,7 +6,6 @@ use jigwise_bench::words::fixture_key;
 use jigwise_physics::{Fixture, Method, ReferenceImpedance};
 use jigwise_quantity::{engineering, fixed};
 
-use super::correction_words;
 use crate::{Beside, Ensemble, Survey};
 
 /// What a report is about, beside its points.
@@ -143,6 +142,29 @@ fn correction(input: &SubjectInput<'_>) -> Vec<String> {
         ));
     }
     said
+}
+
+/// How a calibration is told.
+fn correction_words(method: Method) -> &'static str {
+    match method {
+        Method::None => "None here: the readings are taken as corrected where the part sits.",
+        Method::Response(_) => {
+            "Response by one standard: directivity and both matches are left in the readings."
+        }
+        Method::OnePort => "One-port, three terms from open, short and load.",
+        Method::EnhancedResponse => {
+            "Enhanced response: three terms of port 1 and the through's tracking; the match of \
+             port 2 is left."
+        }
+        Method::OnePath => {
+            "One-path, six terms of the forward direction: exact for a part that looks the same \
+             from both sides, as one part in a fixture does."
+        }
+        Method::Full => "Full, twelve terms.",
+        Method::UnknownThrough => {
+            "Unknown through: twelve terms from a through of which only the rough phase is known."
+        }
+    }
 }
 
 /// Points that blanks could not correct, a sentence for each sweep.

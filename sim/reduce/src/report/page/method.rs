@@ -1,6 +1,6 @@
 //! How it was done, and what is left out.
 
-use jigwise_physics::{DOUBTFUL_P, LEAST_T0_IN_SIGMA, Method, Trust};
+use jigwise_physics::{DOUBTFUL_P, LEAST_T0_IN_SIGMA, Trust};
 use jigwise_quantity::{engineering, fixed};
 use maud::{Markup, html};
 
@@ -173,29 +173,6 @@ fn in_words(number: f64) -> String {
     match fixed(number, 0).as_str() {
         "20" => "twenty".to_owned(),
         digits => digits.to_owned(),
-    }
-}
-
-/// How a calibration is told in a report.
-pub fn correction_words(method: Method) -> &'static str {
-    match method {
-        Method::None => "None here: the readings are taken as corrected where the part sits.",
-        Method::Response(_) => {
-            "Response by one standard: directivity and both matches are left in the readings."
-        }
-        Method::OnePort => "One-port, three terms from open, short and load.",
-        Method::EnhancedResponse => {
-            "Enhanced response: three terms of port 1 and the through's tracking; the match of \
-             port 2 is left."
-        }
-        Method::OnePath => {
-            "One-path, six terms of the forward direction: exact for a part that looks the same \
-             from both sides, as one part in a fixture does."
-        }
-        Method::Full => "Full, twelve terms.",
-        Method::UnknownThrough => {
-            "Unknown through: twelve terms from a through of which only the rough phase is known."
-        }
     }
 }
 

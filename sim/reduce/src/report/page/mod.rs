@@ -13,7 +13,6 @@ use jigwise_physics::{Fixture, StandingCaution};
 use jigwise_quantity::engineering;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-pub use self::method::correction_words;
 use super::{Figure, Report, figures};
 
 const STYLE: &str = include_str!("../report.css");

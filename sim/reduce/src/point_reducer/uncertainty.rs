@@ -3,46 +3,12 @@
 
 use jigwise_bench::Blank;
 use jigwise_physics::{
-    Budget, Cause, Complex64, Correction, Covariance, Coverage, DiscImage, Fixture, Immittance,
-    Trust, coverage_region, distance_from_pole,
+    Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance, Trust,
+    coverage_region, distance_from_pole,
 };
 
-use crate::point_reducer::{PointReducer, Read};
-
-/// Where a systematic error comes from that is the same all over a sweep.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Source {
-    /// A cause of the instrument's budget, as it enters the part's reading, or with a number
-    /// from 1 a blank's.
-    Cause {
-        /// The cause.
-        cause: Cause,
-        /// 0 for the part, then the blanks; what comes of the calibration is shared by all.
-        connection: usize,
-    },
-    /// What a blank takes away and should not, or leaves.
-    Removal,
-}
-
-impl Source {
-    /// True for what the calibration leaves, which is one and the same error in all fixtures.
-    pub const fn is_of_calibration(self) -> bool {
-        matches!(self, Self::Cause { cause, .. } if cause.is_of_calibration())
-    }
-}
-
-/// The uncertainty of one point's impedance.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PointUncertainty {
-    /// Covariance of R and X from noise, Ω², different at every point.
-    pub random: Covariance,
-    /// Covariance of R and X from everything, Ω², k = 1.
-    pub total: Covariance,
-    /// Which statement of uncertainty holds.
-    pub trust: Trust,
-    /// The exact 95 % region; `None` where blanks were taken out, whose reading has none.
-    pub region: Option<DiscImage>,
-}
+use super::{PointReducer, Read};
+use crate::{PointUncertainty, Source};
 
 /// A reading, of the part or of a blank, on its way to the part's ohms.
 struct PropagatedReading<'a> {
