@@ -1,6 +1,6 @@
 //! Files that are written whole or not at all.
 
-use std::fs::{File, Permissions};
+use std::fs::File;
 use std::io::{self, BufWriter, ErrorKind, Write};
 use std::path::Path;
 
@@ -51,12 +51,12 @@ pub fn write_whole<E: From<io::Error>>(
     let mut prefix = std::ffi::OsString::from(".");
     prefix.push(name);
     prefix.push(".");
-    let mut builder = Builder::new();
-    builder.prefix(&prefix).suffix(".part");
-    if let Some(permissions) = usual_permissions() {
-        builder.permissions(permissions);
-    }
-    let beside = builder.tempfile_in(folder).map_err(of_system)?;
+    // Made as any new file is, so that others may read it; a temporary one would be the owner's
+    // alone.
+    let beside = Builder::new()
+        .prefix(&prefix)
+        .suffix(".part")
+        .make_in(folder, |path| File::create_new(path))?;
     let mut out = BufWriter::new(beside.as_file());
     write(&mut out)?;
     out.flush()?;
@@ -69,27 +69,6 @@ pub fn write_whole<E: From<io::Error>>(
         let _ = folder.sync_all();
     }
     Ok(())
-}
-
-/// The system's own error, without the name of the file beside, which means nothing to the reader.
-fn of_system(error: io::Error) -> io::Error {
-    let inner = error.get_ref().and_then(|wrapped| wrapped.source());
-    let number = inner
-        .and_then(|inner| inner.downcast_ref::<io::Error>())
-        .and_then(io::Error::raw_os_error);
-    number.map_or(error, io::Error::from_raw_os_error)
-}
-
-/// Those of any new file, before the user's mask: a temporary file would be the owner's alone.
-#[cfg(unix)]
-fn usual_permissions() -> Option<Permissions> {
-    use std::os::unix::fs::PermissionsExt;
-    Some(Permissions::from_mode(0o666))
-}
-
-#[cfg(not(unix))]
-fn usual_permissions() -> Option<Permissions> {
-    None
 }
 
 #[cfg(test)]
