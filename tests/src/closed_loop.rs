@@ -5,7 +5,7 @@ use jigwise_bench::{Budget, Fixture, Measurement, Scenario};
 use jigwise_physics::{
     Complex64, Covariance, ImpedanceSweep, Method, Model, PortExtension, Quantity, p_value,
 };
-use jigwise_reduce::{Judged, Recipe, StandardSweeps, judge};
+use jigwise_reduce::{FitInput, Recipe, StandardSweeps, fit_input};
 
 const RUNS: usize = 1000;
 const BAND: std::ops::RangeInclusive<usize> = 926..=971;
@@ -86,7 +86,7 @@ impl Case {
     }
 
     /// A run from the raw files on.
-    fn judged(&self, measurement: &Measurement, budget: Option<Budget>) -> Judged {
+    fn judged(&self, measurement: &Measurement, budget: Option<Budget>) -> FitInput {
         let strays = &self.scenario.fixtures.strays;
         let has_blanks = strays.gap_f + strays.ground_h + strays.pin_f > 0.0;
         let recipe = Recipe {
@@ -94,7 +94,7 @@ impl Case {
             budget,
             ..from_files(&self.scenario, measurement, has_blanks)
         };
-        judge(&measurement.raw().unwrap(), self.fixture, &recipe).unwrap()
+        fit_input(&measurement.raw().unwrap(), self.fixture, &recipe).unwrap()
     }
 
     fn measured(&self, scenario: &Scenario) -> Measurement {
@@ -102,7 +102,7 @@ impl Case {
     }
 
     /// What is uncertain, at the readings of a perfect instrument.
-    fn known_before(&self) -> Judged {
+    fn known_before(&self) -> FitInput {
         let perfect = Scenario {
             instrument: None,
             ..self.scenario.clone()

@@ -3,9 +3,8 @@
 
 use jigwise_bench::words::fixture_key;
 use jigwise_bench::{
-    BlankError, Complex64, Deembedded, Device, Equivalents, Fixture, FixtureStrays, Immittance,
-    LEFT_SHARE, OpenShort, Scenario, complex_ohm, engineering, without_empty_gap,
-    without_shorted_branch,
+    Blank, BlankError, Complex64, Deembedded, Device, Equivalents, Fixture, FixtureStrays,
+    Immittance, LEFT_SHARE, Scenario, complex_ohm, engineering,
 };
 use jigwise_quantity::unsigned_percent;
 use maud::{Markup, html};
@@ -102,9 +101,12 @@ impl Example<'_> {
             fixture_key(self.fixture),
             self.shown(measured)
         ));
-        Ok(match self.fixture {
-            Fixture::SeriesThrough => {
-                let empty = self.read(Device::Open)?;
+        let blanks = Blank::of(self.fixture)
+            .iter()
+            .map(|blank| self.read(blank.device()))
+            .collect::<Result<Vec<_>, _>>()?;
+        match (self.fixture, &blanks[..]) {
+            (Fixture::SeriesThrough, &[empty]) => {
                 steps.push(format!(
                     "With the gap empty it gives {}.",
                     self.shown(empty)
@@ -114,10 +116,8 @@ impl Example<'_> {
                     siemens(measured),
                     siemens(empty)
                 ));
-                without_empty_gap(measured, empty)
             }
-            Fixture::ShuntThrough => {
-                let shorted = self.read(Device::Short)?;
+            (Fixture::ShuntThrough, &[shorted]) => {
                 steps.push(format!(
                     "With the branch shorted where the part was it gives {}.",
                     self.shown(shorted)
@@ -128,10 +128,8 @@ impl Example<'_> {
                     ohms(measured),
                     ohms(shorted)
                 ));
-                without_shorted_branch(measured, shorted)
             }
-            Fixture::Reflect => {
-                let (open, short) = (self.read(Device::Open)?, self.read(Device::Short)?);
+            (Fixture::Reflect, &[open, short]) => {
                 steps.push(format!(
                     "Empty it gives Zo, {}; with a short in place of the part Zs, {}.",
                     self.shown(open),
@@ -142,9 +140,10 @@ impl Example<'_> {
                      Z = (Zm − Zs)/(1 − (Zm − Zs)/(Zo − Zs))."
                         .to_owned(),
                 );
-                OpenShort::new(open, short).map(|blanks| blanks.part(measured))
             }
-        })
+            _ => {}
+        }
+        Ok(Blank::take_off(self.fixture, measured, &blanks))
     }
 
     /// Ohms, and the coil or capacitor they would be.

@@ -26,6 +26,7 @@
 #![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
+mod blank;
 mod chain;
 pub mod change;
 mod clouds;
@@ -46,6 +47,7 @@ mod spectrum;
 pub mod steer;
 pub mod words;
 
+pub use blank::Blank;
 pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError, ImpedanceTable, parse_reading};
 pub use entries::{BudgetEntry, described_otherwise};

@@ -8,6 +8,7 @@ use jigwise_physics::{
 use jigwise_quantity::engineering;
 use jigwise_touchstone::{Sweep, SweepError};
 
+use crate::Blank;
 use crate::chain::{self, Calibrated, Chain, Connection, Noise};
 use crate::scenario::{CalibrationPlan, Scenario, ScenarioError};
 use crate::words::{measurement_story, no_reading};
@@ -68,15 +69,11 @@ fn frequencies(scenario: &Scenario) -> Result<Vec<f64>, ScenarioError> {
     }
 }
 
-/// The fixture without the part, as each of its blanks is read, with the blank's name. A
-/// through fixture has one blank, read twice.
-fn blanks(fixture: Fixture) -> [(&'static str, Immittance); 2] {
-    let (empty, shorted) = (("empty", Immittance::OPEN), ("shorted", Immittance::SHORT));
-    match fixture {
-        Fixture::Reflect => [empty, shorted],
-        Fixture::ShuntThrough => [shorted; 2],
-        Fixture::SeriesThrough => [empty; 2],
-    }
+/// The blanks of a fixture as a measurement takes them. A through fixture has one blank, read
+/// twice, so that what is drawn at random stays the same for every fixture.
+fn blanks(fixture: Fixture) -> [Blank; 2] {
+    let blanks = Blank::of(fixture);
+    [blanks[0], blanks[blanks.len() - 1]]
 }
 
 fn pole_error(fixture: Fixture, reference: ReferenceImpedance, freq_hz: f64) -> ScenarioError {
@@ -103,7 +100,7 @@ impl Measurement {
         let mut noise = chain::budget(scenario)?.map(|budget| Noise::new(budget, scenario.seed));
         let mut connect = || noise.as_mut().map(|noise| noise.connect(fixture));
         let part_connection = connect();
-        let blanks = blanks(fixture).map(|(_, blank)| (blank, connect()));
+        let blanks = blanks(fixture).map(|blank| (blank.stands_for(), connect()));
         let mut measured = |&freq_hz: &f64| -> Result<MeasuredPoint, ScenarioError> {
             let device = scenario
                 .device
@@ -166,7 +163,7 @@ impl Measurement {
     pub fn raw_standards_and_blanks(&self) -> Result<Vec<(&'static str, Sweep)>, SweepError> {
         let mut sweeps = Vec::new();
         let is_reflect = self.fixture == Fixture::Reflect;
-        let (ports, blank_count) = if is_reflect { (1, 2) } else { (2, 1) };
+        let ports = if is_reflect { 1 } else { 2 };
         for (port, names) in [["open", "short", "load"], ["open-2", "short-2", "load-2"]]
             .into_iter()
             .enumerate()
@@ -196,8 +193,8 @@ impl Measurement {
             sweeps.extend(self.of_standard("isolation", "raw isolation", 2, isolation)?);
             sweeps.extend(self.of_standard("switch", "switch terms", 2, switch)?);
         }
-        let names = blanks(self.fixture).map(|(name, _)| name);
-        for (which, name) in names.into_iter().enumerate().take(blank_count) {
+        for (which, blank) in Blank::of(self.fixture).iter().enumerate() {
+            let name = blank.file_word();
             let title = format!("raw readings of the {name} fixture, without the part");
             sweeps.push((name, self.sweep(&title, |point| point.blanks[which])?));
         }

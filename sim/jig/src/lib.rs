@@ -1,6 +1,9 @@
 //! The text command `jig`, as a function over its arguments and its two outputs, so that a
 //! test calls it without a process.
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod appraisal;
 mod blend;
 mod crossovers;
@@ -13,6 +16,7 @@ mod reduce;
 mod roundtrip;
 mod sweep;
 mod table;
+mod whole_file;
 
 use std::ffi::OsString;
 use std::fmt;
@@ -30,6 +34,8 @@ use jigwise_bench::{
 use jigwise_quantity::{Unit, ValueError, above_zero, parse_value};
 use jigwise_reduce::ReduceError;
 use jigwise_touchstone::{SweepError, WriteError};
+
+pub use self::whole_file::{write_sweep, write_whole};
 
 /// Find the impedance of a part with a vector network analyzer: what each fixture reads, and
 /// measured sweeps in ohms.

@@ -2,9 +2,9 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use jigwise_touchstone::{Options, Sweep, write_file, write_to};
+use jigwise_touchstone::{Options, Sweep, write_to};
 
-use super::{CommandError, FixtureArgument};
+use super::{CommandError, FixtureArgument, write_sweep};
 use jigwise_bench::Measurement;
 use jigwise_bench::Scenario;
 use jigwise_quantity::engineering;
@@ -64,12 +64,12 @@ impl SweepArguments {
             write_to(&mut text, &sweep, &Options::default())?;
             out.write_all(&text)?;
         } else {
-            write_file(&self.out, &sweep, &Options::default())?;
+            write_sweep(&self.out, &sweep, &Options::default())?;
             report(err, &self.out, &sweep)?;
         }
         for (name, sweep) in &standards {
             let path = beside(&self.out, name, sweep.ports());
-            write_file(&path, sweep, &Options::default())?;
+            write_sweep(&path, sweep, &Options::default())?;
             report(err, &path, sweep)?;
         }
         writeln!(err, "Drawn from seed {}.", scenario.seed)?;

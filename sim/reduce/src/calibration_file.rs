@@ -3,10 +3,10 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use jigwise_physics::{Method, ReferenceImpedance, Trio};
+use jigwise_physics::{Port, ReferenceImpedance};
 use jigwise_touchstone::{Sweep, read_file};
 
-use crate::StandardSweeps;
+use crate::{Beside, ReflectionStandard, StandardSweeps};
 use jigwise_bench::file::{
     self, Keyed, OFFSET_KEYS, Place, RawTable, load_of, offset_line, open_of, short_of,
 };
@@ -52,8 +52,8 @@ use jigwise_bench::{METHODS, ScenarioError};
 pub struct CalibrationFile {
     /// The sweeps and what they are taken for.
     pub standards: Arc<StandardSweeps>,
-    /// The file of each sweep, with the name it goes by in messages.
-    pub files: Vec<(&'static str, PathBuf)>,
+    /// The file of each sweep, with what it is of.
+    pub files: Vec<(Beside, PathBuf)>,
 }
 
 const KEYS: [&str; 8] = [
@@ -94,7 +94,7 @@ impl CalibrationFile {
 struct Reader<'a> {
     folder: &'a Path,
     reference: ReferenceImpedance,
-    files: Vec<(&'static str, PathBuf)>,
+    files: Vec<(Beside, PathBuf)>,
 }
 
 impl Reader<'_> {
@@ -107,40 +107,35 @@ impl Reader<'_> {
             ));
         };
         let mut standards = StandardSweeps::ideal(method, self.reference);
-        let with = |own: &[&'static str]| -> Vec<&'static str> {
-            let keys = REFLECTION_KEYS.iter().chain(&OFFSET_KEYS).chain(own);
-            keys.copied().collect()
-        };
-        let [one, two] = &mut standards.reflections;
-        if let Some(table) = keyed.table("open", "open", &with(&["capacitance"]))? {
-            standards.kit.reflections.open = open_of(&table)?;
-            let names = ["the open at port 1", "the open at port 2"];
-            [one.open, two.open] = self.reflection(&table, names)?;
-            standards.known_as.open = self.known(&table, "the definition of the open")?;
-        }
-        if let Some(table) = keyed.table("short", "short", &with(&["inductance"]))? {
-            standards.kit.reflections.short = short_of(&table)?;
-            let names = ["the short at port 1", "the short at port 2"];
-            [one.short, two.short] = self.reflection(&table, names)?;
-            standards.known_as.short = self.known(&table, "the definition of the short")?;
-        }
-        let load_keys = with(&["resistance", "inductance", "capacitance"]);
-        if let Some(table) = keyed.table("load", "load", &load_keys)? {
-            standards.kit.reflections.load = load_of(&table, self.reference)?;
-            let names = ["the load at port 1", "the load at port 2"];
-            [one.load, two.load] = self.reflection(&table, names)?;
-            standards.known_as.load = self.known(&table, "the definition of the load")?;
+        for of in ReflectionStandard::ALL {
+            let own: &[&str] = match of {
+                ReflectionStandard::Open => &["capacitance"],
+                ReflectionStandard::Short => &["inductance"],
+                ReflectionStandard::Load => &["resistance", "inductance", "capacitance"],
+            };
+            let keys: Vec<&str> = [&REFLECTION_KEYS, &OFFSET_KEYS[..], own].concat();
+            let Some(table) = keyed.table(of.name(), of.name(), &keys)? else {
+                continue;
+            };
+            *of.of_mut(&mut standards.kit.reflections) = match of {
+                ReflectionStandard::Open => open_of(&table)?,
+                ReflectionStandard::Short => short_of(&table)?,
+                ReflectionStandard::Load => load_of(&table, self.reference)?,
+            };
+            let [one, two] = &mut standards.reflections;
+            [*of.of_mut(one), *of.of_mut(two)] = self.reflection(&table, of)?;
+            *of.of_mut(&mut standards.known_as) = self.known(&table, of)?;
         }
         let through_keys: Vec<&str> = ["file"].iter().chain(&OFFSET_KEYS).copied().collect();
         if let Some(table) = keyed.table("through", "through", &through_keys)? {
             standards.kit.through.line = offset_line(&table)?;
-            standards.through = self.needed(&table, "the through")?;
+            standards.through = self.needed(&table, Beside::Through)?;
         }
         if let Some(table) = keyed.table("isolation", "isolation", &["file"])? {
-            standards.isolation = self.needed(&table, "the isolation")?;
+            standards.isolation = self.needed(&table, Beside::Isolation)?;
         }
         if let Some(table) = keyed.table("switch", "switch", &["file"])? {
-            standards.switch_terms = self.needed(&table, "the switch terms")?;
+            standards.switch_terms = self.needed(&table, Beside::SwitchTerms)?;
         }
         check_measured(keyed, &standards)?;
         Ok(CalibrationFile {
@@ -153,7 +148,7 @@ impl Reader<'_> {
         &mut self,
         table: &Keyed<'_>,
         key: &str,
-        what: &'static str,
+        what: Beside,
     ) -> Result<Option<Sweep>, ScenarioError> {
         let Some(name) = table.text(key)? else {
             return Ok(None);
@@ -165,11 +160,7 @@ impl Reader<'_> {
         Ok(Some(sweep))
     }
 
-    fn needed(
-        &mut self,
-        table: &Keyed<'_>,
-        what: &'static str,
-    ) -> Result<Option<Sweep>, ScenarioError> {
+    fn needed(&mut self, table: &Keyed<'_>, what: Beside) -> Result<Option<Sweep>, ScenarioError> {
         match self.sweep(table, "file", what)? {
             Some(sweep) => Ok(Some(sweep)),
             None => Err(table.error(
@@ -182,8 +173,9 @@ impl Reader<'_> {
     fn reflection(
         &mut self,
         table: &Keyed<'_>,
-        [first, second]: [&'static str; 2],
+        of: ReflectionStandard,
     ) -> Result<[Option<Sweep>; 2], ScenarioError> {
+        let [first, second] = Port::ALL.map(|port| Beside::Standard(of, port));
         let Some(sweep) = self.needed(table, first)? else {
             return Ok([None, None]);
         };
@@ -204,7 +196,7 @@ impl Reader<'_> {
     fn known(
         &mut self,
         table: &Keyed<'_>,
-        what: &'static str,
+        of: ReflectionStandard,
     ) -> Result<Option<Sweep>, ScenarioError> {
         let own = REFLECTION_KEYS;
         if table.has("known_as")
@@ -215,13 +207,21 @@ impl Reader<'_> {
                 format!("known_as and {key} both say what the standard is; keep one of them"),
             ));
         }
-        self.sweep(table, "known_as", what)
+        self.sweep(table, "known_as", Beside::Definition(of))
     }
 }
 
 /// Refuses a method whose standards are not all named, at the line of the method.
 fn check_measured(keyed: &Keyed<'_>, standards: &StandardSweeps) -> Result<(), ScenarioError> {
-    let missing = standards.missing();
+    // A table holds both ports, so one at port 1 goes by the table's name.
+    let missing: Vec<String> = standards
+        .missing()
+        .into_iter()
+        .map(|what| match what {
+            Beside::Standard(of, Port::One) => format!("the {}", of.name()),
+            other => other.to_string(),
+        })
+        .collect();
     if missing.is_empty() {
         return Ok(());
     }
@@ -262,41 +262,5 @@ pub fn ports_of(sweep: Sweep) -> Result<[Option<Sweep>; 2], String> {
         more => Err(format!(
             "found {more} ports, expected one (.s1p) or both (.s2p)"
         )),
-    }
-}
-
-impl StandardSweeps {
-    /// What the method needs and no sweep gives.
-    pub fn missing(&self) -> Vec<&'static str> {
-        let [one, two] = &self.reflections;
-        let trio = |sweeps: &Trio<Option<Sweep>>, names: [&'static str; 3]| {
-            [&sweeps.open, &sweeps.short, &sweeps.load]
-                .into_iter()
-                .zip(names)
-                .filter(|(sweep, _)| sweep.is_none())
-                .map(|(_, name)| name)
-                .collect::<Vec<_>>()
-        };
-        let first = ["the open", "the short", "the load"];
-        let second = [
-            "the open at port 2",
-            "the short at port 2",
-            "the load at port 2",
-        ];
-        let mut missing = Vec::new();
-        if self.method.corrects_one_port() {
-            missing.extend(trio(one, first));
-        }
-        if self.method.needs_both_directions() {
-            missing.extend(trio(two, second));
-        }
-        let needs_through = matches!(
-            self.method,
-            Method::EnhancedResponse | Method::OnePath | Method::Full | Method::UnknownThrough
-        );
-        if needs_through && self.through.is_none() {
-            missing.push("the through");
-        }
-        missing
     }
 }

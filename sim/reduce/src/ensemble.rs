@@ -1,18 +1,15 @@
 //! One part measured in several fixtures, point by point.
 
-use std::fmt;
 use std::ops::Range;
 
-use jigwise_physics::{
-    Blend, BlendError, Budget, Complex64, Covariance, Fixture, Immittance, ReferenceImpedance,
-    Trust,
-};
+use jigwise_physics::{Budget, Complex64, Fixture, Immittance, ReferenceImpedance};
 
-use super::recipe::point_at;
-use super::reducer::on_all_cores;
-use super::{CONSISTENCY_LIMIT, Judged, MOST_FITTED, ReduceError, ReducedPoint, Reducer, Source};
-use jigwise_bench::words::fixture_key;
-use jigwise_quantity::engineering;
+use crate::cores::on_all_cores;
+use crate::fit_input::{GrowingInput, fitted};
+use crate::frequency::point_at;
+use crate::{
+    EnsembleError, FitInput, IDENTITY, PartPoint, ReduceError, ReducedPoint, Reducer, Source,
+};
 
 /// Points that are reduced before they are handed on.
 const RUN: usize = 4_096;
@@ -23,124 +20,6 @@ pub struct Ensemble<'a> {
     seen: [Option<Reducer<'a>>; 3],
     first: Fixture,
     budget: Option<&'a Budget>,
-}
-
-/// One frequency of a part seen in one to three fixtures.
-#[derive(Debug, Clone)]
-pub struct PartPoint {
-    /// Frequency, Hz.
-    pub freq_hz: f64,
-    /// What each fixture gives, in the order of [`Fixture::ALL`].
-    pub seen: [Option<ReducedPoint>; 3],
-    /// The fixture that knows the part best here.
-    pub chosen: Fixture,
-    /// The blend, where an instrument is known and the part was measured in two fixtures.
-    pub blend: Option<Result<Blend, BlendError>>,
-    device: Immittance,
-}
-
-impl PartPoint {
-    /// The point of the chosen fixture.
-    pub fn best(&self) -> Option<&ReducedPoint> {
-        self.seen[self.chosen as usize].as_ref()
-    }
-
-    /// The blend, where there is one.
-    pub fn blended(&self) -> Option<&Blend> {
-        self.blend.as_ref()?.as_ref().ok()
-    }
-
-    /// The part: the blend where there is one, otherwise what the chosen fixture gives.
-    pub fn device(&self) -> Immittance {
-        self.device
-    }
-
-    /// Covariance of R and X of [`Self::device`], Ω², k = 1.
-    pub fn covariance(&self) -> Option<Covariance> {
-        match self.blended() {
-            Some(blend) => Some(blend.covariance),
-            None => Some(self.best()?.knowledge?.total),
-        }
-    }
-
-    /// Standard uncertainties of R and X, Ω.
-    pub fn uncertainty_ohm(&self) -> Option<(f64, f64)> {
-        let total = self.covariance()?;
-        Some((total.re.sqrt(), total.im.sqrt()))
-    }
-
-    /// Which statement of uncertainty holds: that of the fixture it rests on most.
-    pub fn trust(&self) -> Option<Trust> {
-        Some(self.best()?.knowledge?.trust)
-    }
-
-    /// [`Self::device`] with what belongs to the reading of the chosen fixture.
-    pub fn as_reduced(&self) -> Option<ReducedPoint> {
-        Some(ReducedPoint {
-            device: self.device,
-            ..*self.best()?
-        })
-    }
-}
-
-/// Why sweeps don't belong together.
-#[derive(Debug, Clone, PartialEq)]
-#[non_exhaustive]
-pub enum EnsembleError {
-    /// Two sweeps of one fixture.
-    Twice {
-        /// The fixture.
-        fixture: Fixture,
-    },
-    /// A sweep lacks a frequency of the first one.
-    MissesFrequency {
-        /// Its place among the sweeps given, from 0.
-        which: usize,
-        /// The first frequency it lacks, Hz.
-        freq_hz: f64,
-    },
-    /// Sweeps with different references.
-    OtherReference {
-        /// Its place among the sweeps given, from 0.
-        which: usize,
-        /// Its reference, Ω.
-        found_ohm: f64,
-        /// That of the first, Ω.
-        expected_ohm: f64,
-    },
-    /// No sweep at all.
-    Nothing,
-}
-
-impl std::error::Error for EnsembleError {}
-
-impl fmt::Display for EnsembleError {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match *self {
-            Self::Twice { fixture } => write!(
-                f,
-                "two sweeps are in {}; give one sweep for each fixture, and name the fixtures in \
-                 the order of the sweeps",
-                fixture_key(fixture)
-            ),
-            Self::MissesFrequency { freq_hz, .. } => write!(
-                f,
-                "it was not measured at {}, where the first one was; sweep it again with the \
-                 frequencies of the first",
-                engineering(freq_hz, "Hz", 9)
-            ),
-            Self::OtherReference {
-                found_ohm,
-                expected_ohm,
-                ..
-            } => write!(
-                f,
-                "it refers to {found_ohm} Ω and the first one to {expected_ohm} Ω; export both \
-                 with the same reference"
-            ),
-            Self::Nothing => f.write_str("no sweep; give at least one"),
-        }
-    }
 }
 
 impl<'a> Ensemble<'a> {
@@ -240,7 +119,7 @@ impl<'a> Ensemble<'a> {
                 _ => point_at(all, freq_hz).unwrap_or_default(),
             };
             let steps = steps.as_deref_mut().map(|steps| &mut steps[which]);
-            match sweep.judge(true).point(at, steps) {
+            match sweep.points(true).point(at, steps) {
                 Ok(point) => seen[which] = Some(point),
                 Err(error @ ReduceError::Blank { .. }) => {
                     refused.get_or_insert(error);
@@ -317,57 +196,20 @@ impl<'a> Ensemble<'a> {
     ///
     /// # Errors
     /// As [`Ensemble::point`], but for blanks.
-    pub fn judged(&self) -> Result<Judged, ReduceError> {
-        let mut judged = Judged::default();
-        let mut slots: Vec<(Option<Fixture>, Source, usize)> = Vec::new();
+    pub fn fit_input(&self) -> Result<FitInput, ReduceError> {
+        let mut growing = GrowingInput::new(self.budget.is_some());
         let mut steps = [const { Vec::new() }; 3];
-        let stride = self.freq_hz().len().div_ceil(MOST_FITTED);
-        for index in (0..self.freq_hz().len()).step_by(stride) {
+        for index in fitted(self.freq_hz().len()) {
             let point = match self.point_and_steps(index, Some(&mut steps)) {
                 Ok(point) => point,
                 Err(ReduceError::Blank { .. }) => continue,
                 Err(error) => return Err(error),
             };
-            let Some(best) = point.best() else { continue };
-            let z = best.device.impedance();
-            let (Some(z), true) = (z, point.freq_hz > 0.0) else {
-                continue;
-            };
-            let random = match (self.budget, best.knowledge) {
-                (Some(_), None) => continue,
-                (_, knowledge) => knowledge.map_or(Covariance::ZERO, |known| known.random),
-            };
-            let before = judged.freq_hz.len();
-            let own = if self.budget.is_some() {
-                steps[point.chosen as usize].as_slice()
-            } else {
-                &[]
-            };
-            let mut earlier = None;
-            for &(source, step) in own {
-                // A complex cause comes as two steps in a row.
-                let which = usize::from(earlier == Some(source));
-                earlier = Some(source);
-                let shared = matches!(source, Source::Cause { cause, .. }
-                    if cause.is_of_calibration());
-                let key = ((!shared).then_some(point.chosen), source, which);
-                let at = slots.iter().position(|slot| *slot == key);
-                let at = at.unwrap_or_else(|| {
-                    slots.push(key);
-                    judged.sources.push(source);
-                    judged.shifts.push(vec![Complex64::ZERO; before]);
-                    slots.len() - 1
-                });
-                judged.shifts[at].push(step);
+            if let Some(best) = point.best() {
+                growing.push(best, point.chosen, &steps[point.chosen as usize]);
             }
-            for shifts in &mut judged.shifts {
-                shifts.resize(before + 1, Complex64::ZERO);
-            }
-            judged.freq_hz.push(point.freq_hz);
-            judged.z_ohm.push(z);
-            judged.random.push(random);
         }
-        Ok(judged)
+        Ok(growing.input)
     }
 }
 
@@ -382,11 +224,11 @@ fn best(
         let size = point.magnitude_ohm().unwrap_or(f64::INFINITY);
         if has_budget {
             let e = point
-                .knowledge
+                .uncertainty
                 .map(|known| known.total.trace().sqrt() / size);
             return (false, e.filter(|e| !e.is_nan()).unwrap_or(f64::INFINITY));
         }
-        let broken = point.consistency.is_some_and(|c| c > CONSISTENCY_LIMIT);
+        let broken = point.consistency.is_some_and(|c| c > IDENTITY.broken);
         let e = fixture.relative_sensitivity(point.device, reference) * point.reading.norm();
         (broken, if e.is_nan() { f64::INFINITY } else { e })
     };

@@ -5,8 +5,11 @@ use std::fmt;
 use jigwise_physics::{BlankError, CalibrationError, EntryError, Fixture, NumberError};
 use jigwise_touchstone::SweepError;
 
+use jigwise_bench::Blank;
 use jigwise_bench::words::{fixture_connection, fixture_key};
 use jigwise_quantity::engineering;
+
+use crate::Beside;
 
 /// Why a sweep can't be reduced.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,19 +37,19 @@ pub enum ReduceError {
     /// A sweep beside the part's lacks one of its frequencies.
     MissesFrequency {
         /// Which.
-        what: &'static str,
+        what: Beside,
         /// The first frequency it lacks, Hz.
         freq_hz: f64,
     },
     /// A sweep beside the part's has too few ports.
     TooFewPorts {
         /// Which.
-        what: &'static str,
+        what: Beside,
     },
     /// A sweep beside the part's has another reference.
     OtherReference {
         /// Which.
-        what: &'static str,
+        what: Beside,
         /// Its reference, Ω.
         found_ohm: f64,
         /// The part's, Ω.
@@ -87,12 +90,12 @@ pub enum ReduceError {
 impl std::error::Error for ReduceError {}
 
 impl ReduceError {
-    /// What else than the part's sweep it is about, as named in its words: "the load at port 1".
-    pub fn what(&self) -> Option<&'static str> {
+    /// What else than the part's sweep it is about, as named in its words.
+    pub fn what(&self) -> Option<Beside> {
         match self {
             Self::MissesFrequency { what, .. }
             | Self::TooFewPorts { what }
-            | Self::OtherReference { what, .. } => Some(what),
+            | Self::OtherReference { what, .. } => Some(*what),
             _ => None,
         }
     }
@@ -164,10 +167,12 @@ impl fmt::Display for ReduceError {
                 "{} (part {}) has {}, found {found} of them",
                 fixture_key(*fixture),
                 fixture_connection(*fixture),
-                match fixture {
-                    Fixture::Reflect => "two blanks, the empty fixture and the shorted one",
-                    Fixture::ShuntThrough => "one blank, the shorted branch",
-                    Fixture::SeriesThrough => "one blank, the empty gap",
+                match Blank::of(*fixture) {
+                    [one] => format!("one blank, {one}"),
+                    several => {
+                        let names: Vec<String> = several.iter().map(Blank::to_string).collect();
+                        format!("two blanks, {}", names.join(" and "))
+                    }
                 }
             ),
             Self::Blank { freq_hz, error } => {

@@ -6,8 +6,7 @@ use jigwise_physics::{
     ModelChoice, Quantity, ROUNDING_RESIDUAL, Reactive,
 };
 
-use crate::Judged;
-use crate::report::K;
+use crate::{COVERAGE_FACTOR, FitInput};
 use jigwise_quantity::{engineering, fixed};
 
 /// The circuits by their names in commands.
@@ -94,17 +93,13 @@ impl Findings {
         found.as_ref().ok().map(|found| (*model, found))
     }
 
-    /// Looks at a sweep.
+    /// Finds circuit values, self-resonance and values at single frequencies in a reduced sweep.
     ///
     /// # Errors
     /// [`ExtractError`] where there is no point to look at.
-    pub fn of(judged: &Judged, wanted: &Wanted) -> Result<Self, ExtractError> {
-        let sweep = ImpedanceSweep::new(
-            &judged.freq_hz,
-            &judged.z_ohm,
-            &judged.random,
-            &judged.shifts,
-        )?;
+    pub fn of(input: &FitInput, wanted: &Wanted) -> Result<Self, ExtractError> {
+        let sweep =
+            ImpedanceSweep::new(&input.freq_hz, &input.z_ohm, &input.random, &input.shifts)?;
         let has_budget = sweep.has_random_scatter();
         let choice = match wanted {
             Wanted::OneOf(models) => sweep.choose_model_among(&[models]),
@@ -179,7 +174,10 @@ impl Findings {
         // It need not be the one of the circuit: this one is read, with its own uncertainty.
         let mut at = engineering(hz.value, "Hz", 5);
         if hz.u > 1e-9 * hz.value {
-            at.push_str(&format!(" ± {}", engineering(K * hz.u, "Hz", 2)));
+            at.push_str(&format!(
+                " ± {}",
+                engineering(COVERAGE_FACTOR * hz.u, "Hz", 2)
+            ));
         }
         Some(format!(
             "Above its self-resonance at {}, where X reads zero, the part is no {noun}: it is {}, \
@@ -277,13 +275,13 @@ mod tests {
 
     fn found(z_ohm: impl Fn(f64) -> Complex64) -> Findings {
         let freq_hz: Vec<f64> = (1..=60).map(|k| 5e5 * f64::from(k)).collect();
-        let judged = Judged {
+        let input = FitInput {
             z_ohm: freq_hz.iter().map(|hz| z_ohm(*hz)).collect(),
             random: vec![Covariance::ZERO; freq_hz.len()],
             freq_hz,
-            ..Judged::default()
+            ..FitInput::default()
         };
-        Findings::of(&judged, &Wanted::Automatic).unwrap()
+        Findings::of(&input, &Wanted::Automatic).unwrap()
     }
 
     /// 100 Ω with what a calibration leaves, 1.6 % and −1.2 Ω all over the sweep, is no capacitor

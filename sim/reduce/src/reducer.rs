@@ -6,12 +6,10 @@ use std::ops::Range;
 use jigwise_physics::{Complex64, Fixture, Method, ReferenceImpedance};
 use jigwise_touchstone::Sweep;
 
-use super::judge::Judge;
-use super::remark::Tally;
-use super::{Recipe, ReduceError, ReducedPoint, Remark};
-
-/// A run shorter than this is not worth a thread.
-const WORTH_A_THREAD: usize = 512;
+use crate::cores::on_all_cores;
+use crate::laws::LawTally;
+use crate::point_reducer::PointReducer;
+use crate::{Recipe, ReduceError, ReducedPoint, Remark};
 
 /// A sweep that fits its fixture and recipe.
 #[derive(Debug)]
@@ -31,7 +29,7 @@ impl<'a> Reducer<'a> {
     /// where one was asked for that needs both.
     ///
     /// # Errors
-    /// [`ReduceError`] as for [`super::reduce_with`], but for what shows only point by point.
+    /// [`ReduceError`] as for [`crate::reduce_with`], but for what shows only point by point.
     pub fn new(
         sweep: &'a Sweep,
         fixture: Fixture,
@@ -60,6 +58,11 @@ impl<'a> Reducer<'a> {
             method,
             is_two_way,
         })
+    }
+
+    /// How it is reduced.
+    pub fn recipe(&self) -> &Recipe {
+        self.recipe
     }
 
     /// The fixture.
@@ -91,12 +94,12 @@ impl<'a> Reducer<'a> {
         self.sweep.len()
     }
 
-    pub(super) fn has_budget(&self) -> bool {
+    pub(crate) fn has_budget(&self) -> bool {
         self.recipe.budget.is_some()
     }
 
-    pub(super) fn judge(&self, with_budget: bool) -> Judge<'_> {
-        Judge {
+    pub(crate) fn points(&self, with_budget: bool) -> PointReducer<'_> {
+        PointReducer {
             sweep: &self.sweep,
             fixture: self.fixture,
             reference: self.reference,
@@ -115,7 +118,7 @@ impl<'a> Reducer<'a> {
     /// # Panics
     /// Where the point does not exist.
     pub fn point(&self, index: usize) -> Result<ReducedPoint, ReduceError> {
-        self.judge(true).point(index, None)
+        self.points(true).point(index, None)
     }
 
     /// A run of points, in order, computed on all cores.
@@ -133,12 +136,12 @@ impl<'a> Reducer<'a> {
     /// The first refusal other than that of a blank; and that one where no point is left.
     pub fn survey(&self) -> Result<Survey, ReduceError> {
         const RUN: usize = 8_192;
-        let mut tally = Tally::default();
+        let mut tally = LawTally::default();
         let mut left_out = 0;
         let mut first_left_out = None;
         for start in (0..self.len()).step_by(RUN) {
             let run = start..(start + RUN).min(self.len());
-            for found in on_all_cores(run, |index| self.judge(false).point(index, None)) {
+            for found in on_all_cores(run, |index| self.points(false).point(index, None)) {
                 match found {
                     Ok(point) => tally.add(&point, self.fixture, self.reference),
                     Err(error @ ReduceError::Blank { .. }) => {
@@ -225,35 +228,6 @@ pub struct Survey {
     pub left_out: usize,
     /// Why the first of them can't be corrected.
     pub first_left_out: Option<ReduceError>,
-}
-
-/// `make` of every index, in order; a thread for each core where the run is long.
-pub(super) fn on_all_cores<T: Send>(run: Range<usize>, make: impl Fn(usize) -> T + Sync) -> Vec<T> {
-    let cores = std::thread::available_parallelism().map_or(1, usize::from);
-    let threads = cores.min(run.len() / WORTH_A_THREAD).max(1);
-    if threads == 1 {
-        return run.map(make).collect();
-    }
-    let share = run.len().div_ceil(threads);
-    let mut all = Vec::with_capacity(run.len());
-    std::thread::scope(|scope| {
-        let make = &make;
-        let workers: Vec<_> = run
-            .clone()
-            .step_by(share)
-            .map(|start| {
-                let part = start..(start + share).min(run.end);
-                scope.spawn(move || part.map(make).collect::<Vec<T>>())
-            })
-            .collect();
-        for worker in workers {
-            match worker.join() {
-                Ok(part) => all.extend(part),
-                Err(panic) => std::panic::resume_unwind(panic),
-            }
-        }
-    });
-    all
 }
 
 /// The sweep with what the fixture needs, on one reference.

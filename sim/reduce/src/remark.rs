@@ -2,17 +2,17 @@
 
 use std::fmt;
 
-use jigwise_physics::{Fixture, Method, ReferenceImpedance};
-
-use super::{ReducedPoint, Reduction};
-use jigwise_bench::left_by;
-use jigwise_bench::method_key;
 use jigwise_bench::words::reading_name;
+use jigwise_bench::{left_by, method_key};
+use jigwise_physics::{Fixture, Method};
+use jigwise_quantity::engineering;
+
+use crate::laws::{IDENTITY, LawTally, NEGATIVE_RESISTANCE, passivity_words};
 
 /// Something about a reduced sweep that its owner should know.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Remark {
-    /// Readings beyond one, which no passive part gives.
+    /// More power out than in, which no passive part gives.
     BeyondOne {
         /// The fixture.
         fixture: Fixture,
@@ -20,7 +20,7 @@ pub enum Remark {
         count: usize,
         /// Of how many.
         of: usize,
-        /// The largest magnitude.
+        /// The largest |S11| in reflect, and |S11|² + |S21|² in the through fixtures.
         largest: f64,
     },
     /// Points with a negative resistance.
@@ -58,90 +58,35 @@ pub enum Remark {
     },
 }
 
-/// Above this the fixture's own identity is broken by more than a few percent of full scale.
-pub const CONSISTENCY_LIMIT: f64 = 0.05;
-
-/// By how much a reading may miss its passive range before something is said: digits of a file,
-/// not power.
-pub const ROUNDING: f64 = 1e-9;
-
-impl ReducedPoint {
-    /// True where the resistance is below zero by more than the digits of a reading in this
-    /// fixture explain, |dZ/dS|·1e-9.
-    pub fn has_negative_resistance(&self, fixture: Fixture, reference: ReferenceImpedance) -> bool {
-        let Some(z) = self.device.impedance() else {
-            return false;
-        };
-        let slope = fixture.ohm_per_reading(self.device, reference);
-        z.re < -ROUNDING * slope.map_or(0.0, |slope| slope.norm())
-    }
-}
-
-/// Counts what remarks are made of, point by point.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Tally {
-    of: usize,
-    beyond: usize,
-    largest: f64,
-    active: usize,
-    worst: Option<(f64, f64)>,
-}
-
-impl Tally {
-    pub(super) fn add(
-        &mut self,
-        point: &ReducedPoint,
-        fixture: Fixture,
-        reference: ReferenceImpedance,
-    ) {
-        self.of += 1;
-        let size = point.reading.norm();
-        if size > 1.0 + ROUNDING {
-            self.beyond += 1;
-            self.largest = self.largest.max(size);
-        }
-        if point.has_negative_resistance(fixture, reference) {
-            self.active += 1;
-        }
-        if let Some(miss) = point.consistency
-            && self.worst.is_none_or(|(worst, _)| miss >= worst)
-        {
-            self.worst = Some((miss, point.freq_hz));
-        }
-    }
-
-    pub(super) fn remarks(&self, fixture: Fixture) -> Vec<Remark> {
-        let of = self.of;
+impl LawTally {
+    /// What is said of the readings beside their ohms.
+    pub(crate) fn remarks(&self, fixture: Fixture) -> Vec<Remark> {
+        let of = self.points;
         let mut remarks = Vec::new();
         if self.beyond > 0 {
             remarks.push(Remark::BeyondOne {
                 fixture,
                 count: self.beyond,
                 of,
-                largest: self.largest,
+                largest: match fixture {
+                    Fixture::Reflect => self.largest_reading,
+                    _ => self.power.value,
+                },
             });
         }
-        if self.active > 0 {
+        if self.resistance.negative > 0 {
             remarks.push(Remark::NegativeResistance {
-                count: self.active,
+                count: self.resistance.negative,
                 of,
             });
         }
-        if let Some((largest, freq_hz)) = self.worst.filter(|(miss, _)| *miss > CONSISTENCY_LIMIT) {
-            remarks.push(Remark::Inconsistent { largest, freq_hz });
+        if self.identity.value > IDENTITY.broken {
+            remarks.push(Remark::Inconsistent {
+                largest: self.identity.value,
+                freq_hz: self.identity.freq_hz,
+            });
         }
         remarks
-    }
-}
-
-impl Reduction {
-    /// What should be said beside the numbers.
-    pub fn remarks(&self) -> Vec<Remark> {
-        let mut tally = Tally::default();
-        for point in &self.points {
-            tally.add(point, self.fixture, self.reference);
-        }
-        tally.remarks(self.fixture)
     }
 }
 
@@ -153,22 +98,26 @@ impl fmt::Display for Remark {
                 count,
                 of,
                 largest,
-            } => write!(
-                f,
-                "|{}| is above one at {count} of {of} points (largest {}): no passive part does \
-                 that, so what is above one is calibration error or noise",
-                reading_name(fixture),
-                if largest < 1e3 {
-                    format!("{largest:.5}")
-                } else {
-                    format!("{largest:.1e}; such a file is damaged or not of S-parameters")
-                }
-            ),
+            } => {
+                // In reflect the law is that of the one magnitude.
+                let what = match fixture {
+                    Fixture::Reflect => format!("|{}|", reading_name(fixture)),
+                    _ => passivity_words(fixture).to_owned(),
+                };
+                write!(
+                    f,
+                    "{what} is above one at {count} of {of} points (largest {}): no passive part \
+                     does that, so what is above one is calibration error or noise",
+                    if largest < 1e3 {
+                        format!("{largest:.5}")
+                    } else {
+                        format!("{largest:.1e}; such a file is damaged or not of S-parameters")
+                    }
+                )
+            }
             Self::NegativeResistance { count, of } => write!(
                 f,
-                "the resistance is below zero at {count} of {of} points: unless the part is \
-                 active, an error is larger than the resistance there, that of the reading or of \
-                 a standard, a blank or a fixture that is not what it was named"
+                "the resistance is below zero at {count} of {of} points: {NEGATIVE_RESISTANCE}"
             ),
             Self::OneWay { asked } => write!(
                 f,
@@ -192,14 +141,14 @@ impl fmt::Display for Remark {
                 "with these standards port {port} would reflect {source_match:.1} times what it \
                  gets (at {}), and no port reflects more than all of it: one of open, short and \
                  load is not what it was named. Check which file is which, then measure them again",
-                jigwise_quantity::engineering(freq_hz, "Hz", 4)
+                engineering(freq_hz, "Hz", 4)
             ),
             Self::Inconsistent { largest, freq_hz } => write!(
                 f,
                 "S21 and S11 miss the identity of this fixture by up to {largest:.3} (at {}): \
                  the part is not one lumped part at the reference plane, the wrong fixture was \
                  named, or S11 was not corrected",
-                jigwise_quantity::engineering(freq_hz, "Hz", 4)
+                engineering(freq_hz, "Hz", 4)
             ),
         }
     }

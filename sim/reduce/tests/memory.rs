@@ -32,7 +32,7 @@ fn a_long_sweep_takes_at_most_three_times_its_data() {
                 |_| {},
             );
             taken.unwrap();
-            ensemble.judged().unwrap();
+            ensemble.fit_input().unwrap();
         });
         assert_eq!(told, points as usize);
         // The sweep itself was there before. Only this thread is counted: what the workers hold

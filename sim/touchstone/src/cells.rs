@@ -1,8 +1,8 @@
 use num_complex::Complex64;
 
 use crate::Format;
-use crate::error::Problem;
 use crate::header::Layout;
+use crate::problem::Problem;
 
 /// Cells in the order of the file become a whole matrix, row by row.
 pub(crate) fn spread(

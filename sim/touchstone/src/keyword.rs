@@ -1,6 +1,7 @@
 use crate::Mode;
-use crate::error::{Located, Problem};
-use crate::lines::{Word, before_comment, is_blank, shown, words};
+use crate::error::Located;
+use crate::problem::Problem;
+use crate::text::{Word, before_comment, is_blank, shown, words};
 
 /// The keywords of version 2.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

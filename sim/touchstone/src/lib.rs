@@ -12,8 +12,9 @@
 //! ```
 //!
 //! [`read_file`], [`read_text`] and [`read_from`] give a whole [`Sweep`]; [`Records`] gives one
-//! record after the other in memory that does not grow with the file. [`write_text`],
-//! [`write_to`] and [`write_file`] write one; real and imaginary parts come back to the last bit.
+//! record after the other in memory that does not grow with the file. [`write_text`] and
+//! [`write_to`] write one; real and imaginary parts come back to the last bit. Where the text goes
+//! is the caller's: [`check_name`] tells whether a file's name fits what is in it.
 //!
 //! Sources: Touchstone File Format Specification 1.1 (EIA/IBIS Open Forum, 2002), 2.0 (IBIS Open
 //! Forum, 24 April 2009), and the changes of 2.1 (TSIRD 4.1 and 5.1).
@@ -59,9 +60,13 @@
 //! | 21 `R 50 75` | read as 75 Ω at both ports, in silence |
 //! | 27 THz | read as GHz, in silence |
 
+#![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
+#![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
+
 mod cells;
 mod draft;
 mod error;
+mod file_name;
 mod header;
 mod keyword;
 mod lines;
@@ -69,23 +74,29 @@ mod matrix;
 mod number;
 mod option_line;
 mod parameter;
+mod problem;
 mod read;
+mod read_header;
 mod records;
 mod remark;
 mod state;
 mod sweep;
+mod sweep_error;
+mod text;
 mod write;
-mod write_file;
+mod write_error;
 
-pub use error::{Problem, TouchstoneError};
+pub use error::TouchstoneError;
 pub use num_complex::Complex64;
 pub use option_line::{Format, Parameter, Unit, Version};
+pub use problem::Problem;
 pub use read::{read_file, read_from, read_text};
 pub use records::{Entry, Records};
 pub use remark::Remark;
-pub use sweep::{Mode, NoisePoint, Sweep, SweepError};
-pub use write::{Options, WriteError, write_text, write_to};
-pub use write_file::{write_file, write_whole};
+pub use sweep::{Mode, NoisePoint, Sweep};
+pub use sweep_error::SweepError;
+pub use write::{Options, check_name, write_text, write_to};
+pub use write_error::WriteError;
 
 /// The most ports a file may have: a matrix of this size takes 4 MB.
 pub const MOST_PORTS: usize = 512;

@@ -1,7 +1,8 @@
 //! Decimal numbers as the standard writes them, each the nearest double.
 
-use crate::error::{Located, Problem};
-use crate::lines::is_blank;
+use crate::error::Located;
+use crate::problem::Problem;
+use crate::text::is_blank;
 
 /// The number that begins at `at`, and where it ends. It must end at a blank, a comment or the
 /// line's end.
@@ -22,7 +23,7 @@ pub(crate) fn number_at(line: &[u8], at: usize) -> Result<(f64, usize), Located>
 
 #[cold]
 fn no_number(line: &[u8], at: usize) -> Located {
-    let word = crate::lines::words(&line[at..]).next();
+    let word = crate::text::words(&line[at..]).next();
     let text = word.map(|word| word.text()).unwrap_or_default();
     let advice = advice(&text);
     let text = text.replace(char::is_control, "\u{fffd}");
@@ -90,7 +91,7 @@ pub(crate) fn frequency_hz(
             line,
             at,
             Problem::Number {
-                found: crate::lines::shown(word),
+                found: crate::text::shown(word),
                 advice: "no frequency is that large: check the unit in the option line",
             },
         )),

@@ -1,5 +1,6 @@
-use crate::error::{Located, Problem};
-use crate::lines::{Word, words};
+use crate::error::Located;
+use crate::problem::Problem;
+use crate::text::{Word, words};
 
 /// What a file's numbers are, before they become S.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -85,6 +86,11 @@ impl OptionLine {
         let mut parameter = None;
         let mut format = None;
         let mut references = None;
+        let refused = |word: Word<'_>, expected| {
+            let found = word.text();
+            let problem = Problem::OptionWord { found, expected };
+            Err(Located::at(line, word.at, problem))
+        };
         let mut found = words(line).peekable();
         let mut glued = found.next().map(|word| Word {
             bytes: word.bytes.strip_prefix(b"#").unwrap_or(word.bytes),
@@ -116,33 +122,22 @@ impl OptionLine {
                     }
                     references.replace((ohm, first.at)).is_some()
                 }
-                other => {
-                    let expected = if other.ends_with(b"HZ") {
-                        "one of the units Hz, kHz, MHz, GHz"
-                    } else {
+                other if other.ends_with(b"HZ") => {
+                    return refused(word, "one of the units Hz, kHz, MHz, GHz");
+                }
+                _ => {
+                    return refused(
+                        word,
                         "a unit (Hz, kHz, MHz, GHz), a parameter (S, Y, Z, H, G), a format \
-                         (DB, MA, RI) or R and the reference in ohms"
-                    };
-                    return Err(Located::at(
-                        line,
-                        word.at,
-                        Problem::OptionWord {
-                            found: word.text(),
-                            expected,
-                        },
-                    ));
+                         (DB, MA, RI) or R and the reference in ohms",
+                    );
                 }
             };
             if twice {
-                return Err(Located::at(
-                    line,
-                    word.at,
-                    Problem::OptionWord {
-                        found: word.text(),
-                        expected: "each field of the option line once; delete the one that is \
-                                   wrong",
-                    },
-                ));
+                return refused(
+                    word,
+                    "each field of the option line once; delete the one that is wrong",
+                );
             }
         }
         let (references_ohm, references_at) = references.unwrap_or((vec![50.0], 0));

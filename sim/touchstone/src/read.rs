@@ -2,7 +2,8 @@ use std::fs::File;
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 
-use crate::error::{Problem, TouchstoneError};
+use crate::error::TouchstoneError;
+use crate::problem::Problem;
 use crate::{Entry, Records, Sweep};
 
 /// Bytes taken from a file at a time.

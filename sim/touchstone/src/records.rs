@@ -3,8 +3,8 @@ use std::io::BufRead;
 use num_complex::Complex64;
 
 use crate::error::TouchstoneError;
-use crate::header::read_header;
 use crate::lines::Lines;
+use crate::read_header::read_header;
 use crate::state::{Found, Stage, State};
 use crate::{Format, Mode, NoisePoint, Parameter, Remark, Version};
 

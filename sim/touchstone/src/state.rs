@@ -1,15 +1,22 @@
+//! The data of a file, record by record.
+
+mod keyword;
+mod noise;
+
 use std::io::BufRead;
 
 use num_complex::Complex64;
 
-use crate::cells::{beyond, complex, spread};
-use crate::error::{Located, Problem, TouchstoneError};
-use crate::header::{Header, note, placed};
-use crate::keyword::{Keyword, KeywordLine};
-use crate::lines::{Line, Lines, is_blank, words};
+use crate::cells::{complex, spread};
+use crate::error::{Located, TouchstoneError, placed};
+use crate::header::{Header, note};
+use crate::keyword::Keyword;
+use crate::lines::{Line, Lines};
 use crate::number::{frequency_hz, number_at};
 use crate::parameter::to_s;
-use crate::{Format, NoisePoint, Remark, Version};
+use crate::problem::Problem;
+use crate::text::{is_blank, words};
+use crate::{NoisePoint, Remark, Version};
 
 /// Numbers in a record of noise data.
 const NOISE_NUMBERS: usize = 5;
@@ -158,16 +165,6 @@ impl State {
         }
     }
 
-    /// In version 1 noise begins where the frequency of a two-port file no longer rises.
-    fn begins_noise(&self, before: usize) -> bool {
-        self.stage == Stage::Network
-            && self.header.version == Version::One
-            && self.header.ports == 2
-            && before == 0
-            && self.record.len() == NOISE_NUMBERS
-            && self.previous_hz.is_some_and(|last| self.record[0] <= last)
-    }
-
     fn network(&mut self, line: &Line<'_>, before: usize) -> Result<Found, Located> {
         let (found, expected) = (self.record.len(), self.expected);
         if before == 0 {
@@ -214,51 +211,6 @@ impl State {
         if pairs != left_of_row.min(4) {
             note(&mut self.header.remarks, Remark::RowLayout { line });
         }
-    }
-
-    fn noise(&mut self, line: &Line<'_>, before: usize) -> Result<Found, Located> {
-        let found = self.record.len();
-        if before == 0 {
-            self.rising(line)?;
-        }
-        let too_few = found < NOISE_NUMBERS;
-        if found > NOISE_NUMBERS || (too_few && self.header.version == Version::One) {
-            return Err(Located::whole_line(Problem::Count {
-                found,
-                expected: NOISE_NUMBERS,
-                advice: "noise data have a frequency and four numbers a line",
-            }));
-        }
-        if before == 0 && Some(self.noise_points) == self.header.noise_frequencies {
-            return Err(Located::whole_line(Problem::RecordCount {
-                keyword: Keyword::NoiseFrequencies.name(),
-                found: self.noise_points + 1,
-                expected: self.noise_points,
-            }));
-        }
-        if too_few {
-            return Ok(Found::Nothing);
-        }
-        let pair = complex(Format::Magnitude, self.record[2], self.record[3]);
-        let source_reflection = pair.map_err(|problem| self.at_number(line, before, 2, problem))?;
-        let resistance_ohm = match self.header.version {
-            Version::One => self.record[4] * self.header.references_ohm[0],
-            Version::Two | Version::TwoOne => self.record[4],
-        };
-        if !resistance_ohm.is_finite() {
-            let problem = beyond(self.record[4]);
-            return Err(self.at_number(line, before, 4, problem));
-        }
-        let point = NoisePoint {
-            freq_hz: self.record[0],
-            least_figure_db: self.record[1],
-            source_reflection,
-            resistance_ohm,
-        };
-        self.previous_hz = Some(point.freq_hz);
-        self.noise_points += 1;
-        self.record.clear();
-        Ok(Found::Noise(point))
     }
 
     /// The numbers of the record become S.
@@ -323,114 +275,5 @@ impl State {
             },
         };
         self.at_number(line, before, self.expected, problem)
-    }
-
-    /// A keyword among or after the data; true for \[End\].
-    fn keyword(&mut self, line: &Line<'_>) -> Result<bool, TouchstoneError> {
-        let found = KeywordLine::parse(line.bytes)
-            .map_err(|located| placed(&self.name, line.number, located))?;
-        let place = |problem| {
-            let located = Located::at(line.bytes, found.at, problem);
-            placed(&self.name, line.number, located)
-        };
-        if self.header.version == Version::One {
-            return Err(place(Problem::KeywordBeforeVersion {
-                found: found.keyword.name().to_owned(),
-            }));
-        }
-        match (found.keyword, self.stage) {
-            (Keyword::NoiseData, Stage::Network) => {
-                if self.header.ports != 2 {
-                    return Err(place(Problem::KeywordOrder {
-                        found: Keyword::NoiseData.name(),
-                        expected: "it in two-port files only",
-                    }));
-                }
-                if self.header.noise_frequencies.is_none() {
-                    return Err(place(Problem::KeywordMissing {
-                        keyword: Keyword::NoiseFrequencies.name(),
-                        advice: "write it above [Network Data] with the number of noise records",
-                    }));
-                }
-                self.complete(Some(line.number))?;
-                self.stage = Stage::Noise;
-                self.previous_hz = None;
-                Ok(false)
-            }
-            (Keyword::End, _) => {
-                self.finish(Some(line.number))?;
-                Ok(true)
-            }
-            (keyword, _) => Err(place(Problem::KeywordOrder {
-                found: keyword.name(),
-                expected: "the rest of the data or [End] here",
-            })),
-        }
-    }
-
-    /// The block that ends here is whole.
-    fn complete(&self, line: Option<usize>) -> Result<(), TouchstoneError> {
-        if !self.record.is_empty() {
-            let problem = Problem::Truncated {
-                found: self.record.len(),
-                expected: match self.stage {
-                    Stage::Noise => NOISE_NUMBERS,
-                    _ => self.expected,
-                },
-            };
-            let located = Located::whole_line(problem);
-            return Err(placed(&self.name, self.record_line, located));
-        }
-        self.counted(
-            line,
-            Keyword::Frequencies,
-            self.points,
-            self.header.frequencies,
-        )
-    }
-
-    fn finish(&self, line: Option<usize>) -> Result<(), TouchstoneError> {
-        self.complete(line)?;
-        if self.points == 0 {
-            return Err(TouchstoneError::whole(&self.name, Problem::Empty));
-        }
-        let expected = self.header.noise_frequencies;
-        self.counted(line, Keyword::NoiseFrequencies, self.noise_points, expected)
-    }
-
-    fn counted(
-        &self,
-        line: Option<usize>,
-        keyword: Keyword,
-        found: usize,
-        expected: Option<usize>,
-    ) -> Result<(), TouchstoneError> {
-        match expected {
-            Some(expected) if expected != found => {
-                let keyword = keyword.name();
-                let problem = Problem::RecordCount {
-                    keyword,
-                    found,
-                    expected,
-                };
-                Err(TouchstoneError {
-                    line,
-                    ..TouchstoneError::whole(&self.name, problem)
-                })
-            }
-            _ => Ok(()),
-        }
-    }
-
-    fn after_end<R: BufRead>(&mut self, lines: &mut Lines<R>) -> Result<(), TouchstoneError> {
-        let wrong = |problem| TouchstoneError::whole(&self.name, problem);
-        while let Some(line) = lines.next().map_err(wrong)? {
-            if words(line.bytes).next().is_some() {
-                let remark = Remark::AfterEnd { line: line.number };
-                note(&mut self.header.remarks, remark);
-                break;
-            }
-        }
-        Ok(())
     }
 }

@@ -8,7 +8,7 @@ use jigwise_bench::{
 };
 use jigwise_exercises::scenario;
 use jigwise_reduce::{
-    CalibrationFile, Findings, Judged, Recipe, Source, Wanted, judge, reduce_with,
+    CalibrationFile, Findings, FitInput, Recipe, Source, Wanted, fit_input, reduce_with,
 };
 
 fn folder() -> PathBuf {
@@ -35,9 +35,9 @@ fn recipe(with_blank: bool) -> Recipe {
     }
 }
 
-fn judged(with_blank: bool) -> Judged {
+fn judged(with_blank: bool) -> FitInput {
     let part = read("choke.s2p");
-    judge(&part, Fixture::SeriesThrough, &recipe(with_blank)).unwrap()
+    fit_input(&part, Fixture::SeriesThrough, &recipe(with_blank)).unwrap()
 }
 
 fn found(with_blank: bool, quantity: PartQuantity) -> (f64, f64) {

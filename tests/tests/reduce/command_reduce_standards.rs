@@ -4,12 +4,13 @@
 use std::f64::consts::TAU;
 use std::process::ExitCode;
 
+use jigwise_jig::write_sweep;
 use jigwise_physics::{OffsetLine, ReferenceImpedance, Standard};
 use jigwise_tests::answers::ohms;
 use jigwise_tests::jig::{jig, json, refuses};
 use jigwise_tests::seed::seed;
 use jigwise_tests::workbench::{FIXTURES, Workbench, coil_ohm};
-use jigwise_touchstone::{Options, Sweep, read_file, write_file};
+use jigwise_touchstone::{Options, Sweep, read_file};
 use num_complex::Complex64;
 use serde_json::Value;
 
@@ -120,7 +121,7 @@ fn two_port_files_of_standards_count_for_both_ports() {
             .collect();
         let both = Sweep::new(2, &[50.0], one.frequency_hz().to_vec(), s).unwrap();
         let name = bench.path(&format!("{standard}.s2p"));
-        write_file(&name, &both, &Options::default()).unwrap();
+        write_sweep(&name, &both, &Options::default()).unwrap();
         arguments.extend([format!("--{standard}"), name]);
     }
     check(
@@ -155,7 +156,7 @@ fn a_one_path_export_is_corrected_as_one_path() {
             .collect();
         let half = Sweep::new(2, &[50.0], whole.frequency_hz().to_vec(), s).unwrap();
         let path = bench.path("half.s2p");
-        write_file(&path, &half, &Options::default()).unwrap();
+        write_sweep(&path, &half, &Options::default()).unwrap();
         let standards = bench.standards("coil", true);
         check(&reduced(&path, fixture, &standards), 1e-9, fixture);
         let arguments = ["reduce", &path, "--fixture", fixture];
@@ -233,7 +234,7 @@ fn known_as_stands_instead_of_a_definition() {
         .map(|hz| open.reflection(*hz, ReferenceImpedance::FIFTY_OHM).unwrap())
         .collect();
     let known = Sweep::new(1, &[50.0], freq_hz, s).unwrap();
-    write_file(bench.path("known.s1p"), &known, &Options::default()).unwrap();
+    write_sweep(bench.path("known.s1p"), &known, &Options::default()).unwrap();
     let text = "version = 1\nmethod = \"one-port\"\n\
         [open]\nfile = \"coil-open.s1p\"\nknown_as = \"known.s1p\"\n\
         [short]\nfile = \"coil-short.s1p\"\n[load]\nfile = \"coil-load.s1p\"\n";

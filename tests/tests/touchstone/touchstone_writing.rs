@@ -5,11 +5,12 @@ use std::io::{self, BufRead, BufReader, Read, Write};
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
+use jigwise_jig::write_sweep;
 use jigwise_tests::seed::{for_all, seed};
 use jigwise_tests::touchstone::{c, read};
 use jigwise_touchstone::{
     Format, NoisePoint, Options, Sweep, SweepError, Unit, Version, WriteError, read_file,
-    read_text, write_file, write_text, write_to,
+    read_text, write_text, write_to,
 };
 use num_complex::Complex64;
 use proptest::prelude::*;
@@ -218,12 +219,12 @@ fn what_no_file_can_hold_is_refused() {
     let folder = tempfile::tempdir().unwrap();
     for wrong in ["a.s1p", "a.txt", "a"] {
         let path = folder.path().join(wrong);
-        let error = write_file(&path, &amplifier(), &Options::default()).unwrap_err();
+        let error = write_sweep(&path, &amplifier(), &Options::default()).unwrap_err();
         assert!(error.to_string().contains(".s2p"), "{error}");
         assert!(!path.exists());
     }
     let nowhere = folder.path().join("none/a.s2p");
-    let error = write_file(&nowhere, &amplifier(), &Options::default()).unwrap_err();
+    let error = write_sweep(&nowhere, &amplifier(), &Options::default()).unwrap_err();
     assert!(
         error.is_io() && error.to_string().contains("none"),
         "{error}"
@@ -281,7 +282,7 @@ fn child_that_writes_until_killed() {
     writeln!(err, "writing").unwrap();
     loop {
         for sweep in &sweeps {
-            write_file(&path, sweep, &Options::default()).unwrap();
+            write_sweep(&path, sweep, &Options::default()).unwrap();
         }
     }
 }
@@ -292,7 +293,7 @@ fn a_kill_leaves_a_whole_file() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("coil.s1p");
     let sweeps = [long(0.25), long(0.75)];
-    write_file(&path, &sweeps[0], &Options::default()).unwrap();
+    write_sweep(&path, &sweeps[0], &Options::default()).unwrap();
     let mut unfinished = 0;
     for round in 0..12 {
         let mut child = Command::new(std::env::current_exe().unwrap())

@@ -3,7 +3,7 @@
 use jigwise_bench::words::cause;
 use jigwise_bench::{LEFT_SHARE, engineering};
 use jigwise_quantity::unsigned_percent;
-use jigwise_reduce::{Judged, Source};
+use jigwise_reduce::{FitInput, Source};
 use maud::Markup;
 
 use super::measured::{Measured, hertz};
@@ -26,9 +26,9 @@ pub(crate) fn causes(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
     if measured.recipe.budget.is_none() {
         return Err(block.error("no instrument; give one, as in instrument club-bench"));
     }
-    let judged = measured.judged(block)?;
-    let at = kept(block, measured, &judged)?;
-    let contributions = contributions(&judged, &at);
+    let input = measured.fit_input(block)?;
+    let at = kept(block, measured, &input)?;
+    let contributions = contributions(&input, &at);
     let total = sum(&contributions, at.len());
     let is_small = |one: &Contribution| {
         one.squares
@@ -44,7 +44,7 @@ pub(crate) fn causes(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
             .zip(&at)
             .map(|(square, k)| {
                 let u = square.sqrt();
-                let share = unsigned_percent(u / judged.z_ohm[*k].im.abs());
+                let share = unsigned_percent(u / input.z_ohm[*k].im.abs());
                 format!("{}, {share}", engineering(u, "Ω", 2))
             })
             .collect();
@@ -62,7 +62,7 @@ pub(crate) fn causes(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
     let mut head = vec![String::new()];
     head.extend(
         at.iter()
-            .map(|k| format!("u(X) at {}", hertz(judged.freq_hz[*k]))),
+            .map(|k| format!("u(X) at {}", hertz(input.freq_hz[*k]))),
     );
     head.push("Shared by".to_owned());
     let left = if measured.recipe.blanks.is_empty() {
@@ -81,11 +81,15 @@ pub(crate) fn causes(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
 }
 
 /// Where the points that were asked for stand among those with an uncertainty.
-fn kept(block: &Block<'_>, measured: &Measured, judged: &Judged) -> Result<Vec<usize>, BlockError> {
+fn kept(
+    block: &Block<'_>,
+    measured: &Measured,
+    input: &FitInput,
+) -> Result<Vec<usize>, BlockError> {
     let all = measured.sweep.frequency_hz();
     let mut at = Vec::new();
     for index in measured.points(block)? {
-        let kept = judged.freq_hz.iter().position(|hz| *hz == all[index]);
+        let kept = input.freq_hz.iter().position(|hz| *hz == all[index]);
         at.push(kept.ok_or_else(|| {
             block.error(format!(
                 "the point at {} has no uncertainty; choose another",
@@ -97,13 +101,13 @@ fn kept(block: &Block<'_>, measured: &Measured, judged: &Judged) -> Result<Vec<u
 }
 
 /// Noise first, then every other cause once, its components added.
-fn contributions(judged: &Judged, at: &[usize]) -> Vec<Contribution> {
+fn contributions(input: &FitInput, at: &[usize]) -> Vec<Contribution> {
     let mut found = vec![Contribution {
         name: "noise",
         source: None,
-        squares: at.iter().map(|k| judged.random[*k].im).collect(),
+        squares: at.iter().map(|k| input.random[*k].im).collect(),
     }];
-    for (source, steps) in judged.sources.iter().zip(&judged.shifts) {
+    for (source, steps) in input.sources.iter().zip(&input.shifts) {
         let name = match source {
             Source::Cause { cause: known, .. } => cause(*known),
             Source::Removal => "what the blank leaves",

@@ -1,4 +1,4 @@
-use jigwise_reduce::report::{Gatherer, Report, Subject, SubjectFile, figures};
+use jigwise_reduce::report::{Gatherer, figures};
 use jigwise_reduce::{Ensemble, ReduceError};
 use maud::Markup;
 
@@ -22,27 +22,12 @@ pub(crate) fn magnitude(block: &Block<'_>, measured: &Measured) -> Result<Markup
             |_| {},
         )
         .map_err(|error| block.error(error))?;
-    let report = Report {
-        subject: Subject {
-            part: measured.name.clone(),
-            files: vec![SubjectFile {
-                name: measured.name.clone(),
-                fixture: measured.fixture,
-                comments: Vec::new(),
-            }],
-            reference: ensemble.reference(),
-            instrument: None,
-            correction: Vec::new(),
-            beside: Vec::new(),
-            remarks: Vec::new(),
-            left_out: Vec::new(),
-            made: None,
-            has_blanks: !measured.recipe.blanks.is_empty(),
-        },
-        gathered: gatherer.finish(),
-        findings: Ok(measured.findings(block)?),
-    };
-    let Some(found) = figures(&report).into_iter().find(|f| f.name == "magnitude") else {
+    let gathered = gatherer.finish();
+    let findings = measured.findings(block)?;
+    let Some(found) = figures(&gathered, Some(&findings))
+        .into_iter()
+        .find(|f| f.name == "magnitude")
+    else {
         return Err(block.error("the report has no figure of |Z|; name another"));
     };
     let mut scene = found.scene;

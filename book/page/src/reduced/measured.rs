@@ -4,7 +4,7 @@ use jigwise_bench::{
     Budget, Fixture, LEFT_SHARE, NamedInstrument, ReferenceImpedance, Sweep, Unit, engineering,
     hint, parse_value,
 };
-use jigwise_reduce::{Findings, Judged, Recipe, Reducer, Wanted};
+use jigwise_reduce::{Findings, FitInput, Recipe, Reducer, Wanted};
 
 use crate::block::{Block, BlockError};
 
@@ -142,14 +142,14 @@ impl Measured {
         Reducer::new(&self.sweep, self.fixture, recipe).map_err(|error| block.error(error))
     }
 
-    pub(crate) fn judged(&self, block: &Block<'_>) -> Result<Judged, BlockError> {
+    pub(crate) fn fit_input(&self, block: &Block<'_>) -> Result<FitInput, BlockError> {
         let reducer = self.reducer(block, &self.recipe)?;
-        reducer.judged().map_err(|error| block.error(error))
+        reducer.fit_input().map_err(|error| block.error(error))
     }
 
     pub(crate) fn findings(&self, block: &Block<'_>) -> Result<Findings, BlockError> {
-        let judged = self.judged(block)?;
-        Findings::of(&judged, &Wanted::Automatic).map_err(|error| block.error(error))
+        let input = self.fit_input(block)?;
+        Findings::of(&input, &Wanted::Automatic).map_err(|error| block.error(error))
     }
 
     /// How many points the blanks can't correct.

@@ -6,8 +6,7 @@ use jigwise_bench::{
     with_spread,
 };
 use jigwise_quantity::unsigned_percent;
-use jigwise_reduce::report::K;
-use jigwise_reduce::{Recipe, ReducedPoint, model_words};
+use jigwise_reduce::{COVERAGE_FACTOR as K, Recipe, ReducedPoint, model_words};
 use maud::{Markup, html};
 
 use super::measured::{Measured, hertz};

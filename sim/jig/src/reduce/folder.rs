@@ -4,20 +4,18 @@ use std::collections::HashSet;
 use std::fs;
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
-use std::time::{SystemTime, UNIX_EPOCH};
 
-use jigwise_physics::{Complex64, Fixture, Method};
-use jigwise_touchstone::{Options, Sweep, write_file, write_whole};
+use jigwise_physics::{Complex64, Fixture};
+use jigwise_touchstone::{Options, Sweep};
 
-use super::{Prepared, points};
-use crate::CommandError;
+use super::{Prepared, csv, date};
 use crate::progress::Progress;
+use crate::{CommandError, write_sweep, write_whole};
 use jigwise_bench::scene::svg_file;
 use jigwise_bench::words::fixture_key;
-use jigwise_quantity::engineering;
 use jigwise_reduce::Wanted;
 use jigwise_reduce::report::{
-    Gatherer, Report, Subject, SubjectFile, correction_words, figures, page,
+    Gatherer, Report, Subject, SubjectFile, SubjectInput, figures, page, stem,
 };
 
 const REPORT: &str = "report.html";
@@ -92,11 +90,10 @@ pub(super) fn write(
     let mut freq_hz = Vec::with_capacity(part.ensemble.freq_hz().len());
     let mut gamma = Vec::with_capacity(part.ensemble.freq_hz().len());
     let reference = part.ensemble.reference();
-    let known = part.inputs.budget.is_some();
 
     let path = place.join(POINTS);
     whole(&path, |out| {
-        let mut csv = points::CsvPoints::new(out, part.ensemble.fixtures() > 1, known)?;
+        let mut csv = csv::CsvPoints::new(out, part.columns())?;
         let mut progress = Progress::new("reducing");
         part.ensemble.each(
             |point| {
@@ -118,9 +115,9 @@ pub(super) fn write(
         findings: part.findings(wanted).map_err(|error| error.to_string()),
     };
     let sweep = impedance(&report.subject, reference.ohm(), freq_hz, gamma)?;
-    write_file(place.join(IMPEDANCE), &sweep, &Options::default())?;
+    write_sweep(place.join(IMPEDANCE), &sweep, &Options::default())?;
     drop(sweep);
-    let figures = figures(&report);
+    let figures = figures(&report.gathered, report.findings.as_ref().ok());
     for figure in &figures {
         let path = place.join(format!("{}.svg", figure.name));
         let text = svg_file(&figure.scene, figure.name);
@@ -199,162 +196,29 @@ fn impedance(
 
 fn subject(part: &Prepared<'_>) -> Subject {
     let inputs = part.inputs;
-    let stems: Vec<&str> = inputs.names.iter().map(|name| stem(name)).collect();
-    let mut correction = Vec::new();
-    for sweep in part.ensemble.sweeps() {
-        let words = correction_words(sweep.method());
-        let words = if part.ensemble.fixtures() > 1 && sweep.method() != Method::None {
-            format!("{}: {words}", fixture_key(sweep.fixture()))
-        } else {
-            words.to_owned()
-        };
-        if !correction.contains(&words) {
-            correction.push(words);
-        }
-    }
-    if let Some(file) = &inputs.calibration {
-        correction.push(format!("Standards as {} defines them.", base(file)));
-    } else if inputs.recipes.iter().any(|r| r.standards.is_some()) {
-        correction.push("The standards were taken for ideal.".to_owned());
-    }
-    let recipe = &inputs.recipes[0];
-    let [one, two] = recipe.extension.map(|port| port.one_way_delay_s);
-    if (one, two) != (0.0, 0.0) {
-        correction.push(format!(
-            "The planes were moved towards the part by {} at port 1 and {} at port 2, one way.",
-            engineering(one, "s", 4),
-            engineering(two, "s", 4)
-        ));
-    }
-    let has_blanks = inputs.recipes.iter().any(|r| !r.blanks.is_empty());
-    if has_blanks {
-        correction.push(format!(
-            "The fixture's blanks were taken out; {}\u{202f}% of what they take away is left as \
-             uncertainty (k = 1).",
-            jigwise_quantity::fixed(100.0 * recipe.blank_share, 0)
-        ));
-    }
-    let mut left_out = Vec::new();
-    for (sweep, survey) in part.ensemble.sweeps().zip(&part.surveys) {
-        if let Some(first) = &survey.first_left_out {
-            left_out.push(format!(
-                "{}: {} of {} points could not be corrected by the blanks; the first, {first}.",
-                base(inputs.name_of(sweep.fixture())),
-                survey.left_out,
-                sweep.len()
-            ));
-        }
-    }
-    Subject {
-        part: common_name(&stems),
-        files: inputs
-            .names
-            .iter()
-            .zip(&inputs.sweeps)
+    let files = inputs.names.iter().zip(&inputs.sweeps);
+    Subject::of(SubjectInput {
+        ensemble: &part.ensemble,
+        surveys: &part.surveys,
+        files: files
             .zip(&inputs.fixtures)
             .map(|((name, sweep), fixture)| SubjectFile {
-                name: base(name).to_owned(),
+                name: name.clone(),
                 fixture: *fixture,
                 comments: sweep.comments().to_vec(),
             })
             .collect(),
-        reference: part.ensemble.reference(),
         instrument: inputs
             .instrument
             .as_ref()
             .map(|named| (named.name.clone(), named.is_invented())),
-        correction,
-        beside: inputs
-            .beside
-            .iter()
-            .map(|(what, name)| ((*what).to_owned(), base(name).to_owned()))
-            .collect(),
+        calibration: inputs.calibration.as_deref(),
+        beside: &inputs.beside,
         remarks: part
             .remarks()
             .into_iter()
-            .map(|(name, remark)| (base(name).to_owned(), remark))
+            .map(|(name, remark)| (name.to_owned(), remark))
             .collect(),
-        left_out,
-        made: today(),
-        has_blanks,
-    }
-}
-
-/// What the names of one part's files begin with, where that says something.
-fn common_name(stems: &[&str]) -> String {
-    const LEAST: usize = 3;
-    let mut common = stems[0];
-    for stem in &stems[1..] {
-        let same = common
-            .char_indices()
-            .zip(stem.chars())
-            .find(|((_, a), b)| a != b)
-            .map_or(common.len().min(stem.len()), |((at, _), _)| at);
-        common = &common[..same];
-    }
-    let trimmed = common.trim_end_matches(|c: char| !c.is_alphanumeric());
-    if stems.len() == 1 || trimmed.chars().count() < LEAST {
-        return stems.join(" + ");
-    }
-    trimmed.to_owned()
-}
-
-/// A file's name without its folder, which is nobody else's business.
-fn base(name: &str) -> &str {
-    Path::new(name)
-        .file_name()
-        .and_then(|name| name.to_str())
-        .unwrap_or(name)
-}
-
-/// A file's name without folder and ending.
-fn stem(name: &str) -> &str {
-    Path::new(name)
-        .file_stem()
-        .and_then(|stem| stem.to_str())
-        .unwrap_or(name)
-}
-
-/// The date in UTC, year-month-day.
-fn today() -> Option<String> {
-    let seconds = SystemTime::now().duration_since(UNIX_EPOCH).ok()?.as_secs();
-    let days = i64::try_from(seconds / 86_400).ok()?;
-    let (year, month, day) = civil(days);
-    Some(format!("{year:04}-{month:02}-{day:02}"))
-}
-
-/// Year, month and day of the Gregorian calendar, from days since 1970-01-01. Years are counted
-/// from March, so that the leap day is the last of its year.
-fn civil(days: i64) -> (i64, i64, i64) {
-    const OF_400_YEARS: i64 = 146_097;
-    // Days from 0000-03-01 to 1970-01-01.
-    let days = days + 719_468;
-    let (era, day_of_era) = (days.div_euclid(OF_400_YEARS), days.rem_euclid(OF_400_YEARS));
-    let year_of_era =
-        (day_of_era - day_of_era / 1_460 + day_of_era / 36_524 - day_of_era / 146_096) / 365;
-    let day_of_year = day_of_era - (365 * year_of_era + year_of_era / 4 - year_of_era / 100);
-    let month_from_march = (5 * day_of_year + 2) / 153;
-    let day = day_of_year - (153 * month_from_march + 2) / 5 + 1;
-    let month = (month_from_march + 2) % 12 + 1;
-    let year = era * 400 + year_of_era + i64::from(month <= 2);
-    (year, month, day)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Days from the calendar of any computer (`date -d @…`).
-    #[test]
-    fn dates() {
-        for (days, date) in [
-            (0, (1970, 1, 1)),
-            (11_016, (2000, 2, 29)),
-            (11_017, (2000, 3, 1)),
-            (19_782, (2024, 2, 29)),
-            (20_819, (2027, 1, 1)),
-        ] {
-            assert_eq!(civil(days), date, "{days}");
-        }
-    }
+        made: date::today(),
+    })
 }

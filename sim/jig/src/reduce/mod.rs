@@ -1,21 +1,26 @@
+mod csv;
+mod date;
 mod folder;
 mod inputs;
+mod json;
 mod points;
+mod standards;
+mod sweep_reader;
+mod text;
 mod values;
 
 use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
-use jigwise_physics::{Fixture, LineEnd, Model};
+use jigwise_physics::{LineEnd, Model};
 
 use self::inputs::Inputs;
 use super::{CommandError, FixtureArgument, frequency, percentage};
 use jigwise_bench::expected_one_of;
 use jigwise_quantity::engineering;
 use jigwise_quantity::{Unit, ValueError, parse_list};
-use jigwise_reduce::{Ensemble, Survey};
-use jigwise_reduce::{Findings, MODELS, Wanted};
+use jigwise_reduce::{Columns, Ensemble, Findings, MODELS, Survey, Wanted};
 
 /// Measured sweeps in ohms: Touchstone files of a part in one fixture, or in two or three of
 /// them, which are blended at every frequency.
@@ -151,11 +156,11 @@ impl Reduce {
         for part in &prepared {
             if self.json {
                 let findings = self.model.as_ref().map(|wanted| part.findings(wanted));
-                points::write_json(self, part, findings.transpose()?.as_ref(), out)?;
+                json::write_json(self, part, findings.transpose()?.as_ref(), out)?;
             } else if self.csv {
-                points::write_csv(&part.ensemble, part.inputs.budget.is_some(), &self.at, out)?;
+                csv::write_csv(part, &self.at, out)?;
             } else {
-                points::write_table(&self.at, part, out)?;
+                text::write_table(&self.at, part, out)?;
                 if let Some(wanted) = &self.model {
                     values::write_text(&part.findings(wanted)?, out)?;
                 }
@@ -195,16 +200,24 @@ impl<'a> Prepared<'a> {
         })
     }
 
+    /// The columns of its points.
+    fn columns(&self) -> Columns {
+        Columns {
+            has_instrument: self.inputs.budget.is_some(),
+            is_several: self.ensemble.fixtures() > 1,
+        }
+    }
+
     fn findings(&self, wanted: &Wanted) -> Result<Findings, CommandError> {
         let in_file = |message: String| CommandError::InFile {
             file: self.inputs.title(),
             message,
         };
-        let judged = self
+        let input = self
             .ensemble
-            .judged()
+            .fit_input()
             .map_err(|error| in_file(error.to_string()))?;
-        if judged.freq_hz.is_empty() {
+        if input.freq_hz.is_empty() {
             return Err(in_file(
                 "no point has ohms that a circuit could be fitted to: all read as an open, or \
                  without an uncertainty that is finite. Use a fixture that sees the part; jig plan \
@@ -212,7 +225,7 @@ impl<'a> Prepared<'a> {
                     .to_owned(),
             ));
         }
-        Findings::of(&judged, wanted).map_err(|error| in_file(error.to_string()))
+        Findings::of(&input, wanted).map_err(|error| in_file(error.to_string()))
     }
 
     /// Remarks of the files as files, and of the ohms, with the name of the file.
@@ -303,12 +316,4 @@ fn model(text: &str) -> Result<Wanted, String> {
         .chain(MODELS.iter().map(|(key, _)| *key))
         .collect();
     Err(expected_one_of(text, &keys))
-}
-
-/// How many blanks a fixture has.
-const fn blanks_of(fixture: Fixture) -> usize {
-    match fixture {
-        Fixture::Reflect => 2,
-        Fixture::ShuntThrough | Fixture::SeriesThrough => 1,
-    }
 }

@@ -6,9 +6,8 @@ use jigwise_physics::Extracted;
 use serde::Serialize;
 
 use crate::CommandError;
-use jigwise_quantity::{engineering, with_spread};
-use jigwise_reduce::report::K;
-use jigwise_reduce::{Findings, model_key};
+use jigwise_quantity::{engineering, fixed, with_spread};
+use jigwise_reduce::{COVERAGE_FACTOR, Findings, model_key};
 
 pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(), CommandError> {
     writeln!(out, "{}", findings.why)?;
@@ -18,13 +17,22 @@ pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(),
                 out,
                 "  {} = {}",
                 value.quantity.symbol(),
-                with_spread(value.value, K * value.u, value.quantity.unit())
+                with_spread(
+                    value.value,
+                    COVERAGE_FACTOR * value.u,
+                    value.quantity.unit()
+                )
             )?;
         }
         for refused in &values.refused {
             writeln!(out, "  {}", refused.why)?;
         }
-        writeln!(out, "±: k = 2, about 95 %{}", behind(findings))?;
+        writeln!(
+            out,
+            "±: k = {}, about 95 %{}",
+            fixed(COVERAGE_FACTOR, 0),
+            behind(findings)
+        )?;
     } else {
         for (model, found) in &findings.tried {
             if let Err(error) = found {

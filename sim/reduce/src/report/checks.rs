@@ -2,15 +2,15 @@
 
 use jigwise_physics::Fixture;
 
-use super::gather::{FixtureTally, Largest};
-use super::{Gathered, K};
-use crate::{CONSISTENCY_LIMIT, ROUNDING};
+use super::Gathered;
+use crate::laws::{Largest, LawTally, NEGATIVE_RESISTANCE, passivity_words};
+use crate::{COVERAGE_FACTOR, IDENTITY, Limits, PASSIVITY, RECIPROCITY};
 use jigwise_bench::words::{fixture_key, fixture_title};
 use jigwise_quantity::{engineering, fixed};
 
 /// How a check came out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Holds {
+pub enum Outcome {
     /// As it should be.
     Yes,
     /// Worth a look.
@@ -21,7 +21,7 @@ pub enum Holds {
     Unknown,
 }
 
-impl Holds {
+impl Outcome {
     /// A word and a sign for it.
     pub fn face(self) -> (&'static str, char) {
         match self {
@@ -32,11 +32,11 @@ impl Holds {
         }
     }
 
-    /// By a size and two limits.
-    fn by(size: f64, nearly: f64, no: f64) -> Self {
-        if size <= nearly {
+    /// By the size of a miss.
+    fn by(miss: f64, limits: Limits) -> Self {
+        if miss <= limits.holds {
             Self::Yes
-        } else if size <= no {
+        } else if miss <= limits.broken {
             Self::Nearly
         } else {
             Self::No
@@ -50,9 +50,9 @@ pub struct Check {
     /// Of which readings.
     pub of: &'static str,
     /// What should hold.
-    pub what: &'static str,
+    pub what: String,
     /// How it came out.
-    pub holds: Holds,
+    pub outcome: Outcome,
     /// What was found.
     pub found: String,
     /// What that means.
@@ -61,13 +61,6 @@ pub struct Check {
     pub next: &'static str,
 }
 
-/// A miss of the identity up to this is within what good readings show. Common practice, no
-/// source.
-const IDENTITY_HOLDS: f64 = 0.01;
-const RECIPROCITY: (f64, f64) = (0.01, 0.05);
-/// Power out of a passive part beyond one, up to which calibration and noise are to blame.
-const POWER: (f64, f64) = (ROUNDING, 0.01);
-
 impl Gathered {
     /// All checks.
     pub fn checks(&self) -> Vec<Check> {
@@ -75,7 +68,7 @@ impl Gathered {
         let seen = || {
             Fixture::ALL
                 .into_iter()
-                .zip(&self.tallies)
+                .zip(&self.laws)
                 .filter(|(_, tally)| tally.points > 0)
         };
         let known = self.is_known();
@@ -94,42 +87,11 @@ impl Gathered {
 
     fn resistance(&self) -> Check {
         let known = self.is_known();
-        let holds = match (self.negative, self.clearly_negative) {
-            (0, _) => Holds::Yes,
-            (_, 0) => Holds::Nearly,
-            _ => Holds::No,
-        };
-        let at = |hz: f64| engineering(hz, "Hz", 4);
-        let found = match (self.lowest, known) {
-            (None, _) => "no point has a resistance".to_owned(),
-            (Some((lowest, hz)), true) if self.negative > 0 => format!(
-                "below zero at {} of {} points, by more than {} u at {}; lowest {} u at {}",
-                self.negative,
-                self.points,
-                fixed(K, 0),
-                self.clearly_negative,
-                fixed(lowest, 1),
-                at(hz)
-            ),
-            (Some((lowest, hz)), false) if self.negative > 0 => format!(
-                "below zero at {} of {} points, down to {} at {}",
-                self.negative,
-                self.points,
-                engineering(lowest, "Ω", 3),
-                at(hz)
-            ),
-            (Some((lowest, hz)), true) => {
-                format!(
-                    "never below zero; nearest to it {} u at {}",
-                    fixed(lowest.max(0.0), 1),
-                    at(hz)
-                )
-            }
-            (Some((lowest, hz)), false) => format!(
-                "never below zero; lowest {} at {}",
-                engineering(lowest.max(0.0), "Ω", 3),
-                at(hz)
-            ),
+        let outcome = match (self.resistance.negative, self.resistance.clearly_negative) {
+            _ if self.resistance.lowest.is_none() => Outcome::Unknown,
+            (0, _) => Outcome::Yes,
+            (_, 0) => Outcome::Nearly,
+            _ => Outcome::No,
         };
         Check {
             of: "The part",
@@ -137,44 +99,65 @@ impl Gathered {
                 "Re Z ≥ 0 within u"
             } else {
                 "Re Z ≥ 0"
-            },
-            holds: if self.lowest.is_none() {
-                Holds::Unknown
-            } else {
-                holds
-            },
-            found,
-            means: match (holds, known) {
-                (Holds::Yes, _) => "No point claims more power out than went in.",
-                (Holds::Nearly, _) => {
+            }
+            .to_owned(),
+            outcome,
+            found: self.resistance_found(),
+            means: match (outcome, known) {
+                (Outcome::Yes | Outcome::Unknown, _) => {
+                    "No point claims more power out than went in."
+                }
+                (Outcome::Nearly, _) => {
                     "The resistance there is smaller than its uncertainty: it is not known, and \
                      the part is not active."
                 }
-                (_, true) => {
+                (Outcome::No, true) => {
                     "A passive part can't do this: an error larger than the budget says, or an \
                      active part."
                 }
-                (_, false) => {
-                    "Unless the part is active, an error is larger than the resistance there: \
-                     that of the reading, or of a standard, a blank or a fixture that is not what \
-                     it was named."
-                }
+                (Outcome::No, false) => NEGATIVE_RESISTANCE,
             },
-            next: match (holds, known) {
-                (Holds::Yes, _) => "Nothing.",
-                (Holds::Nearly, _) => {
+            next: match (outcome, known) {
+                (Outcome::Yes | Outcome::Unknown, _) => "Nothing.",
+                (Outcome::Nearly, _) => {
                     "Take no loss and no Q from these points; measure the loss in the fixture \
                      that sees it, or from a resonance's width."
                 }
-                (_, true) => {
+                (Outcome::No, true) => {
                     "Look at calibration and reference plane, then at the budget; use no \
                      resistance from these points."
                 }
-                (_, false) => {
+                (Outcome::No, false) => {
                     "Name the --instrument to see whether that is within its uncertainty; use no \
                      resistance from these points."
                 }
             },
+        }
+    }
+
+    fn resistance_found(&self) -> String {
+        let tally = &self.resistance;
+        let Some((lowest, hz)) = tally.lowest else {
+            return "no point has a resistance".to_owned();
+        };
+        let at = engineering(hz, "Hz", 4);
+        let below = format!("below zero at {} of {} points", tally.negative, self.points);
+        match (tally.negative > 0, self.is_known()) {
+            (true, true) => format!(
+                "{below}, by more than {} u at {}; lowest {} u at {at}",
+                fixed(COVERAGE_FACTOR, 0),
+                tally.clearly_negative,
+                fixed(lowest, 1),
+            ),
+            (true, false) => format!("{below}, down to {} at {at}", engineering(lowest, "Ω", 3)),
+            (false, true) => format!(
+                "never below zero; nearest to it {} u at {at}",
+                fixed(lowest.max(0.0), 1)
+            ),
+            (false, false) => format!(
+                "never below zero; lowest {} at {at}",
+                engineering(lowest.max(0.0), "Ω", 3)
+            ),
         }
     }
 }
@@ -184,17 +167,17 @@ fn largest(of: &Largest, digits: usize) -> String {
         "largest {} at {}, mean {}",
         fixed(of.value, digits),
         engineering(of.freq_hz, "Hz", 4),
-        fixed(of.sum / of.count.max(1) as f64, digits)
+        fixed(of.mean(), digits)
     )
 }
 
-fn identity(fixture: Fixture, tally: &FixtureTally) -> Check {
+fn identity(fixture: Fixture, tally: &LawTally) -> Check {
     let what = match fixture {
         Fixture::Reflect => {
             return Check {
                 of: fixture_title(fixture),
-                what: "a second reading",
-                holds: Holds::Unknown,
+                what: "a second reading".to_owned(),
+                outcome: Outcome::Unknown,
                 found: "reflect gives one reading".to_owned(),
                 means: "Nothing in a single reflection tells whether the right fixture was named \
                         or the plane is where the part sits.",
@@ -206,62 +189,57 @@ fn identity(fixture: Fixture, tally: &FixtureTally) -> Check {
         Fixture::SeriesThrough => "S21 + S11 = 1",
     };
     let of = &tally.identity;
-    let holds = if of.count == 0 {
-        Holds::Unknown
+    let outcome = if of.count == 0 {
+        Outcome::Unknown
     } else {
-        Holds::by(of.value, IDENTITY_HOLDS, CONSISTENCY_LIMIT)
+        Outcome::by(of.value, IDENTITY)
     };
     Check {
         of: fixture_title(fixture),
-        what,
-        holds,
+        what: what.to_owned(),
+        outcome,
         found: if of.count == 0 {
             "only one of the two was measured".to_owned()
         } else {
             largest(of, 4)
         },
-        means: match holds {
-            Holds::Yes => "Both readings tell of the same lumped part at the reference plane.",
-            Holds::Nearly => {
+        means: match outcome {
+            Outcome::Yes => "Both readings tell of the same lumped part at the reference plane.",
+            Outcome::Nearly => {
                 "A little line or a gap lies between plane and part, or S11 is less well \
                  corrected than S21."
             }
-            Holds::No => {
+            Outcome::No => {
                 "This is not one lumped part at the plane: a wrong fixture was named, a length \
                  of line is left, or S11 was not corrected."
             }
-            Holds::Unknown => "The check needs S11 and S21.",
+            Outcome::Unknown => "The check needs S11 and S21.",
         },
-        next: match holds {
-            Holds::Yes => "Nothing.",
-            Holds::Nearly => {
+        next: match outcome {
+            Outcome::Yes => "Nothing.",
+            Outcome::Nearly => {
                 "Take the high end with care; move the plane with --extend, or measure a --blank."
             }
-            Holds::No => {
+            Outcome::No => {
                 "Check the fixture named and the calibration before using these ohms; then move \
                  the plane with --extend."
             }
-            Holds::Unknown => "Export both parameters.",
+            Outcome::Unknown => "Export both parameters.",
         },
     }
 }
 
-fn passivity(fixture: Fixture, tally: &FixtureTally, known: bool) -> Check {
+fn passivity(fixture: Fixture, tally: &LawTally, known: bool) -> Check {
     let of = &tally.power;
-    let mut holds = Holds::by(of.value - 1.0, POWER.0, POWER.1);
+    let mut outcome = Outcome::by(of.value - 1.0, PASSIVITY);
     // What the instrument's uncertainty covers is not broken.
-    if holds == Holds::No && known && tally.clearly_beyond == 0 {
-        holds = Holds::Nearly;
+    if outcome == Outcome::No && known && tally.clearly_beyond == 0 {
+        outcome = Outcome::Nearly;
     }
-    let what = if fixture == Fixture::Reflect {
-        "|S11|² ≤ 1"
-    } else {
-        "|S11|² + |S21|² ≤ 1"
-    };
     Check {
         of: fixture_title(fixture),
-        what,
-        holds,
+        what: format!("{} ≤ 1", passivity_words(fixture)),
+        outcome,
         found: if tally.beyond == 0 {
             format!(
                 "largest {} at {}",
@@ -277,9 +255,9 @@ fn passivity(fixture: Fixture, tally: &FixtureTally, known: bool) -> Check {
                 engineering(of.freq_hz, "Hz", 4)
             )
         },
-        means: match holds {
-            Holds::Yes => "No more power comes out than went in.",
-            Holds::Nearly => {
+        means: match outcome {
+            Outcome::Yes => "No more power comes out than went in.",
+            Outcome::Nearly => {
                 "More power out than in, by no more than calibration error and noise explain: \
                  parts near an open, a short or without loss show it."
             }
@@ -288,45 +266,45 @@ fn passivity(fixture: Fixture, tally: &FixtureTally, known: bool) -> Check {
                  corrected."
             }
         },
-        next: match holds {
-            Holds::Yes => "Nothing.",
-            Holds::Nearly => "Take no loss from these points.",
+        next: match outcome {
+            Outcome::Yes => "Nothing.",
+            Outcome::Nearly => "Take no loss from these points.",
             _ => "Calibrate again, or correct the readings here with --open, --short, --load.",
         },
     }
 }
 
-fn reciprocity(fixture: Fixture, tally: &FixtureTally) -> Check {
+fn reciprocity(fixture: Fixture, tally: &LawTally) -> Check {
     let of = &tally.reciprocity;
-    let what = "S12 = S21";
+    let what = "S12 = S21".to_owned();
     if of.count == 0 {
         return Check {
             of: fixture_title(fixture),
             what,
-            holds: Holds::Unknown,
+            outcome: Outcome::Unknown,
             found: format!("one direction of {} was measured", fixture_key(fixture)),
             means: "What passes from port 2 to port 1 is taken for the same, as it is in any \
                     part without bias or magnet.",
             next: "Turn the fixture round and sweep again, if you doubt it.",
         };
     }
-    let holds = Holds::by(of.value, RECIPROCITY.0, RECIPROCITY.1);
+    let outcome = Outcome::by(of.value, RECIPROCITY);
     Check {
         of: fixture_title(fixture),
         what,
-        holds,
+        outcome,
         found: format!("|S21 − S12|: {}", largest(of, 4)),
-        means: match holds {
-            Holds::Yes => "Both directions tell of the same part.",
-            Holds::Nearly => {
+        means: match outcome {
+            Outcome::Yes => "Both directions tell of the same part.",
+            Outcome::Nearly => {
                 "The directions differ more than a plain part does: drift, a cable moved, or the \
                  through taken in one direction."
             }
             _ => "The part is not reciprocal, or one direction was not corrected.",
         },
-        next: match holds {
-            Holds::Yes => "Nothing.",
-            Holds::Nearly => "Fix the cables, calibrate again, and compare.",
+        next: match outcome {
+            Outcome::Yes => "Nothing.",
+            Outcome::Nearly => "Fix the cables, calibrate again, and compare.",
             _ => "Calibrate both directions again before using these ohms.",
         },
     }

@@ -2,11 +2,11 @@
 
 use jigwise_physics::{Complex64, Extracted, Fixture, Model, Trust};
 
-use super::{Gathered, K, PlotPoint, Report};
-use crate::{Findings, model_words};
+use super::{Gathered, PlotPoint};
+use crate::{COVERAGE_FACTOR as K, Findings, Region, model_words};
 use jigwise_bench::scene::{CurvePoint, Scene, SweepAxis, SweepFrame, ValueScale, chosen_strip};
 use jigwise_bench::words::fixture_title;
-use jigwise_quantity::engineering;
+use jigwise_quantity::{engineering, fixed};
 
 /// A picture with the name of its file.
 #[derive(Debug, Clone)]
@@ -21,15 +21,14 @@ pub struct Figure {
 
 const SIZE: [f64; 2] = [720.0, 300.0];
 
-/// All figures of a report, in the order of the page.
-pub fn figures(report: &Report) -> Vec<Figure> {
-    let all = &report.gathered;
-    let found = report.findings.as_ref().ok();
-    let resonance = found
+/// All figures of a report, in the order of the page: `all` is what the points told, `findings`
+/// what the sweep says of the part.
+pub fn figures(all: &Gathered, findings: Option<&Findings>) -> Vec<Figure> {
+    let resonance = findings
         .and_then(Findings::self_resonance)
         .map(|value| value.value);
     vec![
-        magnitude(all, resonance, found.and_then(Findings::values)),
+        magnitude(all, resonance, findings.and_then(Findings::values)),
         phase(all, resonance),
         part_of_z(
             all,
@@ -82,9 +81,9 @@ fn is_linear(point: &PlotPoint) -> bool {
 }
 
 /// The 95 % region's ends of |Z|.
-fn ends_of_size((center, radius, inside): (Complex64, f64, bool)) -> (f64, f64) {
-    let far = center.norm();
-    if inside {
+fn ends_of_size(region: Region) -> (f64, f64) {
+    let (far, radius) = (region.center_ohm.norm(), region.radius_ohm);
+    if region.is_inside {
         ((far - radius).max(0.0), far + radius)
     } else {
         // Outside the circle: nearest to zero, where zero itself is not outside.
@@ -109,11 +108,14 @@ fn curve(
 }
 
 /// What a caption says of the band.
-fn band_words(all: &Gathered) -> &'static str {
-    if !all.is_known() {
-        "No band: the instrument is not known."
+fn band_words(all: &Gathered) -> String {
+    if all.is_known() {
+        format!(
+            "The band holds the value with about 95 % (k = {}; the exact region where that fails).",
+            fixed(K, 0)
+        )
     } else {
-        "The band holds the value with about 95 % (k = 2; the exact region where that fails)."
+        "No band: the instrument is not known.".to_owned()
     }
 }
 
@@ -124,7 +126,7 @@ fn extremes(points: &[CurvePoint], unit: &str) -> String {
     let high = told().max_by(|a, b| a.0.total_cmp(&b.0));
     let shown = |(value, hz): (f64, f64)| {
         let value = if unit == "°" {
-            format!("{}°", jigwise_quantity::fixed(value, 1))
+            format!("{}°", fixed(value, 1))
         } else {
             engineering(value, unit, 4)
         };
@@ -236,7 +238,10 @@ fn part_of_z(
     let points = curve(all, value, |p| {
         let (value, half) = (value(p)?, K * u(p.u_ohm?));
         match p.region.filter(|_| !is_linear(p)) {
-            Some((center, radius, true)) => Some((part(center) - radius, part(center) + radius)),
+            Some(region) if region.is_inside => {
+                let (center, radius) = (part(region.center_ohm), region.radius_ohm);
+                Some((center - radius, center + radius))
+            }
             Some(_) => None,
             None => Some((value - half, value + half)),
         }
@@ -283,10 +288,11 @@ fn strip(all: &Gathered) -> Figure {
 /// Where each fixture was chosen, in a sentence.
 fn chosen_words(all: &Gathered) -> String {
     const MOST_TOLD: usize = 6;
-    let measured = Fixture::ALL
+    let measured: Vec<Fixture> = Fixture::ALL
         .into_iter()
-        .filter(|fixture| all.measured[*fixture as usize]);
-    if let [only] = measured.collect::<Vec<_>>()[..] {
+        .filter(|fixture| all.measured[*fixture as usize])
+        .collect();
+    if let [only] = measured[..] {
         return format!(
             "{} alone was measured, so it is used at every frequency.",
             fixture_title(only)
@@ -298,15 +304,14 @@ fn chosen_words(all: &Gathered) -> String {
         "the least effect of an equal relative error of the readings, as no instrument is known"
     };
     if all.runs.len() > MOST_TOLD {
-        let parts: Vec<String> = Fixture::ALL
+        let parts: Vec<String> = measured
             .into_iter()
-            .filter(|fixture| all.measured[*fixture as usize])
             .map(|fixture| {
                 let share = 100.0 * all.chosen[fixture as usize] as f64 / all.points.max(1) as f64;
                 format!(
                     "{} at {}\u{202f}% of the points",
                     fixture_title(fixture),
-                    jigwise_quantity::fixed(share, 0)
+                    fixed(share, 0)
                 )
             })
             .collect();

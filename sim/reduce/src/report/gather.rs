@@ -1,16 +1,20 @@
 //! Points as they go by, thinned to what a page shows.
 
-use jigwise_physics::{Complex64, Fixture, ReferenceImpedance, StandingCaution, Trust};
-
-use crate::{Ensemble, PartPoint, ROUNDING};
 use jigwise_bench::scene::SweepAxis;
+use jigwise_physics::{
+    BlendError, Complex64, Fixture, MIN_T0_IN_SIGMA, REFUSED_P, ReferenceImpedance,
+    StandingCaution, Trust,
+};
+
+use crate::laws::{LawTally, ResistanceTally};
+use crate::{Columns, Ensemble, PartPoint, Region, evenly};
 
 /// Columns over the frequency axis of which each keeps its lowest and highest |Z|.
 const COLUMNS: usize = 480;
 /// Rows of the table.
 const ROWS: usize = 36;
 
-/// One point as figures and table show it.
+/// One point as the figures show it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PlotPoint {
     /// Frequency, Hz.
@@ -23,45 +27,10 @@ pub struct PlotPoint {
     pub u_polar_ohm: Option<(f64, f64)>,
     /// Which statement of uncertainty holds.
     pub trust: Option<Trust>,
-    /// The circle of the exact 95 % region and whether the part lies inside it.
-    pub region: Option<(Complex64, f64, bool)>,
+    /// The exact 95 % region.
+    pub region: Option<Region>,
     /// The fixture that knows the part best.
     pub fixture: Fixture,
-    /// Agreement of the fixtures, where they were blended.
-    pub p: Option<f64>,
-    /// True where a blend was refused.
-    pub is_refused: bool,
-}
-
-/// What one fixture's identities came to.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub(super) struct FixtureTally {
-    pub(super) points: usize,
-    pub(super) identity: Largest,
-    pub(super) reciprocity: Largest,
-    pub(super) power: Largest,
-    pub(super) beyond: usize,
-    /// Points beyond one whose R is below zero by more than two uncertainties.
-    pub(super) clearly_beyond: usize,
-}
-
-/// The largest of some numbers, where it was, and their sum.
-#[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub(super) struct Largest {
-    pub(super) count: usize,
-    pub(super) value: f64,
-    pub(super) freq_hz: f64,
-    pub(super) sum: f64,
-}
-
-impl Largest {
-    fn add(&mut self, value: f64, freq_hz: f64) {
-        if self.count == 0 || value > self.value {
-            (self.value, self.freq_hz) = (value, freq_hz);
-        }
-        self.count += 1;
-        self.sum += value;
-    }
 }
 
 /// What all points told.
@@ -76,7 +45,7 @@ pub struct Gathered {
     /// The points of the figures.
     pub plot: Vec<PlotPoint>,
     /// The rows of the table.
-    pub rows: Vec<PlotPoint>,
+    pub rows: Vec<PartPoint>,
     /// Stretches of one chosen fixture, Hz.
     pub runs: Vec<(f64, f64, Fixture)>,
     /// Points for which each fixture was chosen.
@@ -85,9 +54,9 @@ pub struct Gathered {
     pub measured: [bool; 3],
     /// Points by the statement of uncertainty that holds, in the order of [`Trust`].
     pub trusts: [usize; 4],
-    /// Points blended, and those of them with p below 0.05.
+    /// Points blended.
     pub blended: usize,
-    /// Blends that are doubtful.
+    /// Blends whose p is so small that they are doubtful.
     pub doubtful: usize,
     /// The least p and where it was, Hz.
     pub least_p: Option<(f64, f64)>,
@@ -95,13 +64,10 @@ pub struct Gathered {
     pub not_blended: Vec<(String, usize, f64)>,
     /// Largest ratio of the levels at which the fixtures drive the part.
     pub level_ratio: f64,
-    /// Points with R below zero, and those below by more than two uncertainties.
-    pub negative: usize,
-    /// Points clearly below zero.
-    pub clearly_negative: usize,
-    /// The lowest R in its uncertainties, or in ohms without an instrument, and where.
-    pub lowest: Option<(f64, f64)>,
-    pub(super) tallies: [FixtureTally; 3],
+    /// The part's resistance against R ≥ 0.
+    pub(super) resistance: ResistanceTally,
+    /// Each fixture's readings against all laws.
+    pub(super) laws: [LawTally; 3],
 }
 
 /// Takes the points of one ensemble, in order.
@@ -111,8 +77,9 @@ pub struct Gatherer {
     reference: ReferenceImpedance,
     axis: SweepAxis,
     len: usize,
-    index: usize,
-    freq_hz: Vec<f64>,
+    /// The frequencies of the table's rows, Hz, and how many of them have been passed.
+    row_hz: Vec<f64>,
+    rows_passed: usize,
     column: Option<(usize, PlotPoint, PlotPoint)>,
 }
 
@@ -120,6 +87,19 @@ impl Gathered {
     /// True where an instrument is behind the points.
     pub fn is_known(&self) -> bool {
         self.trusts.iter().sum::<usize>() > 0
+    }
+
+    /// True where the part was measured in several fixtures.
+    pub fn is_several(&self) -> bool {
+        self.measured.iter().filter(|measured| **measured).count() > 1
+    }
+
+    /// The columns of the table.
+    pub fn columns(&self) -> Columns {
+        Columns {
+            has_instrument: self.is_known(),
+            is_several: self.is_several(),
+        }
     }
 }
 
@@ -129,16 +109,6 @@ impl Gatherer {
         let all = ensemble.freq_hz();
         let (first_hz, last_hz) = (all[0], all[all.len() - 1]);
         let len = all.len();
-        let rows = len.min(ROWS);
-        let freq_hz = (0..rows)
-            .map(|row| {
-                if len <= ROWS {
-                    all[row]
-                } else {
-                    all[row * (len - 1) / (ROWS - 1)]
-                }
-            })
-            .collect();
         let mut measured = [false; 3];
         for sweep in ensemble.sweeps() {
             measured[sweep.fixture() as usize] = true;
@@ -152,8 +122,8 @@ impl Gatherer {
             reference: ensemble.reference(),
             axis: SweepAxis { first_hz, last_hz },
             len,
-            index: 0,
-            freq_hz,
+            row_hz: evenly(len, ROWS).map(|index| all[index]).collect(),
+            rows_passed: 0,
             column: None,
         }
     }
@@ -162,16 +132,11 @@ impl Gatherer {
     pub fn take(&mut self, point: &PartPoint) {
         let plot = PlotPoint::of(point);
         self.count(point, &plot);
-        let next = self.freq_hz.get(self.index);
-        if next.is_some_and(|freq_hz| point.freq_hz >= *freq_hz) {
-            self.gathered.rows.push(plot);
-            while self
-                .freq_hz
-                .get(self.index)
-                .is_some_and(|freq_hz| point.freq_hz >= *freq_hz)
-            {
-                self.index += 1;
-            }
+        let left = self.row_hz[self.rows_passed..].iter();
+        let passed = left.take_while(|hz| point.freq_hz >= **hz).count();
+        if passed > 0 {
+            self.gathered.rows.push(point.clone());
+            self.rows_passed += passed;
         }
         if self.len <= 2 * COLUMNS {
             self.gathered.plot.push(plot);
@@ -227,22 +192,23 @@ impl Gatherer {
         if let Some(trust) = plot.trust {
             all.trusts[trust as usize] += 1;
         }
-        match plot.z_ohm {
-            None => all.opens += 1,
-            Some(z) => {
-                let u = plot.u_ohm.map(|u| u.0);
-                let measure = z.re / u.filter(|u| *u > 0.0).unwrap_or(1.0);
-                if all.lowest.is_none_or(|(lowest, _)| measure < lowest) {
-                    all.lowest = Some((measure, hz));
-                }
-                let is_negative = point
-                    .as_reduced()
-                    .is_some_and(|p| p.has_negative_resistance(point.chosen, self.reference));
-                all.negative += usize::from(is_negative);
-                let is_clear = is_negative && z.re < -2.0 * u.unwrap_or(0.0);
-                all.clearly_negative += usize::from(is_clear);
+        all.opens += usize::from(plot.z_ohm.is_none());
+        if let Some(part) = point.as_reduced() {
+            let u_r_ohm = plot.u_ohm.map(|(u_r, _)| u_r);
+            all.resistance
+                .add(&part, u_r_ohm, point.chosen, self.reference);
+        }
+        for (fixture, laws) in Fixture::ALL.into_iter().zip(&mut all.laws) {
+            if let Some(seen) = &point.seen[fixture as usize] {
+                laws.add(seen, fixture, self.reference);
             }
         }
+        self.count_blend(point);
+    }
+
+    fn count_blend(&mut self, point: &PartPoint) {
+        let hz = point.freq_hz;
+        let all = &mut self.gathered;
         match &point.blend {
             None => {}
             Some(Ok(blend)) => {
@@ -269,23 +235,6 @@ impl Gatherer {
                 }
             }
         }
-        for (seen, tally) in point.seen.iter().zip(&mut all.tallies) {
-            let Some(seen) = seen else { continue };
-            tally.points += 1;
-            tally.power.add(seen.power_out, hz);
-            if seen.power_out > 1.0 + ROUNDING {
-                tally.beyond += 1;
-                let r = seen.device.impedance().map_or(0.0, |z| z.re);
-                let u = seen.uncertainty_ohm().map_or(0.0, |(u_r, _)| u_r);
-                tally.clearly_beyond += usize::from(r < -2.0 * u);
-            }
-            if let Some(miss) = seen.consistency {
-                tally.identity.add(miss, hz);
-            }
-            if let Some(miss) = seen.reciprocity {
-                tally.reciprocity.add(miss, hz);
-            }
-        }
     }
 
     /// What was gathered.
@@ -296,19 +245,17 @@ impl Gatherer {
 }
 
 /// A refusal without the numbers that differ from point to point, so that it can be counted.
-fn refusal(error: &jigwise_physics::BlendError) -> String {
-    use jigwise_physics::BlendError;
+fn refusal(error: &BlendError) -> String {
     match error {
         BlendError::TooFew { usable } => format!(
-            "{usable} of the fixtures {} the part well enough there (6σ from the pole of the \
-             inverse), and a blend takes two",
+            "{usable} of the fixtures {} the part well enough there ({MIN_T0_IN_SIGMA}σ from \
+             the pole of the inverse), and a blend takes two",
             if *usable == 1 { "sees" } else { "see" }
         ),
-        BlendError::Contradiction { .. } => {
-            "the fixtures contradict each other within their uncertainty (p below 0.001): a \
+        BlendError::Contradiction { .. } => format!(
+            "the fixtures contradict each other within their uncertainty (p below {REFUSED_P}): a \
              stray, a wrong fixture or too small a budget"
-                .to_owned()
-        }
+        ),
         BlendError::NoEstimate => "no impedance fits the readings".to_owned(),
         other => other.to_string(),
     }
@@ -316,17 +263,8 @@ fn refusal(error: &jigwise_physics::BlendError) -> String {
 
 impl PlotPoint {
     fn of(point: &PartPoint) -> Self {
-        use jigwise_physics::DiscImage;
         let z_ohm = point.device().impedance();
         let covariance = point.covariance();
-        let knowledge = point.best().and_then(|best| best.knowledge);
-        let region = knowledge
-            .filter(|_| point.blended().is_none())
-            .and_then(|known| match known.region? {
-                DiscImage::Inside { center, radius } => Some((center, radius, true)),
-                DiscImage::Outside { center, radius } => Some((center, radius, false)),
-                DiscImage::HalfPlane => None,
-            });
         let polar = |z: Complex64| {
             let turned = covariance?.through(z.conj() / z.norm());
             Some((turned.re.sqrt(), turned.im.sqrt()))
@@ -337,10 +275,8 @@ impl PlotPoint {
             u_ohm: point.uncertainty_ohm(),
             u_polar_ohm: z_ohm.filter(|z| z.norm() > 0.0).and_then(polar),
             trust: point.trust(),
-            region,
+            region: point.region(),
             fixture: point.chosen,
-            p: point.blended().map(|blend| blend.p),
-            is_refused: matches!(point.blend, Some(Err(_))),
         }
     }
 }

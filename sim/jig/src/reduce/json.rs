@@ -1,0 +1,149 @@
+//! The points as JSON.
+
+use std::cell::RefCell;
+use std::io::Write;
+
+use jigwise_bench::words::fixture_key;
+use jigwise_reduce::{Columns, Ensemble, Findings, PartPoint, ReduceError, Value};
+use serde::Serialize;
+use serde::ser::{Error as _, SerializeMap, SerializeSeq, Serializer};
+
+use super::points::wanted;
+use super::values::ValuesJson;
+use super::{Prepared, Reduce};
+use crate::CommandError;
+
+#[derive(Serialize)]
+struct ReductionJson<'a> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fixture: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fixtures: Option<Vec<&'static str>>,
+    reference_ohm: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    instrument: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    values: Option<ValuesJson>,
+    points: Points<'a>,
+}
+
+/// Points that are reduced while they are written.
+struct Points<'a> {
+    ensemble: &'a Ensemble<'a>,
+    at_hz: &'a [f64],
+    columns: Columns,
+}
+
+/// Where a writer's error meets a refusal.
+enum Stopped<E> {
+    Writer(E),
+    Refused(ReduceError),
+}
+
+impl<E> From<ReduceError> for Stopped<E> {
+    fn from(error: ReduceError) -> Self {
+        Self::Refused(error)
+    }
+}
+
+impl Serialize for Points<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let list = RefCell::new(serializer.serialize_seq(None)?);
+        let written = wanted(self.ensemble, self.at_hz, |point| {
+            let json = PointJson {
+                point,
+                columns: self.columns,
+            };
+            list.borrow_mut()
+                .serialize_element(&json)
+                .map_err(Stopped::Writer)
+        });
+        match written {
+            Ok(()) => list.into_inner().end(),
+            Err(Stopped::Writer(error)) => Err(error),
+            Err(Stopped::Refused(error)) => Err(S::Error::custom(error)),
+        }
+    }
+}
+
+/// A point as an object: a key for each column.
+struct PointJson<'a> {
+    point: &'a PartPoint,
+    columns: Columns,
+}
+
+impl Serialize for PointJson<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(None)?;
+        for column in self.columns.all() {
+            let value = ValueJson {
+                value: &column.value(self.point),
+                fields: column.fields,
+            };
+            map.serialize_entry(column.key, &value)?;
+        }
+        map.end()
+    }
+}
+
+struct ValueJson<'a> {
+    value: &'a Value,
+    /// The keys of a record.
+    fields: &'static [&'static str],
+}
+
+impl Serialize for ValueJson<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self.value {
+            Value::Nothing => serializer.serialize_none(),
+            Value::Flag(flag) => serializer.serialize_bool(*flag),
+            Value::Number(number) => serializer.serialize_f64(*number),
+            Value::Word(word) => serializer.serialize_str(word),
+            Value::Words(words) => words.serialize(serializer),
+            Value::Text(text) => serializer.serialize_str(text),
+            Value::Record(values) => {
+                let mut map = serializer.serialize_map(None)?;
+                for (key, value) in self.fields.iter().zip(values) {
+                    let value = ValueJson { value, fields: &[] };
+                    map.serialize_entry(key, &value)?;
+                }
+                map.end()
+            }
+        }
+    }
+}
+
+pub(super) fn write_json(
+    given: &Reduce,
+    part: &Prepared<'_>,
+    findings: Option<&Findings>,
+    out: &mut dyn Write,
+) -> Result<(), CommandError> {
+    let fixtures: Vec<&'static str> = part
+        .inputs
+        .fixtures
+        .iter()
+        .copied()
+        .map(fixture_key)
+        .collect();
+    let one = fixtures.len() == 1;
+    let json = ReductionJson {
+        fixture: one.then(|| fixtures[0]),
+        fixtures: (!one).then_some(fixtures),
+        reference_ohm: part.ensemble.reference().ohm(),
+        instrument: part
+            .inputs
+            .instrument
+            .as_ref()
+            .map(|named| named.name.as_str()),
+        values: findings.map(ValuesJson::of),
+        points: Points {
+            ensemble: &part.ensemble,
+            at_hz: &given.at,
+            columns: part.columns(),
+        },
+    };
+    serde_json::to_writer_pretty(&mut *out, &json)?;
+    writeln!(out)?;
+    Ok(())
+}

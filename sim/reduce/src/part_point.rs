@@ -1,0 +1,95 @@
+//! One frequency of a part seen in one to three fixtures.
+
+use jigwise_physics::{
+    Blend, BlendError, Complex64, Covariance, DiscImage, Fixture, Immittance, Trust,
+};
+
+use crate::ReducedPoint;
+
+/// A circle in the plane of R and X, and on which side of it the part lies.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Region {
+    /// Its centre, Ω.
+    pub center_ohm: Complex64,
+    /// Its radius, Ω.
+    pub radius_ohm: f64,
+    /// True where the part lies inside it.
+    pub is_inside: bool,
+}
+
+/// One frequency of a part seen in one to three fixtures.
+#[derive(Debug, Clone)]
+pub struct PartPoint {
+    /// Frequency, Hz.
+    pub freq_hz: f64,
+    /// What each fixture gives, in the order of [`Fixture::ALL`].
+    pub seen: [Option<ReducedPoint>; 3],
+    /// The fixture that knows the part best here.
+    pub chosen: Fixture,
+    /// The blend, where an instrument is known and the part was measured in two fixtures.
+    pub blend: Option<Result<Blend, BlendError>>,
+    pub(crate) device: Immittance,
+}
+
+impl PartPoint {
+    /// The point of the chosen fixture.
+    pub fn best(&self) -> Option<&ReducedPoint> {
+        self.seen[self.chosen as usize].as_ref()
+    }
+
+    /// The blend, where there is one.
+    pub fn blended(&self) -> Option<&Blend> {
+        self.blend.as_ref()?.as_ref().ok()
+    }
+
+    /// The part: the blend where there is one, otherwise what the chosen fixture gives.
+    pub fn device(&self) -> Immittance {
+        self.device
+    }
+
+    /// Covariance of R and X of [`Self::device`], Ω², k = 1.
+    pub fn covariance(&self) -> Option<Covariance> {
+        match self.blended() {
+            Some(blend) => Some(blend.covariance),
+            None => Some(self.best()?.uncertainty?.total),
+        }
+    }
+
+    /// Standard uncertainties of R and X, Ω.
+    pub fn uncertainty_ohm(&self) -> Option<(f64, f64)> {
+        let total = self.covariance()?;
+        Some((total.re.sqrt(), total.im.sqrt()))
+    }
+
+    /// Which statement of uncertainty holds: that of the fixture it rests on most.
+    pub fn trust(&self) -> Option<Trust> {
+        Some(self.best()?.uncertainty?.trust)
+    }
+
+    /// The exact 95 % region of the impedance: that of the fixture it rests on. `None` for a
+    /// blend, which has none, and where the region is half the plane.
+    pub fn region(&self) -> Option<Region> {
+        let known = self
+            .best()?
+            .uncertainty
+            .filter(|_| self.blended().is_none())?;
+        let (center_ohm, radius_ohm, is_inside) = match known.region? {
+            DiscImage::Inside { center, radius } => (center, radius, true),
+            DiscImage::Outside { center, radius } => (center, radius, false),
+            DiscImage::HalfPlane => return None,
+        };
+        Some(Region {
+            center_ohm,
+            radius_ohm,
+            is_inside,
+        })
+    }
+
+    /// [`Self::device`] with what belongs to the reading of the chosen fixture.
+    pub fn as_reduced(&self) -> Option<ReducedPoint> {
+        Some(ReducedPoint {
+            device: self.device,
+            ..*self.best()?
+        })
+    }
+}

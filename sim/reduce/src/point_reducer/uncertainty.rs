@@ -1,0 +1,296 @@
+//! What is uncertain about one point in ohms: noise and systematic errors of its readings,
+//! propagated to first order.
+
+use jigwise_bench::Blank;
+use jigwise_physics::{
+    Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance, Trust,
+    coverage_region, distance_from_pole,
+};
+
+use super::{PointReducer, Read};
+use crate::{PointUncertainty, Source};
+
+/// A reading, of the part or of a blank, on its way to the part's ohms.
+struct PropagatedReading<'a> {
+    read: &'a Read,
+    amplitudes: [Complex64; Cause::ALL.len()],
+    /// dZ of the part by d of this reading at the part's plane.
+    ohms: Complex64,
+}
+
+impl PropagatedReading<'_> {
+    /// dZ of the part by d of this reading as corrected, before the plane is moved.
+    fn ohms_of_corrected(&self) -> Complex64 {
+        self.ohms * self.read.turn
+    }
+}
+
+/// The systematic errors of a point, summed up as they are found.
+struct SystematicSum<'a> {
+    /// Covariance of R and X, with the noise it began with, Ω².
+    total: Covariance,
+    /// Each source with its step, where they are asked for.
+    steps: Option<&'a mut Vec<(Source, Complex64)>>,
+}
+
+impl<'a> SystematicSum<'a> {
+    fn new(random: Covariance, mut steps: Option<&'a mut Vec<(Source, Complex64)>>) -> Self {
+        if let Some(steps) = steps.as_deref_mut() {
+            steps.clear();
+        }
+        Self {
+            total: random,
+            steps,
+        }
+    }
+
+    /// Adds one standard uncertainty `step` of a source: a real number, or a complex one, whose
+    /// second real number moves Z at a right angle.
+    fn add(&mut self, source: Source, is_real: bool, step: Complex64) {
+        let turned = (!is_real).then_some(step * Complex64::I);
+        for step in [Some(step), turned].into_iter().flatten() {
+            self.total = self.total + Covariance::along(step);
+            if let Some(steps) = self.steps.as_deref_mut() {
+                steps.push((source, step));
+            }
+        }
+    }
+}
+
+/// The part's reading and its blanks', as many as there are.
+type Sides<'a> = [Option<PropagatedReading<'a>>; 1 + Blank::MAX_PER_FIXTURE];
+
+impl PointReducer<'_> {
+    /// `None` for an open and at a pole, where no error of the reading is small in ohms.
+    pub(super) fn uncertainty(
+        &self,
+        budget: &Budget,
+        correction: Option<&Correction>,
+        part: &Read,
+        blanks: &[Read],
+        device: Immittance,
+        steps: Option<&mut Vec<(Source, Complex64)>>,
+    ) -> Option<PointUncertainty> {
+        let slopes = self.slopes(part, blanks, device)?;
+        let ohm_in_fixture = self.fixture.ohm_per_reading(part.device, self.reference)?;
+        let reads = [Some(part), blanks.first(), blanks.get(1)];
+        let mut sides: Sides<'_> = [const { None }; 1 + Blank::MAX_PER_FIXTURE];
+        for ((read, ohms), side) in reads.into_iter().flatten().zip(slopes).zip(&mut sides) {
+            *side = Some(PropagatedReading {
+                read,
+                amplitudes: budget.sensitivities(self.fixture, read.device)?,
+                ohms,
+            });
+        }
+        let (random, mut scatter) = self.noise(budget, correction, &sides)?;
+        let mut sum = SystematicSum::new(random, steps);
+        for (at, cause) in Cause::ALL.into_iter().enumerate() {
+            let sigma = budget.sigma(cause, self.fixture);
+            if sigma == 0.0 || !cause.stays_over_a_sweep() {
+                continue;
+            }
+            let step_of = |side: &PropagatedReading<'_>| {
+                sigma * self.step_in_reading(correction, side, at, cause)
+            };
+            let own = add_cause(&mut sum, cause, &sides, ohm_in_fixture, step_of);
+            scatter = scatter + Covariance::along(own);
+            if !cause.is_real() {
+                scatter = scatter + Covariance::along(own * Complex64::I);
+            }
+        }
+        if !blanks.is_empty() && self.recipe.blank_share > 0.0 {
+            let taken = device.impedance()? - part.device.impedance()?;
+            sum.add(Source::Removal, true, taken * self.recipe.blank_share);
+        }
+        let total = sum.total;
+        if !total.is_finite() {
+            return None;
+        }
+        let sigma = scatter.principal_variances().0.sqrt();
+        let distance = distance_from_pole(self.fixture, part.device, self.reference)?;
+        let region = blanks.is_empty().then(|| {
+            coverage_region(
+                self.fixture,
+                part.device,
+                self.reference,
+                scatter,
+                Coverage::P95,
+            )
+        });
+        Some(PointUncertainty {
+            random,
+            total,
+            trust: Trust::of(distance / sigma, Coverage::P95),
+            region: region.flatten(),
+        })
+    }
+
+    /// The change of one reading by a unit of a cause, number `at` of all.
+    fn step_in_reading(
+        &self,
+        correction: Option<&Correction>,
+        side: &PropagatedReading<'_>,
+        at: usize,
+        cause: Cause,
+    ) -> Complex64 {
+        let calibrated = correction.and_then(|correction| self.shift(correction, side.read, cause));
+        // What is added to a reading at the port grows with what is taken off the way.
+        let plain = match cause {
+            Cause::Reconnect => side.amplitudes[at] * side.read.turn,
+            _ => side.amplitudes[at],
+        };
+        calibrated.unwrap_or(plain)
+    }
+
+    /// dZ of the part by d of each reading, its own first and then the blanks'; where there are
+    /// blanks by central differences of an analytic function. A blank is moved as a reading,
+    /// since a good one is an open or a short and has no relative step in ohms.
+    fn slopes(
+        &self,
+        part: &Read,
+        blanks: &[Read],
+        device: Immittance,
+    ) -> Option<[Complex64; 1 + Blank::MAX_PER_FIXTURE]> {
+        const STEP: f64 = 1e-5;
+        device.impedance()?;
+        let own = self.fixture.ohm_per_reading(part.device, self.reference)?;
+        let mut slopes = [own; 1 + Blank::MAX_PER_FIXTURE];
+        if blanks.is_empty() {
+            return Some(slopes);
+        }
+        let mut all = [part.device; 1 + Blank::MAX_PER_FIXTURE];
+        for (slot, blank) in all[1..].iter_mut().zip(blanks) {
+            *slot = blank.device;
+        }
+        let found = |which: usize, moved: Immittance| {
+            let mut all = all;
+            all[which] = moved;
+            let found = Blank::take_off(self.fixture, all[0], &all[1..=blanks.len()]);
+            found.ok()?.part.impedance()
+        };
+        let not_zero = |step: Complex64, otherwise: f64| {
+            if step == Complex64::ZERO {
+                Complex64::from(otherwise)
+            } else {
+                step
+            }
+        };
+        let z = part.device.impedance()?;
+        let step = not_zero(z * STEP, self.reference.ohm() * STEP);
+        let at = |z| found(0, Immittance::from_impedance(z).ok()?);
+        slopes[0] = own * (at(z + step)? - at(z - step)?) / (2.0 * step);
+        let reading = self.of_fixture(&part.corrected);
+        for (which, blank) in (1..).zip(blanks) {
+            let s = self.of_fixture(&blank.corrected);
+            // The part is an open or a short where its reading is a blank's.
+            let step = not_zero((reading - s) * STEP, STEP);
+            let at = |s| found(which, self.fixture.immittance(s, self.reference).ok()?);
+            slopes[which] = (at(s + step)? - at(s - step)?) / (2.0 * step);
+        }
+        Some(slopes)
+    }
+
+    /// Covariance from noise: of the part's R and X, Ω², and of the reading of what the fixture
+    /// holds.
+    fn noise(
+        &self,
+        budget: &Budget,
+        correction: Option<&Correction>,
+        sides: &[Option<PropagatedReading<'_>>],
+    ) -> Option<(Covariance, Covariance)> {
+        let sides = || sides.iter().flatten();
+        let part = sides().next()?;
+        let mut random = Covariance::ZERO;
+        for side in sides() {
+            let own = self.own_noise(budget, correction, side.read);
+            random = random + own.through(side.ohms);
+        }
+        let mut scatter = self.own_noise(budget, correction, part.read);
+        if let Some(correction) = correction {
+            let flat = |moved: &Correction, read: &Read| {
+                self.of_fixture(&moved.apply_in(self.fixture, &read.raw))
+            };
+            let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part.read));
+            scatter = scatter + of_part.through(part.read.turn);
+            // One correction for part and blanks: its noise is theirs together.
+            let of_all = |moved: &Correction| {
+                sides()
+                    .map(|side| flat(moved, side.read) * side.ohms_of_corrected())
+                    .sum()
+            };
+            random = random
+                + match sides().count() {
+                    1 => of_part.through(part.ohms_of_corrected()),
+                    _ => correction.noise_of_standards(budget, of_all),
+                };
+        }
+        Some((random, scatter))
+    }
+
+    /// Noise of the reading at the part's plane from the raw readings that are its own.
+    fn own_noise(
+        &self,
+        budget: &Budget,
+        correction: Option<&Correction>,
+        read: &Read,
+    ) -> Covariance {
+        let noise = match correction {
+            Some(correction) if self.fixture == Fixture::Reflect => {
+                correction.own_noise_of_one_port(read.raw.s11, budget)
+            }
+            Some(correction) => correction.own_noise_of_through(&read.raw, budget),
+            None => return budget.noise_of(self.of_fixture(&read.corrected), self.fixture),
+        };
+        noise.through(read.turn)
+    }
+
+    fn shift(&self, correction: &Correction, read: &Read, cause: Cause) -> Option<Complex64> {
+        let shift = if self.fixture == Fixture::Reflect {
+            correction.shift_one_port(read.raw.s11, cause)
+        } else {
+            correction.shift(&read.raw, cause).map(|s| s.s21)
+        };
+        shift.map(|shift| shift * read.turn)
+    }
+}
+
+/// Adds a cause: once for all readings, where it is of the calibration that they share, else once
+/// for each of them. Gives back the step of the part's own reading.
+fn add_cause(
+    sum: &mut SystematicSum<'_>,
+    cause: Cause,
+    sides: &Sides<'_>,
+    ohm_in_fixture: Complex64,
+    step_of: impl Fn(&PropagatedReading<'_>) -> Complex64,
+) -> Complex64 {
+    let mut own = Complex64::ZERO;
+    let mut of_calibration = Complex64::ZERO;
+    for (connection, side) in sides.iter().flatten().enumerate() {
+        // A contact or ground loop lies at the part, inside of what blanks remove.
+        let is_at_part = connection == 0 && matches!(cause, Cause::Contact | Cause::GroundLoop);
+        let ohms = if is_at_part {
+            ohm_in_fixture
+        } else {
+            side.ohms
+        };
+        let step = step_of(side);
+        if connection == 0 {
+            own = step;
+        }
+        let in_ohms = step * ohms;
+        if cause.is_of_calibration() {
+            of_calibration += in_ohms;
+        } else {
+            let source = Source::Cause { cause, connection };
+            sum.add(source, cause.is_real(), in_ohms);
+        }
+    }
+    if cause.is_of_calibration() {
+        let source = Source::Cause {
+            cause,
+            connection: 0,
+        };
+        sum.add(source, cause.is_real(), of_calibration);
+    }
+    own
+}

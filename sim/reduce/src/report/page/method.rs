@@ -1,0 +1,185 @@
+//! How it was done, and what is left out.
+
+use jigwise_physics::{DOUBTFUL_P, MIN_LINEAR_T0_IN_SIGMA, MIN_T0_IN_SIGMA, Trust};
+use jigwise_quantity::{engineering, fixed};
+use maud::{Markup, html};
+
+use super::{list, paragraph, sentence};
+use crate::report::{Report, SubjectFile};
+
+/// Comments of a file that are shown; more are counted.
+const MAX_COMMENTS: usize = 16;
+
+pub(super) fn section(report: &Report) -> Markup {
+    let inside = html! {
+        dl class="facts" { "\n"
+            @for (name, text) in facts(report) { dt { (name) } dd { (text) } "\n" }
+        } "\n"
+        @for file in report.subject.files.iter().filter(|file| !file.comments.is_empty()) {
+            (story(file))
+        }
+    };
+    super::section("how", "How it was done", &inside)
+}
+
+fn facts(report: &Report) -> Vec<(&'static str, String)> {
+    let subject = &report.subject;
+    let mut facts = vec![("Correction", subject.correction.join(" "))];
+    if !subject.beside.is_empty() {
+        let files: Vec<String> = subject
+            .beside
+            .iter()
+            .map(|(what, name)| format!("{what}: {name}"))
+            .collect();
+        facts.push(("Files beside", files.join("; ")));
+    }
+    facts.push((
+        "Instrument",
+        match &subject.instrument {
+            Some((name, true)) => format!(
+                "{name}, an invented budget of Jigwise's, not that of any instrument on sale"
+            ),
+            Some((name, false)) => name.clone(),
+            None => "not named, so no uncertainty of the readings is known".to_owned(),
+        },
+    ));
+    facts.push((
+        "Ohms",
+        "each reading inverted exactly: reflect Z0(1 + S11)/(1 − S11), shunt-through \
+         (Z0/2)·S21/(1 − S21), series-through 2·Z0(1 − S21)/S21"
+            .to_owned(),
+    ));
+    if subject.instrument.is_some() {
+        facts.push((
+            "Uncertainty",
+            format!(
+                "propagated to first order as a 2×2 covariance of R and X, k = 1 in table and \
+                 file; where the reading lies within {} σ of the pole of its inverse, the exact \
+                 95 % region counts",
+                MIN_LINEAR_T0_IN_SIGMA
+            ),
+        ));
+    }
+    if report.gathered.is_several() {
+        let text = if subject.instrument.is_some() {
+            format!(
+                "blended at each frequency by generalised least squares, with what the \
+                 calibration leaves kept common; fixtures within {MIN_T0_IN_SIGMA} σ of their \
+                 pole are left out of the blend"
+            )
+        } else {
+            "one chosen at each frequency; without an instrument nothing tells how to weigh them, \
+             so they are not blended"
+                .to_owned()
+        };
+        facts.push(("Several fixtures", text));
+    }
+    facts.push((
+        "Values",
+        "weighted complex least squares of a circuit over the whole sweep; the circuit with the \
+         least −2·ln(likelihood) + values·ln(readings), simpler ones first"
+            .to_owned(),
+    ));
+    facts.push((
+        "Made by",
+        concat!("Jigwise ", env!("CARGO_PKG_VERSION"), ", jig reduce").to_owned(),
+    ));
+    facts
+}
+
+/// The first comments of a file.
+fn story(file: &SubjectFile) -> Markup {
+    let more = file.comments.len().saturating_sub(MAX_COMMENTS);
+    html! {
+        h3 { "What " (file.name) " says of itself" } "\n"
+        ul class="story" { "\n"
+            @for comment in file.comments.iter().take(MAX_COMMENTS) {
+                li { (printable(comment)) } "\n"
+            }
+        } "\n"
+        @if more > 0 { (paragraph(&format!("and {more} lines more in the file."))) }
+    }
+}
+
+pub(super) fn left_out(report: &Report) -> Markup {
+    let entries = to_know(report);
+    let inside = if entries.is_empty() {
+        paragraph("Every point was told, and nothing odd was found in the files.")
+    } else {
+        list(&entries)
+    };
+    super::section("left", "What to know, and what is left out", &inside)
+}
+
+fn to_know(report: &Report) -> Vec<String> {
+    let (all, subject) = (&report.gathered, &report.subject);
+    let mut entries: Vec<String> = subject
+        .remarks
+        .iter()
+        .map(|(file, remark)| format!("{file}: {}", sentence(remark)))
+        .collect();
+    entries.extend(subject.left_out.iter().cloned());
+    if all.opens > 0 {
+        entries.push(format!(
+            "{} of {} points read as an exact open and have no ohms.",
+            all.opens, all.points
+        ));
+    }
+    for (reason, count, first_hz) in &all.not_blended {
+        entries.push(format!(
+            "Not blended at {count} of {} points, first at {}: {reason}. The best fixture's own \
+             value stands there.",
+            all.points,
+            engineering(*first_hz, "Hz", 4)
+        ));
+    }
+    if all.doubtful > 0 {
+        let least = all.least_p.map_or(String::new(), |(p, hz)| {
+            format!(", least p {} at {}", fixed(p, 4), engineering(hz, "Hz", 4))
+        });
+        entries.push(format!(
+            "The fixtures agree poorly at {} of {} blended points (p below {DOUBTFUL_P}{least}); \
+             one in {} does so by chance.",
+            all.doubtful,
+            all.blended,
+            in_words(1.0 / DOUBTFUL_P)
+        ));
+    }
+    let untrusted = all.trusts[Trust::Disc as usize..].iter().sum::<usize>();
+    if untrusted > 0 {
+        entries.push(format!(
+            "At {untrusted} of {} points the linear u is too small; there the 95 % region in \
+             points.csv counts.",
+            all.points
+        ));
+    }
+    if all.blended > 0 && subject.has_blanks {
+        entries.push(
+            "What the blanks may leave is in the uncertainty of each fixture, not in that of the \
+             blend."
+                .to_owned(),
+        );
+    }
+    if subject.instrument.is_none() {
+        entries.push(
+            "No uncertainty: name the instrument behind the readings with --instrument.".to_owned(),
+        );
+    }
+    entries
+}
+
+/// A round number as a word, where it is one that is used.
+fn in_words(number: f64) -> String {
+    match fixed(number, 0).as_str() {
+        "20" => "twenty".to_owned(),
+        digits => digits.to_owned(),
+    }
+}
+
+/// A comment as it may stand in a page: without what no page may hold.
+fn printable(text: &str) -> String {
+    text.trim()
+        .chars()
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect()
+}

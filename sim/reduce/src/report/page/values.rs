@@ -1,0 +1,134 @@
+//! What the sweep says of the part.
+
+use jigwise_physics::Extracted;
+use jigwise_quantity::{engineering, fixed, with_spread};
+use maud::{Markup, html};
+
+use super::{list, paragraph, refused, sentence};
+use crate::report::Report;
+use crate::{COVERAGE_FACTOR, Findings, model_words};
+
+pub(super) fn section(report: &Report) -> Markup {
+    let inside = match &report.findings {
+        Ok(findings) => found(findings),
+        Err(refusal) => refused(refusal),
+    };
+    super::section("values", "What the sweep says of the part", &inside)
+}
+
+fn found(findings: &Findings) -> Markup {
+    html! {
+        @match findings.values() {
+            Some((_, values)) => {
+                (paragraph(&findings.why))
+                (extracted(values))
+                @if let Some(goodness) = goodness(values) { (paragraph(&goodness)) }
+            }
+            None => { (refused(&findings.why)) }
+        }
+        @if let Some(change) = findings.change_of_kind() { (refused(&change)) }
+        @for (freq_hz, found) in &findings.spots {
+            h3 { "At " (engineering(*freq_hz, "Hz", 5)) } "\n"
+            @match found {
+                Ok(values) => { (extracted(values)) }
+                Err(error) => { (refused(&sentence(&error.to_string()))) }
+            }
+        }
+        (paragraph(&behind(findings)))
+        @if findings.chosen.is_none() { (circuits_tried(findings)) }
+    }
+}
+
+/// What the uncertainties are made of.
+fn behind(findings: &Findings) -> String {
+    let k = fixed(COVERAGE_FACTOR, 0);
+    if findings.has_budget {
+        format!(
+            "± is U = k·u with k = {k}, about 95 % coverage of each value by itself. u holds the \
+             noise of every point and what the calibration leaves, which moves all points together."
+        )
+    } else {
+        format!(
+            "± is U = k·u with k = {k}, from the scatter of the readings about the circuit alone. \
+             What the calibration leaves is not in it: no uncertainty of the readings is known. \
+             Name the instrument with --instrument (a preset, or a file with an [instrument] \
+             table) to get it."
+        )
+    }
+}
+
+fn circuits_tried(findings: &Findings) -> Markup {
+    let refusals: Vec<String> = findings
+        .tried
+        .iter()
+        .filter_map(|(model, found)| {
+            let error = found.as_ref().err()?;
+            Some(format!("As {}: {error}.", model_words(*model)))
+        })
+        .collect();
+    html! {
+        @if !refusals.is_empty() {
+            h3 { "Circuits that were tried" } "\n"
+            (list(&refusals))
+        }
+    }
+}
+
+fn extracted(found: &Extracted) -> Markup {
+    // Rs and the ESR of a capacitor are one value.
+    let is_new = |at: usize| {
+        let value = &found.values[at];
+        found.values[..at]
+            .iter()
+            .all(|v| v.value != value.value || v.quantity.unit() != value.quantity.unit())
+    };
+    let told = (0..found.values.len()).filter(|at| is_new(*at));
+    let not_told = not_told(found);
+    html! {
+        @if !found.values.is_empty() {
+            dl class="values" { "\n"
+                @for value in told.map(|at| &found.values[at]) {
+                    dt { (value.quantity.symbol()) }
+                    dd {
+                        (with_spread(
+                            value.value,
+                            COVERAGE_FACTOR * value.u,
+                            value.quantity.unit()
+                        ))
+                    } "\n"
+                }
+            } "\n"
+        }
+        @if !not_told.is_empty() {
+            p { "Not told by this sweep:" } "\n"
+            (list(&not_told))
+        }
+    }
+}
+
+/// Values that are refused; a reason that several share is told once.
+fn not_told(found: &Extracted) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
+    for refused in &found.refused {
+        let symbol = refused.quantity.symbol();
+        let why = refused.why.to_string();
+        match said.iter_mut().find(|s| s.ends_with(&format!(": {why}."))) {
+            Some(line) => line.insert_str(0, &format!("{symbol}, ")),
+            None => said.push(format!("{symbol}: {why}.")),
+        }
+    }
+    said
+}
+
+fn goodness(found: &Extracted) -> Option<String> {
+    let goodness = found.goodness?;
+    Some(format!(
+        "How well the circuit follows: χ² {} with {} degrees of freedom, p {}; the largest miss \
+         is {} at {}.",
+        fixed(goodness.chi_square, 1),
+        goodness.degrees_of_freedom,
+        fixed(goodness.p?, 3),
+        engineering(goodness.worst_ohm, "Ω", 2),
+        engineering(goodness.worst_hz, "Hz", 4)
+    ))
+}
