@@ -227,14 +227,10 @@ mod tests {
 
     #[test]
     fn a_device_that_was_dragged_reads_as_one_that_was_set() {
-        let mut desk = Desk::new(Scenario {
-            calibration: Some(jigwise_bench::CalibrationPlan::new(
-                jigwise_bench::METHODS[0].1,
-                Scenario::default().reference,
-            )),
-            ..Scenario::default()
-        })
-        .unwrap();
+        let text = "version = 1\ndevice = { kind = \"resistor\", resistance = \"4.7k\" }\n\
+                    at = { frequency = \"7.1 MHz\" }\nstrays = { gap = \"0.1 pF\" }\n\
+                    calibration = { method = \"full\", skipped = [\"short\"] }\n";
+        let mut desk = Desk::new(Scenario::from_toml(text, "drag.toml").unwrap()).unwrap();
         desk.calibrate_again();
         let moved = desk.revision();
         for _ in 0..30 {

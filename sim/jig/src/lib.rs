@@ -35,7 +35,7 @@ use jigwise_quantity::{Unit, ValueError, above_zero, parse_value};
 use jigwise_reduce::ReduceError;
 use jigwise_touchstone::{SweepError, WriteError};
 
-pub use self::whole_file::{write_sweep, write_whole};
+pub use self::whole_file::write_sweep;
 
 /// Find the impedance of a part with a vector network analyzer: what each fixture reads, and
 /// measured sweeps in ohms.

@@ -46,18 +46,12 @@ pub(super) fn require_adapter() -> Result<(), HostError> {
         .map_err(|_| HostError::NoAdapter)
 }
 
-/// Writes a file beside its place and then moves it there, so that it is never half written.
+/// Writes a file whole or not at all.
 ///
 /// # Errors
 /// [`HostError::Unwritable`].
 pub(super) fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), HostError> {
-    let beside = path.with_added_extension("part");
-    let written = std::fs::File::create(&beside)
-        .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
-        .and_then(|()| std::fs::rename(&beside, path));
-    written.map_err(|error| {
-        // What is left of a failed attempt is of no use to anybody.
-        let _ = std::fs::remove_file(&beside);
+    shell::write_whole(path, |out| out.write_all(bytes)).map_err(|error: std::io::Error| {
         HostError::Unwritable {
             path: path.to_owned(),
             reason: error.to_string(),

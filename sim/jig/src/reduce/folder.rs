@@ -10,8 +10,9 @@ use jigwise_touchstone::{Options, Sweep};
 
 use super::{Prepared, csv, date};
 use crate::progress::Progress;
-use crate::{CommandError, write_sweep, write_whole};
+use crate::{CommandError, write_sweep};
 use jigwise_bench::scene::svg_file;
+use jigwise_bench::shell::write_whole;
 use jigwise_bench::words::fixture_key;
 use jigwise_reduce::Wanted;
 use jigwise_reduce::report::{

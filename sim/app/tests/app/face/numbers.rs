@@ -159,6 +159,8 @@ fn a_standard_left_out_shows_in_the_readout() {
         );
     }
     type_into(&mut harness, "Gap", "-1 pF");
+    harness.get_by_label_contains("Gap: \"-1 pF\" is below zero");
+    type_into(&mut harness, "Gap", "1 F");
     harness.get_by_label_contains("Gap: gap capacitance is");
 }
 

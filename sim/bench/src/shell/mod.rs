@@ -1,6 +1,10 @@
 //! What every command of ours does alike: it parses its arguments, prints help, tells an error
 //! in one sentence and ends with the right exit code.
 
+mod whole_file;
+
+pub use whole_file::write_whole;
+
 use std::ffi::OsString;
 use std::fmt::Display;
 use std::io::{self, Write};
