@@ -31,23 +31,6 @@ pub fn model_key(model: Model) -> &'static str {
         .map_or("circuit", |(key, _)| key)
 }
 
-/// A circuit in a few words.
-pub fn model_words(model: Model) -> &'static str {
-    match model {
-        Model::Resistor => "a resistor with its parasitics",
-        Model::Capacitor => "a capacitor with ESR and ESL",
-        Model::Inductor => "a coil with series resistance and winding capacitance",
-        Model::InductorWithSkin => "a coil with skin loss and winding capacitance",
-        Model::SeriesRlc => "R, L and C in series",
-        Model::ParallelRlc => "R, L and C in parallel",
-        Model::Crystal => "a crystal",
-        Model::Choke => "a choke on a lossy core",
-        Model::Stub(LineEnd::Open) => "a line with an open end",
-        Model::Stub(LineEnd::Short) => "a line with a shorted end",
-        _ => "a circuit",
-    }
-}
-
 /// The circuit that is looked for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Wanted {
@@ -113,7 +96,7 @@ impl Findings {
         let mut why = match (wanted, chosen) {
             (Wanted::OneOf(_), Some(at)) => format!(
                 "Described as {}, as asked for.{}",
-                model_words(tried[at].0),
+                tried[at].0.words(),
                 missed(&tried[at].1)
             ),
             (Wanted::OneOf(_), None) => why(&tried, None, has_budget),
@@ -214,7 +197,7 @@ fn why(tried: &Tried, chosen: Option<usize>, has_budget: bool) -> String {
             Some((model, miss)) => format!(
                 "No circuit follows the readings; the nearest, {}, misses them by \
                  {}\u{202f}% of |Z|, rms. The ohms stand, values of a circuit would mislead.",
-                model_words(model),
+                model.words(),
                 fixed(100.0 * miss, 0)
             ),
             None => "No circuit describes the part over this sweep. The ohms stand; each \
@@ -244,7 +227,7 @@ fn why(tried: &Tried, chosen: Option<usize>, has_budget: bool) -> String {
     };
     format!(
         "Described as {}: {against}.{}",
-        model_words(*model),
+        model.words(),
         missed(found)
     )
 }

@@ -442,7 +442,7 @@ fn a_coil_above_its_resonance_has_no_inductance() {
     let above = log_sweep(40e6, 100e6, 21);
     assert_eq!(
         refused(coil().into(), &above, 1e-3, Way::Fit(Model::Inductor)).to_string(),
-        "asked for a coil with its winding capacitance, but at 40.00 MHz the part is a capacitor: \
+        "asked for a coil with series resistance and winding capacitance, but at 40.00 MHz the part is a capacitor: \
          ask for that, or sweep where the part still is what you ask for"
     );
     // Values of a capacitor are what such a part has there, none of them below zero.

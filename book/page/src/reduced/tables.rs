@@ -6,7 +6,7 @@ use jigwise_bench::{
     with_spread,
 };
 use jigwise_quantity::unsigned_percent;
-use jigwise_reduce::{COVERAGE_FACTOR as K, Recipe, ReducedPoint, model_words};
+use jigwise_reduce::{COVERAGE_FACTOR as K, Recipe, ReducedPoint};
 use maud::{Markup, html};
 
 use super::measured::{Measured, hertz};
@@ -129,7 +129,7 @@ pub(crate) fn fit(block: &Block<'_>, measured: &Measured) -> Result<Markup, Bloc
         } else {
             " without its blank"
         },
-        model_words(model),
+        model.words(),
         measured.instrument_words()
     );
     let values = table(&caption, &["", "Value", "Of the value"], &rows);
@@ -171,7 +171,7 @@ pub(crate) fn stated(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
             "{}; k = 2, about 95\u{202f}%. Described as {} from {} points between {} and {}, \
              in {}; {}.",
             values.join(", "),
-            model_words(model),
+            model.words(),
             all.len() - found.left_out - measured.left_out(block)?,
             hertz(all[0]),
             hertz(all[all.len() - 1]),

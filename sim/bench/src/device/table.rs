@@ -2,8 +2,7 @@
 
 use std::sync::Arc;
 
-use jigwise_physics::{Complex64, Fixture, Immittance, ReferenceImpedance};
-use jigwise_touchstone::Sweep;
+use jigwise_physics::{Complex64, Immittance};
 
 use super::DeviceError;
 
@@ -41,28 +40,6 @@ impl ImpedanceTable {
             freq_hz: freq_hz.into(),
             z_ohm: z_ohm.into(),
         })
-    }
-
-    /// A one-port sweep as a device.
-    ///
-    /// # Errors
-    /// [`DeviceError`] for a sweep of more ports, or one with an open among its points.
-    pub fn of_sweep(sweep: &Sweep) -> Result<Self, DeviceError> {
-        const OPEN: DeviceError =
-            DeviceError::Table("a point of the sweep is an open, which has no impedance in ohms");
-        if sweep.ports() != 1 {
-            return Err(DeviceError::Table("expected a one-port sweep (.s1p)"));
-        }
-        let z0 = ReferenceImpedance::new(sweep.reference_ohm())?;
-        let z_ohm = (0..sweep.len())
-            .map(|k| {
-                Fixture::Reflect
-                    .immittance(sweep.s(k, 1, 1), z0)?
-                    .impedance()
-                    .ok_or(OPEN)
-            })
-            .collect::<Result<_, DeviceError>>()?;
-        Self::new(sweep.frequency_hz().to_vec(), z_ohm)
     }
 
     /// The frequencies, Hz, rising.

@@ -214,7 +214,7 @@ impl fmt::Display for ExtractError {
                 f,
                 "asked for {}, but at {} the part is a {}: ask for that, or sweep where the part \
                  still is what you ask for",
-                model.noun(),
+                model.words(),
                 hz(at_hz),
                 found.noun()
             ),
@@ -309,7 +309,7 @@ impl fmt::Display for ExtractError {
                 f,
                 "the search for the values of {} did not come to rest: check that the sweep is \
                  of such a part and covers what the model describes",
-                model.noun()
+                model.words()
             ),
             Self::Misfit {
                 model,
@@ -324,7 +324,7 @@ impl fmt::Display for ExtractError {
                  with {degrees_of_freedom} degrees of freedom, p {}; worst at {}, \
                  {worst_in_sigma:.1}σ): choose another model, a narrower sweep, or check the \
                  uncertainty given",
-                model.noun(),
+                model.words(),
                 if p > 0.0 {
                     format!("{p:.1e}")
                 } else {

@@ -42,11 +42,12 @@ pub enum Model {
 }
 
 impl Model {
-    pub(super) fn noun(self) -> &'static str {
+    /// The circuit in a few words, such as "a capacitor with ESR and ESL".
+    pub fn words(self) -> &'static str {
         match self {
             Self::Resistor => "a resistor with its parasitics",
             Self::Capacitor => "a capacitor with ESR and ESL",
-            Self::Inductor => "a coil with its winding capacitance",
+            Self::Inductor => "a coil with series resistance and winding capacitance",
             Self::InductorWithSkin => "a coil with skin loss and winding capacitance",
             Self::SeriesRlc => "R, L and C in series",
             Self::ParallelRlc => "R, L and C in parallel",

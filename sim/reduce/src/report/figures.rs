@@ -3,7 +3,7 @@
 use jigwise_physics::{Complex64, Extracted, Fixture, Model, Trust};
 
 use super::{Gathered, PlotPoint};
-use crate::{COVERAGE_FACTOR as K, Findings, Region, model_words};
+use crate::{COVERAGE_FACTOR as K, Findings, Region};
 use jigwise_bench::scene::{CurvePoint, Scene, SweepAxis, SweepFrame, ValueScale, chosen_strip};
 use jigwise_bench::words::fixture_title;
 use jigwise_quantity::{engineering, fixed};
@@ -160,10 +160,7 @@ fn magnitude(
         frame.through = across(all)
             .filter_map(|hz| Some((hz, found.impedance_ohm(hz)?.norm())))
             .collect();
-        line = format!(
-            " The thin line is {} with the values found.",
-            model_words(model)
-        );
+        line = format!(" The thin line is {} with the values found.", model.words());
     }
     let extremes = extremes(&curve, "Ω");
     Figure {

@@ -6,7 +6,7 @@ use maud::{Markup, html};
 
 use super::{list, paragraph, refused, sentence};
 use crate::report::Report;
-use crate::{COVERAGE_FACTOR, Findings, model_words};
+use crate::{COVERAGE_FACTOR, Findings};
 
 pub(super) fn section(report: &Report) -> Markup {
     let inside = match &report.findings {
@@ -63,7 +63,7 @@ fn circuits_tried(findings: &Findings) -> Markup {
         .iter()
         .filter_map(|(model, found)| {
             let error = found.as_ref().err()?;
-            Some(format!("As {}: {error}.", model_words(*model)))
+            Some(format!("As {}: {error}.", model.words()))
         })
         .collect();
     html! {
