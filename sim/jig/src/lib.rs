@@ -212,11 +212,6 @@ fn angle(text: &str) -> Result<f64, String> {
     }
 }
 
-/// A ratio from a percentage; a plain number is percent too.
-fn percentage(text: &str) -> Result<f64, ValueError> {
-    parse_value(text, Unit::Percent).map(|percent| percent / 100.0)
-}
-
 fn reference(text: &str) -> Result<f64, ValueError> {
     above_zero(text, Unit::Ohm)
 }

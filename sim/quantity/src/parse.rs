@@ -41,10 +41,37 @@ pub fn parse_value(text: &str, unit: Unit) -> Result<f64, ValueError> {
     Ok(parse_in(text, unit)?.value)
 }
 
+/// Reads a ratio from a percentage. A number without a unit is percent too.
+///
+/// # Errors
+/// [`ValueError`] for text that is no percentage.
+///
+/// ```
+/// use jigwise_quantity::parse_share;
+///
+/// assert_eq!(parse_share("+10 %")?, 0.1);
+/// assert_eq!(parse_share("10")?, 0.1);
+/// assert!(parse_share("3 dB").is_err());
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
+pub fn parse_share(text: &str) -> Result<f64, ValueError> {
+    const PERCENT_EXPONENT: i32 = -2;
+    let scaled = read(text, false, PERCENT_EXPONENT);
+    Ok(of_unit(text, Unit::Percent, scaled)?.value)
+}
+
 /// Reads a value in `unit`, and tells if the unit was written.
 pub(crate) fn parse_in(text: &str, unit: Unit) -> Result<Quantity, ValueError> {
+    of_unit(text, unit, read(text, unit == Unit::Metre, 0))
+}
+
+fn of_unit(
+    text: &str,
+    unit: Unit,
+    quantity: Result<Quantity, Fault>,
+) -> Result<Quantity, ValueError> {
     let fail = |fault| ValueError::new(text, unit, fault);
-    let quantity = read(text, unit == Unit::Metre).map_err(fail)?;
+    let quantity = quantity.map_err(fail)?;
     match (quantity.unit, quantity.prefix) {
         (Some(found), _) if found != unit => Err(fail(Fault::OtherUnit(found))),
         (_, Some('m')) if unit == Unit::Hertz => Err(fail(Fault::MilliHertz)),
@@ -93,11 +120,12 @@ pub fn parse_one_of(
 /// # Ok::<(), jigwise_quantity::ValueError>(())
 /// ```
 pub fn parse_quantity(text: &str) -> Result<Quantity, ValueError> {
-    read(text, false).map_err(|fault| ValueError::new(text, Expected::ANY, fault))
+    read(text, false, 0).map_err(|fault| ValueError::new(text, Expected::ANY, fault))
 }
 
-/// Reads a value; `is_length` where m alone is the metre and no prefix.
-fn read(text: &str, is_length: bool) -> Result<Quantity, Fault> {
+/// Reads a value times ten to the power of `scale_exponent`; `is_length` where m alone is the
+/// metre and no prefix.
+fn read(text: &str, is_length: bool, scale_exponent: i32) -> Result<Quantity, Fault> {
     let plain = plain_characters(text);
     let (mut number, tail) = split_number(&plain)?;
     if !number.bytes().any(|b| b.is_ascii_digit()) {
@@ -127,7 +155,8 @@ fn read(text: &str, is_length: bool) -> Result<Quantity, Fault> {
         number.push_str(decimals);
     }
     // The prefix joins the number as text, so 4.7k is the double nearest to 4700.
-    let value = with_exponent(&number, scale.map_or(0, |(_, exponent)| exponent));
+    let prefix_exponent = scale.map_or(0, |(_, exponent)| exponent);
+    let value = with_exponent(&number, prefix_exponent + scale_exponent);
     match value {
         Some(value) if value.is_finite() => Ok(Quantity {
             value,

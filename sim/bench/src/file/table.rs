@@ -142,6 +142,14 @@ impl<'a> Keyed<'a> {
         self.entry(key).is_some()
     }
 
+    /// True where a key has a number and no text.
+    pub fn is_number(&self, key: &str) -> bool {
+        matches!(
+            self.entry(key).map(Spanned::get_ref),
+            Some(DeValue::Integer(_) | DeValue::Float(_))
+        )
+    }
+
     /// The first key outside `these`, and where its value is.
     pub fn other_than(&self, these: &[&str]) -> Option<(&'a str, usize)> {
         self.table

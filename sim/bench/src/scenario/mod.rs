@@ -20,7 +20,7 @@ pub use crate::file::ScenarioError;
 
 pub use self::calibration::{CalibrationPlan, METHODS, Skipped, ideal_kit, method_key};
 pub use self::instrument::NamedInstrument;
-pub use self::nudge::{direction_key, make_nudge, parse_direction, parse_share};
+pub use self::nudge::{direction_key, make_nudge, parse_direction};
 pub use self::strays::FixtureStrays;
 pub use self::sweep::{Spacing, SweepPlan};
 

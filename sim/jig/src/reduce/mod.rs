@@ -16,10 +16,10 @@ use clap::Args;
 use jigwise_physics::{LineEnd, Model};
 
 use self::inputs::Inputs;
-use super::{CommandError, FixtureArgument, frequency, percentage};
+use super::{CommandError, FixtureArgument, frequency};
 use jigwise_bench::expected_one_of;
 use jigwise_quantity::engineering;
-use jigwise_quantity::{Unit, ValueError, parse_list};
+use jigwise_quantity::{Unit, ValueError, parse_list, parse_share};
 use jigwise_reduce::{Columns, Ensemble, Findings, MODELS, Survey, Wanted};
 
 /// Measured sweeps in ohms: Touchstone files of a part in one fixture, or in two or three of
@@ -70,7 +70,7 @@ pub(super) struct Reduce {
     blank: Vec<PathBuf>,
     /// How much of what the blanks take away is left as uncertainty (k = 1).
     /// 15 % where it is not given.
-    #[arg(long, value_name = "PERCENT", value_parser = percentage)]
+    #[arg(long, value_name = "PERCENT", value_parser = parse_share)]
     blank_left: Option<f64>,
     /// Move the planes towards the part by this one-way delay, port 1 and then port 2 ("120 ps"
     /// or "120 ps,80 ps", each with its unit; one delay counts for both).
