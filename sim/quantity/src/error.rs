@@ -65,6 +65,7 @@ pub(crate) enum Fault {
         plain: String,
     },
     TooLarge,
+    TooSmall,
     Tail(String),
     OtherUnit(Unit),
     NoUnit,
@@ -163,6 +164,10 @@ impl fmt::Display for ValueError {
             }
             Fault::NoNumber => "no number at its beginning".to_owned(),
             Fault::TooLarge => "it is beyond the largest number kept".to_owned(),
+            Fault::TooSmall => {
+                "it is below the smallest number kept, and no zero; write 0 where none is meant"
+                    .to_owned()
+            }
             Fault::Tail(tail) => {
                 format!("\"{tail}\" is neither a prefix ({TYPED}) nor a unit known here")
             }

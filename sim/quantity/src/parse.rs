@@ -158,6 +158,7 @@ fn read(text: &str, is_length: bool, scale_exponent: i32) -> Result<Quantity, Fa
     let prefix_exponent = scale.map_or(0, |(_, exponent)| exponent);
     let value = with_exponent(&number, prefix_exponent + scale_exponent);
     match value {
+        Some(0.0) if !is_zero(&number) => Err(Fault::TooSmall),
         Some(value) if value.is_finite() => Ok(Quantity {
             value,
             unit,
@@ -166,6 +167,12 @@ fn read(text: &str, is_length: bool, scale_exponent: i32) -> Result<Quantity, Fa
         Some(_) => Err(Fault::TooLarge),
         None => Err(Fault::NoNumber),
     }
+}
+
+/// True for a number written with no digit but zeros before its exponent.
+fn is_zero(number: &str) -> bool {
+    let mantissa = number.split(['e', 'E']).next().unwrap_or(number);
+    !mantissa.contains(|c: char| matches!(c, '1'..='9'))
 }
 
 /// What follows a number.
@@ -331,6 +338,8 @@ mod tests {
             ("2m5", Unit::Metre, "no length"),
             ("7.1 mHz", Unit::Hertz, "M is a million"),
             ("1e999", Unit::Ohm, "largest"),
+            ("1e-400", Unit::Ohm, "below the smallest number kept"),
+            ("-0.01e-330 k", Unit::Ohm, "below the smallest number kept"),
             ("NaN", Unit::Ohm, "no number"),
             ("inf", Unit::Ohm, "no number"),
         ] {
