@@ -4,7 +4,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use jigwise_tests::jig::{Outcome, jig};
+use jigwise_tests::jig::{Outcome, jig, refuses};
 
 /// An invented one-port calibration of a 100 Ω part, with slightly imperfect raw readings.
 struct Folder(tempfile::TempDir);
@@ -248,4 +248,22 @@ fn a_frequency_beyond_the_sweep_is_told() {
         told.contains("40.00 MHz was not measured: the sweep runs from 1.000 MHz to 7.000 MHz"),
         "{told}"
     );
+}
+
+#[test]
+fn connections_that_are_no_count_are_told_in_our_words() {
+    for count in ["1,5", "x", "4294967296"] {
+        let arguments = [
+            "reduce",
+            "part.s1p",
+            "--fixture",
+            "reflect",
+            "--connections",
+            count,
+        ];
+        refuses(
+            &arguments,
+            &[count, "is no count, expected a whole number from 0"],
+        );
+    }
 }

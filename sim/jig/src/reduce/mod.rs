@@ -19,7 +19,7 @@ use self::inputs::Inputs;
 use super::{CommandError, FixtureArgument, frequency};
 use jigwise_bench::expected_one_of;
 use jigwise_quantity::engineering;
-use jigwise_quantity::{Unit, ValueError, parse_list, parse_share};
+use jigwise_quantity::{Unit, ValueError, parse_count, parse_list, parse_share};
 use jigwise_reduce::{Columns, Ensemble, Findings, MODELS, Survey, Wanted};
 
 /// Measured sweeps in ohms: Touchstone files of a part in one fixture, or in two or three of
@@ -81,7 +81,7 @@ pub(super) struct Reduce {
     #[arg(long, value_name = "NAME|FILE")]
     instrument: Option<String>,
     /// How often the part was connected after the calibration; 0: soldered and left.
-    #[arg(long, value_name = "COUNT", default_value_t = 0)]
+    #[arg(long, value_name = "COUNT", value_parser = connections, default_value = "0")]
     connections: u32,
     /// Values of a circuit: auto for the one that follows the readings best, resistor,
     /// capacitor, inductor, inductor-with-skin, series-rlc, parallel-rlc, crystal, choke, stub.
@@ -294,6 +294,11 @@ impl<'a> Prepared<'a> {
 /// The delays of one --extend, s.
 #[derive(Debug, Clone)]
 struct Delays(Vec<f64>);
+
+fn connections(text: &str) -> Result<u32, ValueError> {
+    // The count is in the range of u32, so the conversion keeps it.
+    parse_count(text, 0, u64::from(u32::MAX)).map(|count| count as u32)
+}
 
 fn delays(text: &str) -> Result<Delays, ValueError> {
     parse_list(text, Unit::Second).map(Delays)
