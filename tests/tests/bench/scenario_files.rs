@@ -230,3 +230,16 @@ fn a_nudge_means_the_same_in_a_file_and_on_the_command_line() {
         assert!(error.to_string().contains(&both), "{error}");
     }
 }
+
+#[test]
+fn text_of_another_encoding_is_told_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("wide.toml");
+    let wide: Vec<u8> = "version = 1\n"
+        .encode_utf16()
+        .flat_map(u16::to_le_bytes)
+        .collect();
+    fs::write(&path, wide).unwrap();
+    let error = Scenario::read_file(&path).unwrap_err().to_string();
+    assert!(error.contains("is not text in UTF-8"), "{error}");
+}
