@@ -112,7 +112,11 @@ impl<'a> Keyed<'a> {
         }
     }
 
-    fn check_keys(&self, known: &[&str]) -> Result<(), ScenarioError> {
+    /// Refuses a key outside `known`.
+    ///
+    /// # Errors
+    /// [`ScenarioError::is_unknown_key`].
+    pub fn check_keys(&self, known: &[&str]) -> Result<(), ScenarioError> {
         let unknown = self
             .table
             .keys()
@@ -147,20 +151,42 @@ impl<'a> Keyed<'a> {
         path: &str,
         known: &[&str],
     ) -> Result<Option<Keyed<'a>>, ScenarioError> {
+        let keyed = self.any_table(key, path)?;
+        if let Some(keyed) = &keyed {
+            keyed.check_keys(known)?;
+        }
+        Ok(keyed)
+    }
+
+    /// The table behind a key, `path` in the file, with whatever keys it has.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for a value that is no table.
+    pub fn any_table(&self, key: &str, path: &str) -> Result<Option<Keyed<'a>>, ScenarioError> {
         let Some(found) = self.entry(key) else {
             return Ok(None);
         };
         let DeValue::Table(table) = found.get_ref() else {
             return Err(self.error(key, format!("{key} is no table; write it as [{path}]")));
         };
-        let keyed = Keyed {
+        Ok(Some(Keyed {
             place: self.place,
             name: format!("[{path}]"),
             start: found.span().start,
             table,
-        };
-        keyed.check_keys(known)?;
-        Ok(Some(keyed))
+        }))
+    }
+
+    /// The same table called `name` in errors, which tells a missing key at the place of `key`.
+    pub fn named(self, name: String, key: &str) -> Self {
+        let start = self
+            .entry(key)
+            .map_or(self.start, |value| value.span().start);
+        Self {
+            name,
+            start,
+            ..self
+        }
     }
 
     /// True where the table has the key.
