@@ -3,7 +3,7 @@
 use jigwise_physics::{Direction, Nudge};
 
 use crate::file::{Keyed, ScenarioError, expected_one_of};
-use jigwise_quantity::{Unit, parse_share, percent};
+use jigwise_quantity::{Unit, fixed, grouped, parse_share, percent};
 
 const DIRECTIONS: [(&str, Direction); 3] = [
     ("magnitude", Direction::Magnitude),
@@ -55,9 +55,10 @@ pub(super) fn nudge(file: &Keyed<'_>) -> Result<Nudge, ScenarioError> {
 pub fn make_nudge(share: f64, direction: Direction, swapped: bool) -> Result<Nudge, String> {
     Nudge::new(share, direction, swapped).map_err(|_| {
         format!(
-            "a nudge of {} is none that can be shown: give a percentage from 0.0000001 to \
-             100 000 000, up or down, and above \u{2212}100\u{202f}% along |Z|",
-            percent(share)
+            "a nudge of {} is none that can be shown: give a percentage from {} to {}, up or down, and above \u{2212}100\u{202f}% along |Z|",
+            percent(share),
+            fixed(100.0 * Nudge::MIN_SIZE, 7),
+            grouped(100.0 * Nudge::MAX_SIZE).replace('\u{202f}', " "),
         )
     })
 }
