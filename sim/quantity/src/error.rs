@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use crate::excerpt::{MAX_QUOTED, excerpt};
 use crate::prefix::TYPED;
 use crate::unit::{Unit, with_article};
 
@@ -64,6 +65,12 @@ pub(crate) enum Fault {
     Thousands {
         plain: String,
     },
+    /// Commas, or a comma and points, that part no thousands either.
+    Commas,
+    /// A space between digits.
+    Space {
+        plain: String,
+    },
     TooLarge,
     TooSmall,
     Tail(String),
@@ -98,6 +105,17 @@ impl ValueError {
         }
     }
 
+    /// The same fault of a text that has the one read as a part.
+    pub fn quoting(self, whole: &str) -> Self {
+        if self.fault == Fault::NoNumber {
+            return self;
+        }
+        Self {
+            text: whole.trim().to_owned(),
+            ..self
+        }
+    }
+
     /// The text as it was given.
     pub fn text(&self) -> &str {
         &self.text
@@ -119,6 +137,7 @@ impl std::error::Error for ValueError {}
 impl fmt::Display for ValueError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { text, expected, .. } = self;
+        let text = excerpt(text, MAX_QUOTED);
         let Expected { what, example } = expected;
         let reason = match &self.fault {
             Fault::NotAboveZero => {
@@ -151,7 +170,7 @@ impl fmt::Display for ValueError {
             Fault::Thousands { plain } => {
                 return write!(
                     f,
-                    "\"{text}\" is no {what}: a comma parts no thousands here; write {plain}"
+                    "\"{text}\" is no {what}: thousands are not parted here; write {plain}"
                 );
             }
             Fault::NoUnitInList { entry } => {
@@ -163,12 +182,15 @@ impl fmt::Display for ValueError {
                 );
             }
             Fault::NoNumber => "no number at its beginning".to_owned(),
+            Fault::Commas => "it has more than one decimal sign".to_owned(),
+            Fault::Space { plain } => format!("a space parts its digits; write {plain}"),
             Fault::TooLarge => "it is beyond the largest number kept".to_owned(),
             Fault::TooSmall => {
                 "it is below the smallest number kept, and no zero; write 0 where none is meant"
                     .to_owned()
             }
             Fault::Tail(tail) => {
+                let tail = excerpt(tail, MAX_QUOTED);
                 format!("\"{tail}\" is neither a prefix ({TYPED}) nor a unit known here")
             }
             Fault::OtherUnit(unit) => format!("it is {}", unit.a_quantity()),

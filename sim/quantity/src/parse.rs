@@ -132,7 +132,12 @@ fn read(text: &str, is_length: bool, scale_exponent: i32) -> Result<Quantity, Fa
         return Err(Fault::NoNumber);
     }
     let tail = tail.trim();
-    let unknown = || Fault::Tail(tail.to_owned());
+    let unknown = || match tail.trim_start_matches([',', '.', ' ']).chars().next() {
+        Some(next) if next.is_ascii_digit() && plain.contains(' ') => Fault::Space {
+            plain: plain.split_whitespace().collect(),
+        },
+        _ => Fault::Tail(tail.to_owned()),
+    };
     let Tail {
         scale,
         decimals,
@@ -173,6 +178,15 @@ fn read(text: &str, is_length: bool, scale_exponent: i32) -> Result<Quantity, Fa
 fn is_zero(number: &str) -> bool {
     let mantissa = number.split(['e', 'E']).next().unwrap_or(number);
     !mantissa.contains(|c: char| matches!(c, '1'..='9'))
+}
+
+/// An exponent as written; one of too many digits is beyond every number either way.
+fn own_exponent(text: &str) -> i32 {
+    const BEYOND: i32 = 100_000;
+    text.parse().unwrap_or(match text.starts_with('-') {
+        true => -BEYOND,
+        false => BEYOND,
+    })
 }
 
 /// What follows a number.
@@ -238,7 +252,7 @@ fn split_tail(tail: &str) -> Option<Tail<'_>> {
 
 fn with_exponent(number: &str, exponent: i32) -> Option<f64> {
     let (mantissa, own) = match number.find(['e', 'E']) {
-        Some(at) => (&number[..at], number[at + 1..].parse::<i32>().ok()?),
+        Some(at) => (&number[..at], own_exponent(&number[at + 1..])),
         None => (number, 0),
     };
     format!("{mantissa}e{}", own.checked_add(exponent)?)
@@ -338,6 +352,14 @@ mod tests {
             ("2m5", Unit::Metre, "no length"),
             ("7.1 mHz", Unit::Hertz, "M is a million"),
             ("1e999", Unit::Ohm, "largest"),
+            ("1e99999999999", Unit::Ohm, "largest"),
+            ("1e-99999999999", Unit::Ohm, "below the smallest"),
+            ("4,7,1", Unit::Ohm, "more than one decimal sign"),
+            ("1,23.4", Unit::Ohm, "more than one decimal sign"),
+            ("1.234.567", Unit::Ohm, "write 1234567"),
+            ("1.234.567 k", Unit::Ohm, "write 1234567 k"),
+            ("1 000", Unit::Ohm, "write 1000"),
+            ("4, 7k", Unit::Ohm, "write 4,7k"),
             ("1e-400", Unit::Ohm, "below the smallest number kept"),
             ("-0.01e-330 k", Unit::Ohm, "below the smallest number kept"),
             ("NaN", Unit::Ohm, "no number"),

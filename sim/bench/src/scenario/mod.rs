@@ -213,6 +213,11 @@ mod tests {
                 "no resistance",
             ),
             (
+                "version = 1\n[device]\nkind = \"resistor\"\nresistance = 1e400\n".into(),
+                4,
+                "\"1e400\" is no resistance in ohms: it is beyond",
+            ),
+            (
                 "version = 1\n[device]\nkind = \"open\"\n[at]\nfrequency = -7\n".into(),
                 5,
                 "above zero",
