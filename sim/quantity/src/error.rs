@@ -81,6 +81,10 @@ pub(crate) enum Fault {
     },
     MilliHertz,
     NotAboveZero,
+    NotBetween {
+        least: f64,
+        most: f64,
+    },
     BelowZero,
     NoCount {
         least: u64,
@@ -145,6 +149,13 @@ impl fmt::Display for ValueError {
                 return write!(
                     f,
                     "\"{text}\" is not above zero, expected {wanted} above zero such as {example}"
+                );
+            }
+            Fault::NotBetween { least, most } => {
+                let wanted = with_article(what);
+                return write!(
+                    f,
+                    "\"{text}\" is out of range, expected {wanted} from {least} to {most}"
                 );
             }
             Fault::BelowZero => {

@@ -3,6 +3,8 @@
 use std::fmt;
 use std::path::Path;
 
+use jigwise_quantity::excerpt;
+
 /// A scenario, instrument or calibration that can't be used, and where in its file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScenarioError {
@@ -63,13 +65,14 @@ impl std::error::Error for ScenarioError {}
 impl fmt::Display for ScenarioError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if let Some(file) = &self.file {
-            f.write_str(file)?;
+            f.write_str(&excerpt(file, usize::MAX))?;
             if let Some(line) = self.line {
                 write!(f, ", line {line}")?;
             }
             f.write_str(": ")?;
         }
-        f.write_str(&self.message)
+        // A message may quote the file, whose control characters a terminal would obey.
+        f.write_str(&excerpt(&self.message, usize::MAX))
     }
 }
 

@@ -8,7 +8,9 @@ use toml::de::{DeInteger, DeTable, DeValue};
 
 use super::error::{Place, ScenarioError};
 use super::hint::{expected_one_of, hint};
-use jigwise_quantity::{Unit, above_zero, excerpt, parse_count, parse_value, zero_or_more};
+use jigwise_quantity::{
+    MAX_QUOTED, Unit, above_zero, excerpt, parse_count, parse_value, zero_or_more,
+};
 
 /// The keys and values of a whole file, as read.
 pub struct RawTable<'a>(DeTable<'a>);
@@ -95,9 +97,14 @@ impl<'a> Keyed<'a> {
         // misspelt may be the version.
         let version = document.text("version")?;
         if let Some(other) = version.as_deref().filter(|version| *version != "1") {
+            let remedy = match other.parse::<u128>() {
+                Ok(newer) if newer > 1 => "a newer Jigwise may read it",
+                _ => "write version = 1",
+            };
+            let other = excerpt(other, MAX_QUOTED);
             return Err(document.error(
                 "version",
-                format!("version is {other}, expected 1; a newer Jigwise may read it"),
+                format!("version is {other}, expected 1; {remedy}"),
             ));
         }
         if let Some(known) = known {
@@ -128,7 +135,7 @@ impl<'a> Keyed<'a> {
                 key.span().start,
                 format!(
                     "\"{}\" is no key of {}{}",
-                    key.get_ref(),
+                    excerpt(key.get_ref(), MAX_QUOTED),
                     self.name,
                     hint(key.get_ref(), known)
                 ),
@@ -257,8 +264,9 @@ impl<'a> Keyed<'a> {
             None => Err(self.error(
                 key,
                 format!(
-                    "{key} is {}, expected a single value",
-                    kind(found.get_ref())
+                    "{key} is {} ({}), expected a single value; write for example {key} = \"…\"",
+                    kind(found.get_ref()),
+                    self.source_of(found)
                 ),
             )),
         }
@@ -296,7 +304,11 @@ impl<'a> Keyed<'a> {
         let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();
         Err(self.error(
             key,
-            format!("{key} is \"{text}\", {}", expected_one_of(&text, &words)),
+            format!(
+                "{key} is \"{}\", {}",
+                excerpt(&text, MAX_QUOTED),
+                expected_one_of(&text, &words)
+            ),
         ))
     }
 
@@ -305,11 +317,23 @@ impl<'a> Keyed<'a> {
     /// # Errors
     /// [`ScenarioError`] for what is neither true nor false.
     pub fn flag(&self, key: &str) -> Result<Option<bool>, ScenarioError> {
-        match self.entry(key).map(Spanned::get_ref) {
+        match self.entry(key).map(|found| (found, found.get_ref())) {
             None => Ok(None),
-            Some(DeValue::Boolean(value)) => Ok(Some(*value)),
-            Some(_) => Err(self.error(key, format!("{key} is neither true nor false"))),
+            Some((_, DeValue::Boolean(value))) => Ok(Some(*value)),
+            Some((found, _)) => Err(self.error(
+                key,
+                format!(
+                    "{key} is {}, neither true nor false; write {key} = true or {key} = false",
+                    self.source_of(found)
+                ),
+            )),
         }
+    }
+
+    /// A value as the file has it, for a message.
+    fn source_of(&self, found: &Spanned<DeValue<'_>>) -> String {
+        let source = self.place.text.get(found.span()).unwrap_or_default();
+        excerpt(source, MAX_QUOTED)
     }
 
     /// A number in `unit`.
@@ -363,12 +387,16 @@ impl<'a> Keyed<'a> {
         let one = |value: &'a Spanned<DeValue<'a>>| {
             let offset = value.span().start;
             let text = typed(value.get_ref()).ok_or_else(|| {
+                let is = match found.get_ref() {
+                    DeValue::Array(_) => "has an entry that is no value,",
+                    _ => "is neither a value nor a list,",
+                };
                 self.error_at(
                     offset,
                     format!(
-                        "{key} is neither a value nor a list, but {}; write for example {key} = \
-                         [\"…\"]",
-                        kind(value.get_ref())
+                        "{key} {is} but {} ({}); write for example {key} = [\"…\"]",
+                        kind(value.get_ref()),
+                        self.source_of(value)
                     ),
                 )
             })?;

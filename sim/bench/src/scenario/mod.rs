@@ -135,7 +135,7 @@ impl Scenario {
         let (reference, instrument) = instrument::instrument(&file)?;
         let (connections, calibration) = calibration::calibration(&file, reference)?;
         Ok(Self {
-            title: file.text("title")?.map(String::from),
+            title: title(&file)?,
             device: device::device(&file)?,
             freq_hz: match file.table("at", "at", &["frequency"])? {
                 None => None,
@@ -151,6 +151,21 @@ impl Scenario {
             seed: file.count("seed", 0, u64::MAX)?.unwrap_or(1),
         })
     }
+}
+
+/// The title, a line that commands and the window print as it is.
+fn title(file: &Keyed<'_>) -> Result<Option<String>, ScenarioError> {
+    let title = file.text("title")?;
+    if title
+        .as_ref()
+        .is_some_and(|title| title.contains(char::is_control))
+    {
+        return Err(file.error(
+            "title",
+            "title has a line break or another control character; write it as one line of text",
+        ));
+    }
+    Ok(title.map(String::from))
 }
 
 impl ScenarioError {
@@ -332,6 +347,65 @@ mod tests {
             let error = error(&text);
             assert_eq!(error.line(), Some(line), "{error}");
             assert!(error.to_string().contains(words), "{error}");
+        }
+    }
+
+    #[test]
+    fn what_a_file_has_is_quoted_with_a_remedy() {
+        let device = "[device]\nkind = \"open\"\n";
+        let long = "x".repeat(500);
+        for (text, words) in [
+            (
+                format!("version = 0\n{device}"),
+                "version is 0, expected 1; write version = 1",
+            ),
+            (
+                format!("version = 1.0\n{device}"),
+                "expected 1; write version = 1",
+            ),
+            (
+                format!("version = 2\n{device}"),
+                "expected 1; a newer Jigwise may read it",
+            ),
+            (
+                format!("version = 1\n{device}[instrument]\nbound = \"yes\"\n"),
+                "bound is \"yes\", neither true nor false; write bound = true",
+            ),
+            (
+                format!("version = 1\nseed = [1, 2]\n{device}"),
+                "seed is a list ([1, 2]), expected a single value; write for example seed =",
+            ),
+            (
+                format!(
+                    "version = 1\n{device}[calibration]\nmethod = \"full\"\n\
+                     [calibration.open]\ncapacitance = [\"50 fF\", [1]]\n"
+                ),
+                "capacitance has an entry that is no value, but a list ([1])",
+            ),
+            (
+                format!("version = 1\n{device}[strays.arm]\nvelocity_factor = 0\n"),
+                "velocity factor is 0: give a value from 0.01 to 1",
+            ),
+            (
+                format!("version = 1\n{device}[nudge]\nalong = \"\\u001b[31m\"\n"),
+                "along is \"\u{fffd}[31m\"",
+            ),
+            (
+                format!("version = 1\ntitle = \"a\\u001bb\"\n{device}"),
+                "control character",
+            ),
+            (
+                format!("version = 1\n{device}[nudge]\nalong = \"{long}\"\n"),
+                "xxx…\"",
+            ),
+            (
+                format!("version = 1\n{device}[sweep]\nfoo = 1\n"),
+                "known here: from, to",
+            ),
+        ] {
+            let error = error(&text).to_string();
+            assert!(error.contains(words), "{error}");
+            assert!(!error.contains(char::is_control), "{error:?}");
         }
     }
 

@@ -215,9 +215,11 @@ fn polynomial(table: &Keyed<'_>, key: &str, unit: Unit) -> Result<[f64; 4], Scen
             return Err(table.error_at(
                 offset,
                 format!(
-                    "term {} of {key} is \"{text}\", expected {}{per_hertz}",
+                    "term {} of {key} is \"{text}\", expected {unit}{per_hertz}; write for \
+                     example \"1e-{} {unit}{per_hertz}\"",
                     power + 1,
-                    unit.sign()
+                    12 * (power + 1),
+                    unit = unit.sign(),
                 ),
             ));
         }
