@@ -32,16 +32,16 @@ impl Folder {
 
     fn write(&self, name: &str, text: &str) -> String {
         std::fs::write(self.path(name), text).unwrap();
-        text_of(&self.path(name))
+        path_text(&self.path(name))
     }
 
     fn reduce(&self, part: &str, more: &[&str]) -> Outcome {
-        let part = text_of(&self.path(part));
+        let part = path_text(&self.path(part));
         let more: Vec<String> = more
             .iter()
             .map(|word| {
                 if word.ends_with(".s1p") {
-                    text_of(&self.path(word))
+                    path_text(&self.path(word))
                 } else {
                     (*word).to_owned()
                 }
@@ -56,7 +56,7 @@ impl Folder {
     }
 }
 
-fn text_of(path: &Path) -> String {
+fn path_text(path: &Path) -> String {
     path.to_str().unwrap().to_owned()
 }
 
@@ -134,7 +134,7 @@ fn extreme_readings_read_as_sentences() {
         ("one.s1p", "10 0.5 0.1\n"),
     ] {
         folder.write(name, &format!("# MHz S RI R 50\n{rows}"));
-        let place = text_of(&folder.path("report"));
+        let place = path_text(&folder.path("report"));
         let more = [
             "--model",
             "auto",
