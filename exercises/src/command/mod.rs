@@ -60,8 +60,7 @@ enum CommandError {
         error: AnswerError,
     },
     NoSuchHint {
-        task: String,
-        count: usize,
+        task: &'static Task,
         error: ValueError,
     },
     Output(io::Error),
@@ -72,8 +71,13 @@ impl fmt::Display for CommandError {
         match self {
             Self::Catalogue(error) => error.fmt(f),
             Self::Answer { task, error } => write!(f, "{error}. {}", task.form()),
-            Self::NoSuchHint { task, count, error } => {
-                write!(f, "{error}: {task} has {count} hints")
+            Self::NoSuchHint { task, error } => {
+                write!(
+                    f,
+                    "{error}: {} has {} hints",
+                    task.key(),
+                    task.hints().len()
+                )
             }
             Self::Output(error) => {
                 write!(
@@ -148,15 +152,10 @@ fn show(task: &Task, out: &mut dyn Write) -> io::Result<()> {
     writeln!(out, "{}\n{}\n{}", task.title(), task.prompt(), task.form())
 }
 
-fn hint(task: &Task, number: &str, out: &mut dyn Write) -> Result<(), CommandError> {
+fn hint(task: &'static Task, number: &str, out: &mut dyn Write) -> Result<(), CommandError> {
     let hints = task.hints();
-    let count = hints.len();
-    let number =
-        parse_count(number, 1, count as u64).map_err(|error| CommandError::NoSuchHint {
-            task: task.key().to_owned(),
-            count,
-            error,
-        })?;
+    let number = parse_count(number, 1, hints.len() as u64)
+        .map_err(|error| CommandError::NoSuchHint { task, error })?;
     // The number is one of the hints, so the index is inside.
     writeln!(out, "{}", hints[number as usize - 1])?;
     Ok(())
