@@ -414,7 +414,10 @@ fn typed<'a>(value: &'a DeValue<'a>) -> Option<Cow<'a, str>> {
     match value {
         DeValue::String(text) => Some(Cow::Borrowed(text.as_ref())),
         DeValue::Integer(number) => Some(decimal(number)),
-        DeValue::Float(number) => Some(Cow::Borrowed(number.as_str())),
+        DeValue::Float(number) => Some(match number.as_str().parse::<f64>() {
+            Ok(value) if value.is_nan() => format!("{value:?}").into(),
+            _ => Cow::Borrowed(number.as_str()),
+        }),
         _ => None,
     }
 }
