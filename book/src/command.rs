@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use jigwise_bench::shell;
+use jigwise_bench::{ValueError, parse_count, shell};
 use mdbook_driver::errors::Error;
 
 use crate::folders::root;
@@ -35,7 +35,7 @@ enum Verb {
     /// Build the book and show it on this machine's own address.
     Serve {
         /// The port; 0 takes a free one.
-        #[arg(long, default_value_t = 3250)]
+        #[arg(long, value_parser = port, default_value = "3250")]
         port: u16,
     },
     /// Build the book, look for references to the network, and test its examples.
@@ -48,6 +48,11 @@ enum Verb {
         /// `supports RENDERER`, as mdBook asks.
         question: Vec<String>,
     },
+}
+
+fn port(text: &str) -> Result<u16, ValueError> {
+    // The number is in the range of u16, so the conversion keeps it.
+    parse_count(text, 0, u64::from(u16::MAX)).map(|port| port as u16)
 }
 
 #[derive(Debug)]

@@ -31,7 +31,7 @@ pub fn ohms(point: &Value) -> Complex64 {
 /// # Panics
 /// Where it is not.
 #[track_caller]
-pub fn near(value: &Value, expected: f64, tolerance: f64) {
+pub fn answer_near(value: &Value, expected: f64, tolerance: f64) {
     let found = number(value);
     assert!(
         (found - expected).abs() <= tolerance,

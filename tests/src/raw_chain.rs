@@ -36,7 +36,7 @@ pub fn polar(size: f64, degrees: f64) -> Complex64 {
 /// # Panics
 /// Where it is not.
 #[track_caller]
-pub fn near(value: Complex64, printed: Complex64, tolerance: f64) {
+pub fn near_printed(value: Complex64, printed: Complex64, tolerance: f64) {
     let miss = (value - printed).norm();
     assert!(miss <= tolerance, "{value} for {printed}, off by {miss:e}");
 }

@@ -48,6 +48,6 @@ pub fn says(error: &TouchstoneError, line: Option<usize>, words: &[&str]) {
 /// # Panics
 /// Where they are not.
 #[track_caller]
-pub fn near(value: Complex64, expected: Complex64) {
+pub fn same_reading(value: Complex64, expected: Complex64) {
     assert!((value - expected).norm() <= 1e-15, "{value} for {expected}");
 }

@@ -10,6 +10,7 @@ use clap::{Parser, Subcommand};
 use jigwise_bench::Fixture;
 use jigwise_bench::shell;
 use jigwise_bench::words::fixture_title;
+use jigwise_bench::{ValueError, parse_count};
 
 use crate::{AnswerError, CatalogueError, Task, catalogue};
 
@@ -38,8 +39,8 @@ enum Verb {
         /// The task's key.
         task: String,
         /// Which one, from 1.
-        #[arg(default_value_t = 1)]
-        number: usize,
+        #[arg(default_value = "1")]
+        number: String,
     },
     /// Check an answer: ends with 0 where it is right, 1 where not, 2 where it is no answer.
     Check {
@@ -59,8 +60,8 @@ enum CommandError {
         error: AnswerError,
     },
     NoSuchHint {
-        task: String,
-        count: usize,
+        task: &'static Task,
+        error: ValueError,
     },
     Output(io::Error),
 }
@@ -70,8 +71,13 @@ impl fmt::Display for CommandError {
         match self {
             Self::Catalogue(error) => error.fmt(f),
             Self::Answer { task, error } => write!(f, "{error}. {}", task.form()),
-            Self::NoSuchHint { task, count } => {
-                write!(f, "{task} has {count} hints, numbered from 1")
+            Self::NoSuchHint { task, error } => {
+                write!(
+                    f,
+                    "{error}: {} has {} hints",
+                    task.key(),
+                    task.hints().len()
+                )
             }
             Self::Output(error) => {
                 write!(
@@ -111,7 +117,7 @@ fn work(arguments: Arguments, out: &mut dyn Write) -> Result<ExitCode, CommandEr
     match arguments.verb {
         Verb::List => list(out)?,
         Verb::Show { task } => show(catalogue().task(&task)?, out)?,
-        Verb::Hint { task, number } => hint(catalogue().task(&task)?, number, out)?,
+        Verb::Hint { task, number } => hint(catalogue().task(&task)?, &number, out)?,
         Verb::Check { task, answer } => {
             let task = catalogue().task(&task)?;
             let verdict = task
@@ -146,14 +152,11 @@ fn show(task: &Task, out: &mut dyn Write) -> io::Result<()> {
     writeln!(out, "{}\n{}\n{}", task.title(), task.prompt(), task.form())
 }
 
-fn hint(task: &Task, number: usize, out: &mut dyn Write) -> Result<(), CommandError> {
-    let hint = number
-        .checked_sub(1)
-        .and_then(|index| task.hints().get(index))
-        .ok_or_else(|| CommandError::NoSuchHint {
-            task: task.key().to_owned(),
-            count: task.hints().len(),
-        })?;
-    writeln!(out, "{hint}")?;
+fn hint(task: &'static Task, number: &str, out: &mut dyn Write) -> Result<(), CommandError> {
+    let hints = task.hints();
+    let number = parse_count(number, 1, hints.len() as u64)
+        .map_err(|error| CommandError::NoSuchHint { task, error })?;
+    // The number is one of the hints, so the index is inside.
+    writeln!(out, "{}", hints[number as usize - 1])?;
     Ok(())
 }

@@ -1,11 +1,11 @@
 //! The strays of the fixtures, one by one, as people read and type them: on the screen, in a
 //! file and in a sentence.
 
-use jigwise_physics::{Line, Strays};
+use jigwise_physics::{Figure, Line, Strays};
 
-use jigwise_quantity::{Unit, ValueError, above_zero, engineering, parse_value, zero_or_more};
+use jigwise_quantity::{Unit, engineering, parse_value, zero_or_more};
 
-/// One stray.
+/// One stray on the screen.
 #[derive(Debug, Clone, Copy)]
 pub struct StrayEntry {
     /// Its name on the screen.
@@ -27,12 +27,14 @@ enum Place {
 /// A stray that sits at the part.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct PartStray {
-    /// Its key in the `[strays]` table of a file.
+    /// Its key in the `[strays]` table of a file, and in a quote.
     pub key: &'static str,
     /// Its place, as a sentence names it.
     pub words: &'static str,
+    /// What to type.
+    hint: &'static str,
     pub unit: Unit,
-    field: fn(&mut Strays) -> &mut f64,
+    figure: Figure<Strays>,
 }
 
 /// A figure of the line that an arm is.
@@ -41,150 +43,97 @@ pub(crate) struct ArmStray {
     /// Its key in the tables `[strays.arm]` and `[strays.second_arm]` of a file.
     pub key: &'static str,
     pub unit: Unit,
-    /// True for a figure of each metre, written with /m behind its unit.
-    pub is_per_metre: bool,
-    least: Least,
-    field: fn(&mut Line) -> &mut f64,
+    figure: Figure<Line>,
 }
 
-#[derive(Debug, Clone, Copy)]
-enum Least {
-    AboveZero,
-    Zero,
-    Any,
+macro_rules! part_strays {
+    ($($name:ident, $key:literal, $unit:ident: $what:literal, $words:literal $(+ $more:literal)?,
+       $example:literal;)*) => {
+        $(const $name: Self = Self {
+            key: $key,
+            words: $words,
+            hint: concat!($what, " ", $words, $($more,)? ", such as ", $example),
+            unit: Unit::$unit,
+            figure: Figure::$name,
+        };)*
+        /// All of them.
+        pub const ALL: [Self; 6] = [$(Self::$name),*];
+    };
 }
 
 impl PartStray {
-    const fn new(
-        key: &'static str,
-        unit: Unit,
-        words: &'static str,
-        field: fn(&mut Strays) -> &mut f64,
-    ) -> Self {
-        Self {
-            key,
-            words,
-            unit,
-            field,
-        }
+    part_strays! {
+        GAP, "gap", Farad: "capacitance", "across the gap of series-through", "0.1 pF";
+        GROUND, "ground", Henry: "inductance", "to ground in shunt-through and reflect", "1 nH";
+        PIN, "pin", Farad: "capacitance", "at the pin of reflect", "0.05 pF";
+        CONTACT, "contact", Ohm: "resistance", "in each contact", "10 mΩ";
+        BRAID, "braid", Ohm: "resistance", "of cable braid" + ", both side by side", "10 mΩ";
+        BRAID_LOOP, "braid_loop", Henry: "inductance",
+            "round the loop of the braids" + " with a choke on them", "2 µH";
     }
 
-    const GAP: Self = Self::new(
-        "gap",
-        Unit::Farad,
-        "across the gap of series-through",
-        |s| &mut s.gap_f,
-    );
-    const GROUND: Self = Self::new(
-        "ground",
-        Unit::Henry,
-        "to ground in shunt-through and reflect",
-        |s| &mut s.ground_h,
-    );
-    const PIN: Self = Self::new("pin", Unit::Farad, "at the pin of reflect", |s| {
-        &mut s.pin_f
-    });
-    const CONTACT: Self = Self::new("contact", Unit::Ohm, "in each contact", |s| {
-        &mut s.contact_ohm
-    });
-    const BRAID: Self = Self::new("braid", Unit::Ohm, "of cable braid", |s| &mut s.braid_ohm);
-    const BRAID_LOOP: Self = Self::new(
-        "braid_loop",
-        Unit::Henry,
-        "round the loop of the braids",
-        |s| &mut s.braid_loop_h,
-    );
-
-    /// All of them.
-    pub const ALL: [Self; 6] = [
-        Self::GAP,
-        Self::GROUND,
-        Self::PIN,
-        Self::CONTACT,
-        Self::BRAID,
-        Self::BRAID_LOOP,
-    ];
-
     pub fn get(&self, strays: &Strays) -> f64 {
-        *(self.field)(&mut { *strays })
+        self.figure.get(strays)
     }
 
     /// Changes the stray to what was typed, where it is in its range.
     pub fn read(&self, strays: &mut Strays, text: &str) -> Result<(), String> {
-        let value = zero_or_more(text, self.unit).map_err(|error| error.to_string())?;
-        in_range(strays, |strays| *(self.field)(strays) = value)
+        change(&self.figure, self.unit, strays, text)
     }
 }
 
 impl ArmStray {
-    const fn new(
-        key: &'static str,
-        unit: Unit,
-        least: Least,
-        field: fn(&mut Line) -> &mut f64,
-    ) -> Self {
-        Self {
-            key,
-            unit,
-            is_per_metre: matches!(unit, Unit::Decibel),
-            least,
-            field,
-        }
+    const fn new(key: &'static str, unit: Unit, figure: Figure<Line>) -> Self {
+        Self { key, unit, figure }
     }
 
-    const LENGTH: Self = Self::new("length", Unit::Metre, Least::Zero, |l| &mut l.length_m);
-    const VELOCITY: Self = Self::new("velocity_factor", Unit::One, Least::AboveZero, |l| {
-        &mut l.velocity_factor
-    });
+    const LENGTH: Self = Self::new("length", Unit::Metre, Figure::LENGTH);
+    const VELOCITY: Self = Self::new("velocity_factor", Unit::One, Figure::VELOCITY);
 
     /// All of them.
     pub const ALL: [Self; 5] = [
         Self::LENGTH,
         Self::VELOCITY,
-        Self::new("impedance", Unit::Ohm, Least::AboveZero, |l| &mut l.zc_ohm),
-        Self::new("loss", Unit::Decibel, Least::Any, |l| {
-            &mut l.conductor_db_per_m_at_1ghz
-        }),
-        Self::new("dielectric_loss", Unit::Decibel, Least::Any, |l| {
-            &mut l.dielectric_db_per_m_at_1ghz
-        }),
+        Self::new("impedance", Unit::Ohm, Figure::IMPEDANCE),
+        Self::new("loss", Unit::Decibel, Figure::CONDUCTOR_LOSS),
+        Self::new("dielectric_loss", Unit::Decibel, Figure::DIELECTRIC_LOSS),
     ];
 
     pub fn get(&self, line: &Line) -> f64 {
-        *(self.field)(&mut { *line })
+        self.figure.get(line)
     }
 
-    pub fn set(&self, line: &mut Line, value: f64) {
-        *(self.field)(line) = value;
-    }
-
-    pub fn value(&self, text: &str) -> Result<f64, ValueError> {
-        let text = match text.trim().strip_suffix("/m") {
-            Some(plain) if self.is_per_metre => plain,
-            _ => text,
-        };
-        match self.least {
-            Least::AboveZero => above_zero(text, self.unit),
-            Least::Zero => zero_or_more(text, self.unit),
-            Least::Any => parse_value(text, self.unit),
+    /// What follows the unit: /m for a figure of each metre.
+    pub fn behind_unit(&self) -> &'static str {
+        match self.figure.unit.find('/') {
+            Some(at) => &self.figure.unit[at..],
+            None => "",
         }
+    }
+
+    /// Changes the figure to what was typed, where it is in its range.
+    pub fn read(&self, line: &mut Line, text: &str) -> Result<(), String> {
+        let plain = text.trim();
+        let plain = plain.strip_suffix(self.behind_unit()).unwrap_or(plain);
+        change(&self.figure, self.unit, line, plain)
     }
 }
 
-/// Changes the strays, or says which of them would be out of its range.
-fn in_range(strays: &mut Strays, change: impl FnOnce(&mut Strays)) -> Result<(), String> {
-    let mut changed = *strays;
-    change(&mut changed);
-    changed.validate().map_err(|error| error.to_string())?;
-    *strays = changed;
-    Ok(())
+fn change<T: Copy>(figure: &Figure<T>, unit: Unit, of: &mut T, text: &str) -> Result<(), String> {
+    let read = if figure.least == 0.0 {
+        zero_or_more
+    } else {
+        parse_value
+    };
+    let value = read(text, unit).map_err(|error| error.to_string())?;
+    figure.set(of, value).map_err(|error| error.to_string())
 }
 
 impl StrayEntry {
-    const fn at_part(name: &'static str, hint: &'static str, stray: PartStray) -> Self {
+    const fn at_part(name: &'static str, stray: PartStray) -> Self {
         Self {
             name,
-            hint,
+            hint: stray.hint,
             place: Place::AtPart(stray),
         }
     }
@@ -199,36 +148,12 @@ impl StrayEntry {
 
     /// All of them. The arms of both ports are alike here; a file may give each its own.
     pub const ALL: [Self; 8] = [
-        Self::at_part(
-            "Gap",
-            "capacitance across the gap of series-through, such as 0.1 pF",
-            PartStray::GAP,
-        ),
-        Self::at_part(
-            "Ground",
-            "inductance to ground in shunt-through and reflect, such as 1 nH",
-            PartStray::GROUND,
-        ),
-        Self::at_part(
-            "Pin",
-            "capacitance at the pin of reflect, such as 0.05 pF",
-            PartStray::PIN,
-        ),
-        Self::at_part(
-            "Each contact",
-            "resistance, such as 10 mΩ",
-            PartStray::CONTACT,
-        ),
-        Self::at_part(
-            "Cable braid",
-            "resistance of both braids side by side, such as 10 mΩ",
-            PartStray::BRAID,
-        ),
-        Self::at_part(
-            "Braid loop",
-            "inductance round both braids with a choke on them, such as 2 µH",
-            PartStray::BRAID_LOOP,
-        ),
+        Self::at_part("Gap", PartStray::GAP),
+        Self::at_part("Ground", PartStray::GROUND),
+        Self::at_part("Pin", PartStray::PIN),
+        Self::at_part("Each contact", PartStray::CONTACT),
+        Self::at_part("Cable braid", PartStray::BRAID),
+        Self::at_part("Braid loop", PartStray::BRAID_LOOP),
         Self::in_arms(
             "Arms",
             "length of line from plane to part, such as 5 mm",
@@ -266,15 +191,13 @@ impl StrayEntry {
     pub fn change(&self, strays: &mut Strays, text: &str) -> Result<(), String> {
         match self.place {
             Place::AtPart(stray) => stray.read(strays, text),
-            Place::InArms(stray) => stray
-                .value(text)
-                .map_err(|error| error.to_string())
-                .and_then(|value| {
-                    in_range(strays, |strays| {
-                        stray.set(&mut strays.before, value);
-                        stray.set(&mut strays.after, value);
-                    })
-                }),
+            Place::InArms(stray) => {
+                let mut changed = *strays;
+                stray
+                    .read(&mut changed.before, text)
+                    .and_then(|()| stray.read(&mut changed.after, text))
+                    .map(|()| *strays = changed)
+            }
         }
         .map_err(|message| format!("{}: {message}", self.name))
     }
@@ -321,5 +244,27 @@ mod tests {
             assert!(error.starts_with(entry.name), "{error}");
         }
         assert_eq!(strays, Strays::NONE);
+    }
+
+    #[test]
+    fn units_are_those_of_the_figures() {
+        for stray in PartStray::ALL {
+            assert_eq!(stray.unit.sign(), stray.figure.unit, "{}", stray.key);
+        }
+        for stray in ArmStray::ALL {
+            let unit = format!("{}{}", stray.unit.sign(), stray.behind_unit());
+            assert_eq!(unit, stray.figure.unit, "{}", stray.key);
+        }
+    }
+
+    #[test]
+    fn every_stray_can_be_quoted_by_its_key() {
+        let mut scenario = crate::Scenario::default();
+        for stray in PartStray::ALL {
+            let shown = engineering(1e-7, stray.unit.sign(), 3);
+            stray.read(&mut scenario.fixtures.strays, &shown).unwrap();
+            let quote: crate::quotes::Quote = format!("{} 3", stray.key).parse().unwrap();
+            assert_eq!(quote.of(&scenario), Ok(shown));
+        }
     }
 }

@@ -67,15 +67,15 @@ pub use jigwise_physics::{
     SPEED_OF_LIGHT_M_PER_S, without_empty_gap, without_shorted_branch,
 };
 pub use jigwise_quantity::{
-    Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, fixed, parse_quantity,
-    parse_value, percent, plain_complex, with_spread,
+    Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, fixed, parse_count,
+    parse_quantity, parse_share, parse_value, percent, plain_complex, with_spread,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
     CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario, Skipped, Spacing,
-    SweepPlan, direction_key, ideal_kit, make_nudge, method_key, parse_direction, parse_share,
+    SweepPlan, direction_key, ideal_kit, make_nudge, method_key, parse_direction,
 };
 pub use simulate::{MeasuredPoint, Measurement};
 pub use words::{bench_story, left_by, plan, sums};

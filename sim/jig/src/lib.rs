@@ -31,7 +31,7 @@ use jigwise_bench::shell;
 use jigwise_bench::{
     BlendError, DeviceError, EntryError, FormulaError, NumberError, ScenarioError, TouchstoneError,
 };
-use jigwise_quantity::{Unit, ValueError, above_zero, parse_value};
+use jigwise_quantity::{Unit, ValueError, above_zero, between};
 use jigwise_reduce::ReduceError;
 use jigwise_touchstone::{SweepError, WriteError};
 
@@ -203,18 +203,8 @@ fn frequency(text: &str) -> Result<f64, ValueError> {
 }
 
 /// An angle of Z in degrees, within the passive half.
-fn angle(text: &str) -> Result<f64, String> {
-    let degrees = parse_value(text, Unit::Degree).map_err(|error: ValueError| error.to_string())?;
-    if (-90.0..=90.0).contains(&degrees) {
-        Ok(degrees)
-    } else {
-        Err("expected degrees from -90 to 90".to_owned())
-    }
-}
-
-/// A ratio from a percentage; a plain number is percent too.
-fn percentage(text: &str) -> Result<f64, ValueError> {
-    parse_value(text, Unit::Percent).map(|percent| percent / 100.0)
+fn angle(text: &str) -> Result<f64, ValueError> {
+    between(text, Unit::Degree, -90.0, 90.0)
 }
 
 fn reference(text: &str) -> Result<f64, ValueError> {

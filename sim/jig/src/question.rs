@@ -3,9 +3,10 @@ use std::path::PathBuf;
 use clap::Args;
 use jigwise_physics::{Direction, ReferenceImpedance};
 
-use super::{CommandError, frequency, percentage, reference};
+use super::{CommandError, frequency, reference};
 use jigwise_bench::parse_direction;
 use jigwise_bench::{Bench, NamedInstrument, Scenario, make_nudge};
+use jigwise_quantity::parse_share;
 
 /// The physical question, as `read` and `plan` take it.
 #[derive(Args)]
@@ -25,7 +26,7 @@ pub(super) struct Question {
     #[arg(long, value_name = "NAME|FILE")]
     instrument: Option<String>,
     /// A small change of |Z| such as "+10%", to see which fixture notices.
-    #[arg(long, value_name = "PERCENT", value_parser = percentage, allow_hyphen_values = true)]
+    #[arg(long, value_name = "PERCENT", value_parser = parse_share, allow_hyphen_values = true)]
     nudge: Option<f64>,
     /// Which way the change goes: magnitude, resistance or reactance.
     #[arg(long, value_name = "DIRECTION", value_parser = parse_direction)]

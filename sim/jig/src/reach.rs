@@ -5,16 +5,16 @@ use jigwise_physics::{Budget, Coverage, Fixture, Merits, ReferenceImpedance};
 use serde::Serialize;
 
 use super::table::Table;
-use super::{CommandError, angle, percentage, reference};
+use super::{CommandError, angle, reference};
 use jigwise_bench::words::{fixture_key, fixture_title};
 use jigwise_bench::{NamedInstrument, Reach};
-use jigwise_quantity::{engineering, fixed};
+use jigwise_quantity::{engineering, fixed, parse_share};
 
 /// The range of |Z| in which each fixture meets a wanted percentage, at 95 %.
 #[derive(Args)]
 pub(super) struct ReachArguments {
     /// The percentage that is wanted.
-    #[arg(long, value_name = "PERCENT", value_parser = percentage, default_value = "10",
+    #[arg(long, value_name = "PERCENT", value_parser = parse_share, default_value = "10",
           allow_hyphen_values = true)]
     percent: f64,
     /// handheld, club-bench, laboratory (all invented), or a file with an [instrument] table.

@@ -7,7 +7,7 @@ use jigwise_touchstone::{Options, Sweep, write_to};
 use super::{CommandError, FixtureArgument, write_sweep};
 use jigwise_bench::Measurement;
 use jigwise_bench::Scenario;
-use jigwise_quantity::engineering;
+use jigwise_quantity::{ValueError, engineering, parse_count};
 
 /// Write a simulated measurement of a scenario's device as a Touchstone file.
 ///
@@ -30,8 +30,12 @@ pub(super) struct SweepArguments {
     #[arg(long)]
     with_standards: bool,
     /// Draw from this seed and not from that of the scenario.
-    #[arg(long)]
+    #[arg(long, value_parser = seed)]
     seed: Option<u64>,
+}
+
+fn seed(text: &str) -> Result<u64, ValueError> {
+    parse_count(text, 0, u64::MAX)
 }
 
 impl SweepArguments {

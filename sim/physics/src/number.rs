@@ -131,11 +131,7 @@ impl std::fmt::Display for EntryError {
             max,
             unit,
         } = self;
-        let value = if value.abs() < 1e15 {
-            value.to_string()
-        } else {
-            format!("{value:e}")
-        };
+        let [value, min, max] = [*value, *min, *max].map(short);
         write!(
             f,
             "{entry} is {value}{gap}{unit}: give a value from {min} to {max}{gap}{unit}"
@@ -144,6 +140,16 @@ impl std::fmt::Display for EntryError {
 }
 
 impl std::error::Error for EntryError {}
+
+/// A number without a long row of zeros.
+fn short(value: f64) -> String {
+    const PLAIN: std::ops::Range<f64> = 1e-6..1e10;
+    if value == 0.0 || !value.is_finite() || PLAIN.contains(&value.abs()) {
+        value.to_string()
+    } else {
+        format!("{value:e}")
+    }
+}
 
 pub(crate) fn within(
     entry: &'static str,
@@ -163,4 +169,23 @@ pub(crate) fn within(
         max,
         unit,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_range_has_no_long_rows_of_zeros() {
+        let bandwidth = within("IF bandwidth", 1e12, 1e-3, 1e9, "Hz").unwrap_err();
+        assert_eq!(
+            bandwidth.to_string(),
+            "IF bandwidth is 1e12 Hz: give a value from 0.001 to 1000000000 Hz"
+        );
+        let floor = within("floor", 0.0, 1e-15, 1.0, "").unwrap_err();
+        assert_eq!(
+            floor.to_string(),
+            "floor is 0: give a value from 1e-15 to 1"
+        );
+    }
 }

@@ -48,6 +48,32 @@ pub fn zero_or_more(text: &str, unit: Unit) -> Result<f64, ValueError> {
     }
 }
 
+/// Reads a value from `least` to `most`, as [`parse_value`] does.
+///
+/// # Errors
+/// [`ValueError`].
+///
+/// ```
+/// use jigwise_quantity::{Unit, between};
+///
+/// assert_eq!(between("45°", Unit::Degree, -90.0, 90.0)?, 45.0);
+/// let error = between("95", Unit::Degree, -90.0, 90.0).unwrap_err().to_string();
+/// assert!(error.contains("from -90 to 90"));
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
+pub fn between(text: &str, unit: Unit, least: f64, most: f64) -> Result<f64, ValueError> {
+    let value = parse_value(text, unit)?;
+    if (least..=most).contains(&value) {
+        Ok(value)
+    } else {
+        Err(ValueError::new(
+            text,
+            unit,
+            Fault::NotBetween { least, most },
+        ))
+    }
+}
+
 /// Reads a whole number from `least` to `most`.
 ///
 /// # Errors

@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use crate::excerpt::{MAX_QUOTED, excerpt};
 use crate::prefix::TYPED;
 use crate::unit::{Unit, with_article};
 
@@ -64,7 +65,14 @@ pub(crate) enum Fault {
     Thousands {
         plain: String,
     },
+    /// Commas, or a comma and points, that part no thousands either.
+    Commas,
+    /// A space between digits.
+    Space {
+        plain: String,
+    },
     TooLarge,
+    TooSmall,
     Tail(String),
     OtherUnit(Unit),
     NoUnit,
@@ -73,6 +81,10 @@ pub(crate) enum Fault {
     },
     MilliHertz,
     NotAboveZero,
+    NotBetween {
+        least: f64,
+        most: f64,
+    },
     BelowZero,
     NoCount {
         least: u64,
@@ -93,6 +105,17 @@ impl ValueError {
     pub(crate) fn expecting(self, expected: impl Into<Expected>) -> Self {
         Self {
             expected: expected.into(),
+            ..self
+        }
+    }
+
+    /// The same fault of a text that has the one read as a part.
+    pub fn quoting(self, whole: &str) -> Self {
+        if self.fault == Fault::NoNumber {
+            return self;
+        }
+        Self {
+            text: whole.trim().to_owned(),
             ..self
         }
     }
@@ -118,6 +141,7 @@ impl std::error::Error for ValueError {}
 impl fmt::Display for ValueError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { text, expected, .. } = self;
+        let text = excerpt(text, MAX_QUOTED);
         let Expected { what, example } = expected;
         let reason = match &self.fault {
             Fault::NotAboveZero => {
@@ -125,6 +149,13 @@ impl fmt::Display for ValueError {
                 return write!(
                     f,
                     "\"{text}\" is not above zero, expected {wanted} above zero such as {example}"
+                );
+            }
+            Fault::NotBetween { least, most } => {
+                let wanted = with_article(what);
+                return write!(
+                    f,
+                    "\"{text}\" is out of range, expected {wanted} from {least} to {most}"
                 );
             }
             Fault::BelowZero => {
@@ -150,7 +181,7 @@ impl fmt::Display for ValueError {
             Fault::Thousands { plain } => {
                 return write!(
                     f,
-                    "\"{text}\" is no {what}: a comma parts no thousands here; write {plain}"
+                    "\"{text}\" is no {what}: thousands are not parted here; write {plain}"
                 );
             }
             Fault::NoUnitInList { entry } => {
@@ -162,8 +193,15 @@ impl fmt::Display for ValueError {
                 );
             }
             Fault::NoNumber => "no number at its beginning".to_owned(),
+            Fault::Commas => "it has more than one decimal sign".to_owned(),
+            Fault::Space { plain } => format!("a space parts its digits; write {plain}"),
             Fault::TooLarge => "it is beyond the largest number kept".to_owned(),
+            Fault::TooSmall => {
+                "it is below the smallest number kept, and no zero; write 0 where none is meant"
+                    .to_owned()
+            }
             Fault::Tail(tail) => {
+                let tail = excerpt(tail, MAX_QUOTED);
                 format!("\"{tail}\" is neither a prefix ({TYPED}) nor a unit known here")
             }
             Fault::OtherUnit(unit) => format!("it is {}", unit.a_quantity()),

@@ -17,6 +17,7 @@
 mod bounded;
 mod complex;
 mod error;
+mod excerpt;
 mod number;
 mod parse;
 mod prefix;
@@ -24,12 +25,13 @@ mod ratio;
 mod show;
 mod unit;
 
-pub use bounded::{above_zero, parse_count, parse_list, zero_or_more};
+pub use bounded::{above_zero, between, parse_count, parse_list, zero_or_more};
 pub use complex::{complex_ohm, plain_complex};
 pub use error::{Expected, ValueError};
+pub use excerpt::{MAX_QUOTED, excerpt};
 pub use num_complex::Complex64;
 pub use number::plain_characters;
-pub use parse::{Quantity, parse_one_of, parse_quantity, parse_value};
+pub use parse::{Quantity, parse_one_of, parse_quantity, parse_share, parse_value};
 pub use ratio::{significant, unsigned_percent};
 pub use show::{engineering, fixed, grouped, percent, with_spread};
 pub use unit::Unit;

@@ -38,9 +38,24 @@ pub(crate) fn split_number(text: &str) -> Result<(String, &str), Fault> {
     let written = |digits: &str| format!("{sign}{digits}{exponent}");
     let commas = digits.matches(',').count();
     if commas == 0 {
-        return Ok((written(digits), tail));
+        // A second point never belongs to a number, but it may part thousands.
+        let behind = tail.find(|c: char| !(c.is_ascii_digit() || c == '.'));
+        let (more, tail) = tail.split_at(behind.unwrap_or(tail.len()));
+        let pointed = format!("{digits}{more}");
+        if !more.is_empty() && exponent.is_empty() && are_groups(&pointed, '.') {
+            let plain = format!("{}{tail}", written(&pointed.replace('.', "")));
+            return Err(Fault::Thousands { plain });
+        }
+        return Ok((written(digits), &rest[exponent.len()..]));
     }
     if commas > 1 || digits.contains('.') {
+        let whole = match (digits.rfind(','), digits.rfind('.')) {
+            (Some(comma), Some(point)) => &digits[..comma.max(point)],
+            _ => digits,
+        };
+        if !are_groups(whole, ',') && !are_groups(whole, '.') {
+            return Err(Fault::Commas);
+        }
         let plain = written(&without_thousands(digits));
         return Err(Fault::Thousands {
             plain: format!("{plain}{tail}"),
@@ -58,6 +73,18 @@ pub(crate) fn split_number(text: &str) -> Result<(String, &str), Fault> {
         });
     }
     Ok((written(&format!("{whole}.{decimals}")), tail))
+}
+
+/// True for digits parted in groups of three.
+fn are_groups(digits: &str, sign: char) -> bool {
+    let mut groups = digits.split(sign);
+    let is_number = |group: &str| group.bytes().all(|b| b.is_ascii_digit());
+    let first = groups.next().unwrap_or_default();
+    let mut rest = groups.peekable();
+    (1..=3).contains(&first.len())
+        && is_number(first)
+        && rest.peek().is_some()
+        && rest.all(|group| group.len() == 3 && is_number(group))
 }
 
 /// Where the digits with their points and commas end. A comma belongs to them before a digit, and

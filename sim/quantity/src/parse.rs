@@ -41,10 +41,37 @@ pub fn parse_value(text: &str, unit: Unit) -> Result<f64, ValueError> {
     Ok(parse_in(text, unit)?.value)
 }
 
+/// Reads a ratio from a percentage. A number without a unit is percent too.
+///
+/// # Errors
+/// [`ValueError`] for text that is no percentage.
+///
+/// ```
+/// use jigwise_quantity::parse_share;
+///
+/// assert_eq!(parse_share("+10 %")?, 0.1);
+/// assert_eq!(parse_share("10")?, 0.1);
+/// assert!(parse_share("3 dB").is_err());
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
+pub fn parse_share(text: &str) -> Result<f64, ValueError> {
+    const PERCENT_EXPONENT: i32 = -2;
+    let scaled = read(text, false, PERCENT_EXPONENT);
+    Ok(of_unit(text, Unit::Percent, scaled)?.value)
+}
+
 /// Reads a value in `unit`, and tells if the unit was written.
 pub(crate) fn parse_in(text: &str, unit: Unit) -> Result<Quantity, ValueError> {
+    of_unit(text, unit, read(text, unit == Unit::Metre, 0))
+}
+
+fn of_unit(
+    text: &str,
+    unit: Unit,
+    quantity: Result<Quantity, Fault>,
+) -> Result<Quantity, ValueError> {
     let fail = |fault| ValueError::new(text, unit, fault);
-    let quantity = read(text, unit == Unit::Metre).map_err(fail)?;
+    let quantity = quantity.map_err(fail)?;
     match (quantity.unit, quantity.prefix) {
         (Some(found), _) if found != unit => Err(fail(Fault::OtherUnit(found))),
         (_, Some('m')) if unit == Unit::Hertz => Err(fail(Fault::MilliHertz)),
@@ -93,18 +120,24 @@ pub fn parse_one_of(
 /// # Ok::<(), jigwise_quantity::ValueError>(())
 /// ```
 pub fn parse_quantity(text: &str) -> Result<Quantity, ValueError> {
-    read(text, false).map_err(|fault| ValueError::new(text, Expected::ANY, fault))
+    read(text, false, 0).map_err(|fault| ValueError::new(text, Expected::ANY, fault))
 }
 
-/// Reads a value; `is_length` where m alone is the metre and no prefix.
-fn read(text: &str, is_length: bool) -> Result<Quantity, Fault> {
+/// Reads a value times ten to the power of `scale_exponent`; `is_length` where m alone is the
+/// metre and no prefix.
+fn read(text: &str, is_length: bool, scale_exponent: i32) -> Result<Quantity, Fault> {
     let plain = plain_characters(text);
     let (mut number, tail) = split_number(&plain)?;
     if !number.bytes().any(|b| b.is_ascii_digit()) {
         return Err(Fault::NoNumber);
     }
     let tail = tail.trim();
-    let unknown = || Fault::Tail(tail.to_owned());
+    let unknown = || match tail.trim_start_matches([',', '.', ' ']).chars().next() {
+        Some(next) if next.is_ascii_digit() && plain.contains(' ') => Fault::Space {
+            plain: plain.split_whitespace().collect(),
+        },
+        _ => Fault::Tail(tail.to_owned()),
+    };
     let Tail {
         scale,
         decimals,
@@ -127,8 +160,10 @@ fn read(text: &str, is_length: bool) -> Result<Quantity, Fault> {
         number.push_str(decimals);
     }
     // The prefix joins the number as text, so 4.7k is the double nearest to 4700.
-    let value = with_exponent(&number, scale.map_or(0, |(_, exponent)| exponent));
+    let prefix_exponent = scale.map_or(0, |(_, exponent)| exponent);
+    let value = with_exponent(&number, prefix_exponent + scale_exponent);
     match value {
+        Some(0.0) if !is_zero(&number) => Err(Fault::TooSmall),
         Some(value) if value.is_finite() => Ok(Quantity {
             value,
             unit,
@@ -137,6 +172,21 @@ fn read(text: &str, is_length: bool) -> Result<Quantity, Fault> {
         Some(_) => Err(Fault::TooLarge),
         None => Err(Fault::NoNumber),
     }
+}
+
+/// True for a number written with no digit but zeros before its exponent.
+fn is_zero(number: &str) -> bool {
+    let mantissa = number.split(['e', 'E']).next().unwrap_or(number);
+    !mantissa.contains(|c: char| matches!(c, '1'..='9'))
+}
+
+/// An exponent as written; one of too many digits is beyond every number either way.
+fn own_exponent(text: &str) -> i32 {
+    const BEYOND: i32 = 100_000;
+    text.parse().unwrap_or(match text.starts_with('-') {
+        true => -BEYOND,
+        false => BEYOND,
+    })
 }
 
 /// What follows a number.
@@ -202,7 +252,7 @@ fn split_tail(tail: &str) -> Option<Tail<'_>> {
 
 fn with_exponent(number: &str, exponent: i32) -> Option<f64> {
     let (mantissa, own) = match number.find(['e', 'E']) {
-        Some(at) => (&number[..at], number[at + 1..].parse::<i32>().ok()?),
+        Some(at) => (&number[..at], own_exponent(&number[at + 1..])),
         None => (number, 0),
     };
     format!("{mantissa}e{}", own.checked_add(exponent)?)
@@ -302,6 +352,16 @@ mod tests {
             ("2m5", Unit::Metre, "no length"),
             ("7.1 mHz", Unit::Hertz, "M is a million"),
             ("1e999", Unit::Ohm, "largest"),
+            ("1e99999999999", Unit::Ohm, "largest"),
+            ("1e-99999999999", Unit::Ohm, "below the smallest"),
+            ("4,7,1", Unit::Ohm, "more than one decimal sign"),
+            ("1,23.4", Unit::Ohm, "more than one decimal sign"),
+            ("1.234.567", Unit::Ohm, "write 1234567"),
+            ("1.234.567 k", Unit::Ohm, "write 1234567 k"),
+            ("1 000", Unit::Ohm, "write 1000"),
+            ("4, 7k", Unit::Ohm, "write 4,7k"),
+            ("1e-400", Unit::Ohm, "below the smallest number kept"),
+            ("-0.01e-330 k", Unit::Ohm, "below the smallest number kept"),
             ("NaN", Unit::Ohm, "no number"),
             ("inf", Unit::Ohm, "no number"),
         ] {

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use jigwise_bench::{
     Bench, Device, Direction, Instrument, NamedInstrument, Nudge, ReferenceImpedance, Scenario,
+    parse_share,
 };
 use jigwise_physics::Systematic;
 use jigwise_tests::scenarios::scenario;
@@ -202,4 +203,43 @@ fn the_full_file_says_what_it_says() {
     assert!((residuals.load - 0.01).abs() < 1e-17);
     assert_eq!((residuals.open, residuals.short), (0.015, 0.015));
     assert!((residuals.crosstalk - 1e-4).abs() < 1e-19);
+}
+
+/// One text is one nudge, typed on the command line or written in a file.
+#[test]
+fn a_nudge_means_the_same_in_a_file_and_on_the_command_line() {
+    let question =
+        "version = 1\n[device]\nkind = \"resistor\"\nresistance = 50\n[nudge]\namount = ";
+    for (typed, in_file) in [
+        ("10", "\"10\""),
+        ("10 %", "\"10 %\""),
+        ("10", "0.1"),
+        ("-7.3", "\"-7.3\""),
+        ("300", "\"300\""),
+    ] {
+        let text = format!("{question}{in_file}\n");
+        let of_file = Scenario::from_toml(&text, "nudge.toml").unwrap().nudge;
+        assert_eq!(of_file.amount(), parse_share(typed).unwrap(), "{in_file}");
+    }
+    for bare in ["10", "-1", "1.5"] {
+        let text = format!("{question}{bare}\n");
+        let error = Scenario::from_toml(&text, "nudge.toml").unwrap_err();
+        assert_eq!(error.line(), Some(6), "{error}");
+        let times_hundred = 100.0 * bare.parse::<f64>().unwrap();
+        let both = format!("may be {bare} % or {times_hundred} %");
+        assert!(error.to_string().contains(&both), "{error}");
+    }
+}
+
+#[test]
+fn text_of_another_encoding_is_told_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("wide.toml");
+    let wide: Vec<u8> = "version = 1\n"
+        .encode_utf16()
+        .flat_map(u16::to_le_bytes)
+        .collect();
+    fs::write(&path, wide).unwrap();
+    let error = Scenario::read_file(&path).unwrap_err().to_string();
+    assert!(error.contains("is not text in UTF-8"), "{error}");
 }

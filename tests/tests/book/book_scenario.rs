@@ -36,14 +36,28 @@ fn its_examples_are_scenarios() {
     }
 }
 
+/// The keys of a device, of whatever kind.
+fn known_of_devices() -> Vec<String> {
+    let none = Scenario::from_toml("version = 1\n[device]\n", "x.toml").unwrap_err();
+    let message = none.to_string();
+    let (_, kinds) = message.split_once("has one of ").expect("a list of kinds");
+    kinds
+        .split(", ")
+        .flat_map(|kind| {
+            let text = format!("version = 1\n[device]\nkind = \"{kind}\"\nqqqq = 1\n");
+            named(&text, kind)
+        })
+        .collect()
+}
+
 /// The keys that the reader names when it meets one it does not know.
 fn known(table: &str) -> Vec<String> {
+    if table == "device" {
+        return known_of_devices();
+    }
     let device = "[device]\nkind = \"open\"\n";
     // Nothing is near enough to this key to be meant.
-    let text = match table {
-        "device" => "version = 1\n[device]\nqqqq = 1\n".to_owned(),
-        table => format!("version = 1\n{device}[{table}]\nqqqq = 1\n"),
-    };
+    let text = format!("version = 1\n{device}[{table}]\nqqqq = 1\n");
     let text = match table.split_once('.') {
         Some(("calibration", _)) => text.replace(
             &format!("[{table}]"),
@@ -51,7 +65,12 @@ fn known(table: &str) -> Vec<String> {
         ),
         _ => text,
     };
-    let error: ScenarioError = Scenario::from_toml(&text, "x.toml").unwrap_err();
+    named(&text, table)
+}
+
+/// The keys that a refusal of `text` names.
+fn named(text: &str, table: &str) -> Vec<String> {
+    let error: ScenarioError = Scenario::from_toml(text, "x.toml").unwrap_err();
     assert!(error.is_unknown_key(), "{table}: {error}");
     let message = error.to_string();
     let list = message

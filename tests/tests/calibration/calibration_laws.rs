@@ -7,7 +7,7 @@ use jigwise_physics::{
     RawAnalyzer, Residuals, Standard, ThroughStandard, Trio, solve,
 };
 use jigwise_tests::raw_chain::{
-    THROUGH_FIXTURES, Z0, c, gamma_of, impedance_of, near, of_part, ohm,
+    THROUGH_FIXTURES, Z0, c, gamma_of, impedance_of, near_printed, of_part, ohm,
 };
 use jigwise_tests::seed::{for_all, seed};
 use proptest::prelude::*;
@@ -87,7 +87,7 @@ fn a_51_ohm_load_makes_every_impedance_read_low() {
                     correction.apply(&analyzer.measure(&s, freq_hz, None)).s21
                 }
             };
-            near(
+            near_printed(
                 impedance_of(fixture, reading) / z,
                 c(50.0 / 51.0, 0.0),
                 1e-12,

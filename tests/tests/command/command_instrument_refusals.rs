@@ -218,3 +218,23 @@ fn impossible_nudges_name_the_range() {
         assert!(message.contains(&format!("line {line}: ")), "{message}");
     }
 }
+
+/// A figure that a data sheet leaves out is not a perfect one.
+#[test]
+fn half_a_data_sheet_names_the_missing_figures() {
+    for (given, missing) in [
+        (
+            "directivity = \"-40 dB\"",
+            "reflect_tracking and source_match",
+        ),
+        ("source_match = 0.02", "directivity and reflect_tracking"),
+        (
+            "preset = \"laboratory\"\ndirectivity = 0.01\nsource_match = 0.02",
+            "reflect_tracking",
+        ),
+    ] {
+        let (_folder, path) = scenario_file(&format!("{START}[instrument]\n{given}\n"));
+        let comes_with = format!("comes with {missing}");
+        one_line(&refuses(&["read", &path], &["data sheet", &comes_with]));
+    }
+}

@@ -5,7 +5,7 @@
 use std::fs;
 use std::process::ExitCode;
 
-use jigwise_tests::answers::{KEYS, field_names, near};
+use jigwise_tests::answers::{KEYS, answer_near, field_names};
 use jigwise_tests::jig::{ClosedPipe, jig, json, refuses, run};
 use jigwise_tests::workbench::scenario_file;
 use serde_json::{Value, json as value};
@@ -40,13 +40,13 @@ fn json_has_the_fields_and_the_numbers() {
         assert_eq!(entry["open"], false);
         let reading = &entry["reading"];
         assert_eq!(field_names(reading), ["db", "deg", "im", "re"]);
-        near(&reading["re"], re, 1e-6);
-        near(&reading["im"], im, 1e-6);
-        near(&reading["db"], 10.0 * (re * re + im * im).log10(), 1e-5);
-        near(&reading["deg"], im.atan2(re).to_degrees(), 1e-4);
+        answer_near(&reading["re"], re, 1e-6);
+        answer_near(&reading["im"], im, 1e-6);
+        answer_near(&reading["db"], 10.0 * (re * re + im * im).log10(), 1e-5);
+        answer_near(&reading["deg"], im.atan2(re).to_degrees(), 1e-4);
         assert_eq!(field_names(&entry["impedance"]), ["r_ohm", "x_ohm"]);
-        near(&entry["impedance"]["r_ohm"], 5.0, 1e-12);
-        near(&entry["impedance"]["x_ohm"], -30.0, 1e-12);
+        answer_near(&entry["impedance"]["r_ohm"], 5.0, 1e-12);
+        answer_near(&entry["impedance"]["x_ohm"], -30.0, 1e-12);
     }
 }
 
@@ -148,8 +148,8 @@ fn devices_are_typed_as_on_the_part() {
     ] {
         let found = json(&["read", "--device", typed, "--at", "7.1 MHz"]);
         let size = f64::hypot(r_ohm, x_ohm);
-        near(&found["device"]["r_ohm"], r_ohm, 1e-15 * size);
-        near(&found["device"]["x_ohm"], x_ohm, 1e-15 * size);
+        answer_near(&found["device"]["r_ohm"], r_ohm, 1e-15 * size);
+        answer_near(&found["device"]["x_ohm"], x_ohm, 1e-15 * size);
     }
 }
 
@@ -203,14 +203,14 @@ fn a_scenario_file_is_read_and_arguments_take_its_place() {
     let found = json(&["read", &path]);
     assert_eq!(found["reference_ohm"], value!(75.0));
     assert_eq!(found["frequency_hz"], value!(7.1e6));
-    near(&found["device"]["x_ohm"], reactance(7.1e6), 1e-12);
+    answer_near(&found["device"]["x_ohm"], reactance(7.1e6), 1e-12);
 
     let elsewhere = json(&["read", &path, "--at", "14.2M", "--reference", "50"]);
     assert_eq!(elsewhere["reference_ohm"], value!(50.0));
-    near(&elsewhere["device"]["x_ohm"], reactance(14.2e6), 1e-12);
+    answer_near(&elsewhere["device"]["x_ohm"], reactance(14.2e6), 1e-12);
 
     let other = json(&["read", &path, "--device", "10"]);
-    near(&other["device"]["r_ohm"], 10.0, 0.0);
+    answer_near(&other["device"]["r_ohm"], 10.0, 0.0);
 
     let table = jig(&["read", &path]);
     assert!(table.out.contains("Unlabelled coil"), "{}", table.out);

@@ -424,3 +424,21 @@ fn an_open_instead_of_the_short_is_refused_or_plain_to_see() {
         );
     }
 }
+
+#[test]
+fn a_seed_that_is_no_count_is_told_in_our_words() {
+    for seed in ["x", "1.5", "18446744073709551616"] {
+        let words = [seed, "is no count, expected a whole number from 0"];
+        refuses(
+            &[
+                "sweep",
+                "bench.toml",
+                "--fixture",
+                "reflect",
+                "--seed",
+                seed,
+            ],
+            &words,
+        );
+    }
+}

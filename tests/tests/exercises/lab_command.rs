@@ -54,6 +54,11 @@ fn an_answer_ends_with_nought_one_or_two() {
         ),
         (["hint", "reflect-level", "9"], 2, "2 hints"),
         (["hint", "reflect-level", "0"], 2, "2 hints"),
+        (
+            ["hint", "reflect-level", "x"],
+            2,
+            "\"x\" is no count, expected a whole number from 1 to 2",
+        ),
     ] {
         let (found, out, err) = lab(&arguments);
         assert_eq!(found, ExitCode::from(code), "{arguments:?}: {out}{err}");

@@ -6,7 +6,7 @@ use std::f64::consts::TAU;
 use std::fs;
 use std::process::ExitCode;
 
-use jigwise_tests::answers::near;
+use jigwise_tests::answers::answer_near;
 use jigwise_tests::jig::{ClosedPipe, jig, json, refuses, run};
 use num_complex::Complex64;
 use serde_json::{Value, json as value};
@@ -89,13 +89,13 @@ fn check_points(found: &Value, ohm: impl Fn(f64) -> Complex64) {
         let z = ohm(freq_hz);
         let allowed = 1e-12 * z.norm();
         assert_eq!(point["freq_hz"], value!(freq_hz));
-        near(&point["r_ohm"], z.re, allowed);
-        near(&point["x_ohm"], z.im, allowed);
-        near(&point["magnitude_ohm"], z.norm(), allowed);
-        near(&point["phase_deg"], z.arg().to_degrees(), 1e-10);
+        answer_near(&point["r_ohm"], z.re, allowed);
+        answer_near(&point["x_ohm"], z.im, allowed);
+        answer_near(&point["magnitude_ohm"], z.norm(), allowed);
+        answer_near(&point["phase_deg"], z.arg().to_degrees(), 1e-10);
         let omega = TAU * freq_hz;
         if z.im > 0.0 {
-            near(
+            answer_near(
                 &point["inductance_h"],
                 z.im / omega,
                 1e-12 * z.norm() / omega,
@@ -103,7 +103,7 @@ fn check_points(found: &Value, ohm: impl Fn(f64) -> Complex64) {
             assert_eq!(point["capacitance_f"], Value::Null);
         } else {
             let farad = -1.0 / (omega * z.im);
-            near(&point["capacitance_f"], farad, 1e-11 * farad);
+            answer_near(&point["capacitance_f"], farad, 1e-11 * farad);
             assert_eq!(point["inductance_h"], Value::Null);
         }
     }
@@ -136,7 +136,7 @@ fn each_fixture_gives_the_part_back() {
                     if fixture == "reflect" {
                         assert_eq!(point["consistency"], Value::Null);
                     } else {
-                        near(&point["consistency"], 0.0, 1e-14);
+                        answer_near(&point["consistency"], 0.0, 1e-14);
                     }
                 }
             }
@@ -199,7 +199,7 @@ fn the_wrong_fixture_is_noticed() {
     let found = json(&["reduce", &path, "--fixture", "shunt-through"]);
     let [s11, s21] = series(coil_ohm(30e6), 50.0);
     let miss = (s21 - s11 - 1.0).norm();
-    near(&found["points"][2]["consistency"], miss, 1e-14);
+    answer_near(&found["points"][2]["consistency"], miss, 1e-14);
 }
 
 #[test]
@@ -221,7 +221,7 @@ fn open_short_and_frequency_zero_have_words_for_what_is_missing() {
     assert_eq!(points[2]["open"], false);
     assert_eq!(points[2]["r_ohm"], value!(0.0));
     assert_eq!(points[2]["phase_deg"], Value::Null, "a short has no phase");
-    near(&points[3]["r_ohm"], -100_050.0, 1e-6);
+    answer_near(&points[3]["r_ohm"], -100_050.0, 1e-6);
 
     let table = jig(&["reduce", &path, "--fixture", "reflect"]);
     assert_eq!(table.code, ExitCode::SUCCESS);

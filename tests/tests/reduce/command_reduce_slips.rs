@@ -4,7 +4,7 @@
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
-use jigwise_tests::jig::{Outcome, jig};
+use jigwise_tests::jig::{Outcome, jig, refuses};
 
 /// An invented one-port calibration of a 100 Ω part, with slightly imperfect raw readings.
 struct Folder(tempfile::TempDir);
@@ -32,16 +32,16 @@ impl Folder {
 
     fn write(&self, name: &str, text: &str) -> String {
         std::fs::write(self.path(name), text).unwrap();
-        text_of(&self.path(name))
+        path_text(&self.path(name))
     }
 
     fn reduce(&self, part: &str, more: &[&str]) -> Outcome {
-        let part = text_of(&self.path(part));
+        let part = path_text(&self.path(part));
         let more: Vec<String> = more
             .iter()
             .map(|word| {
                 if word.ends_with(".s1p") {
-                    text_of(&self.path(word))
+                    path_text(&self.path(word))
                 } else {
                     (*word).to_owned()
                 }
@@ -56,7 +56,7 @@ impl Folder {
     }
 }
 
-fn text_of(path: &Path) -> String {
+fn path_text(path: &Path) -> String {
     path.to_str().unwrap().to_owned()
 }
 
@@ -134,7 +134,7 @@ fn extreme_readings_read_as_sentences() {
         ("one.s1p", "10 0.5 0.1\n"),
     ] {
         folder.write(name, &format!("# MHz S RI R 50\n{rows}"));
-        let place = text_of(&folder.path("report"));
+        let place = path_text(&folder.path("report"));
         let more = [
             "--model",
             "auto",
@@ -248,4 +248,22 @@ fn a_frequency_beyond_the_sweep_is_told() {
         told.contains("40.00 MHz was not measured: the sweep runs from 1.000 MHz to 7.000 MHz"),
         "{told}"
     );
+}
+
+#[test]
+fn connections_that_are_no_count_are_told_in_our_words() {
+    for count in ["1,5", "x", "4294967296"] {
+        let arguments = [
+            "reduce",
+            "part.s1p",
+            "--fixture",
+            "reflect",
+            "--connections",
+            count,
+        ];
+        refuses(
+            &arguments,
+            &[count, "is no count, expected a whole number from 0"],
+        );
+    }
 }

@@ -7,7 +7,7 @@
 use std::io::{self, BufReader, Read};
 
 use jigwise_tests::seed::for_all;
-use jigwise_tests::touchstone::{TWO_PORT, c, near, read, says};
+use jigwise_tests::touchstone::{TWO_PORT, c, read, same_reading, says};
 use jigwise_touchstone::{read_file, read_from, read_text};
 use num_complex::Complex64;
 use proptest::prelude::*;
@@ -32,13 +32,13 @@ fn formats_are_three_ways_to_write_one_reading() {
         read("coil.s1p", &format!("# MHz {option}\n1 {data}\n")).s(0, 1, 1)
     };
     let expected = c(0.1 * 0.5f64.sqrt(), -0.1 * 0.5f64.sqrt());
-    near(
+    same_reading(
         of("RI", &format!("{} {}", expected.re, expected.im)),
         expected,
     );
-    near(of("MA", "0.1 -45"), expected);
-    near(of("DB", "-20 -45"), expected);
-    near(of("MA", "0.1 315"), expected);
+    same_reading(of("MA", "0.1 -45"), expected);
+    same_reading(of("DB", "-20 -45"), expected);
+    same_reading(of("MA", "0.1 315"), expected);
 }
 
 /// Two-port columns are 11, 21, 12, 22.

@@ -3,7 +3,7 @@
 //! Sources: Touchstone File Format Specification 2.0 (IBIS Open Forum, 24 April 2009) and the
 //! changes of 2.1; the pairs of one network in both versions are its examples.
 
-use jigwise_tests::touchstone::{c, near, read, refused, says};
+use jigwise_tests::touchstone::{c, read, refused, same_reading, says};
 use jigwise_touchstone::{Mode, NoisePoint, Remark, Sweep, SweepError};
 use num_complex::Complex64;
 
@@ -212,14 +212,14 @@ fn many_uncoupled_impedances() {
     for (option, values) in [("# MHz Z RI", z), ("# MHz Y RI", z.map(f64::recip))] {
         let sweep = read("box.ts", &file(3, option, references, &data(values)));
         for port in 1..=3 {
-            near(sweep.s(0, port, port), c(expected[port - 1], 0.0));
-            near(sweep.s(0, port, port % 3 + 1), c(0.0, 0.0));
+            same_reading(sweep.s(0, port, port), c(expected[port - 1], 0.0));
+            same_reading(sweep.s(0, port, port % 3 + 1), c(0.0, 0.0));
         }
     }
     for (option, sign) in [("# MHz Z RI R 75", 1.0), ("# MHz Y RI R 75", -1.0)] {
         let sweep = read("box.s3p", &format!("{option}\n{}", data([0.5, 1.0, 3.0])));
         for (port, gamma) in [(1, -1.0 / 3.0), (2, 0.0), (3, 0.5)] {
-            near(sweep.s(0, port, port), c(sign * gamma, 0.0));
+            same_reading(sweep.s(0, port, port), c(sign * gamma, 0.0));
         }
     }
 }
@@ -243,12 +243,12 @@ fn a_tee_changes_its_references() {
             if to == from {
                 expected -= 1.0;
             }
-            near(moved.s(0, to + 1, from + 1), c(expected, 0.0));
+            same_reading(moved.s(0, to + 1, from + 1), c(expected, 0.0));
         }
     }
     let back = moved.renormalised(&[50.0]).unwrap();
     for (to, from) in [(1, 1), (2, 3)] {
-        near(back.s(0, to, from), tee.s(0, to, from));
+        same_reading(back.s(0, to, from), tee.s(0, to, from));
     }
 }
 

@@ -2,8 +2,7 @@
 
 use egui::{Button, RichText, Ui};
 use jigwise_bench::{
-    Direction, NamedInstrument, Nudge, ScenarioError, Unit, make_nudge, parse_share, parse_value,
-    percent,
+    Direction, NamedInstrument, Nudge, ScenarioError, make_nudge, parse_share, percent,
 };
 
 use super::entries::{Entries, TypedText, typed_ui};
@@ -96,12 +95,16 @@ fn amount_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, nudge: Nudge) 
         shown: percent(nudge.amount()),
     };
     if let Some(text) = typed_ui(ui, entries, &typed) {
-        let result = parse_share(&text).and_then(|amount| {
+        let result = share_of(&text).and_then(|amount| {
             let nudge = make_nudge(amount, nudge.direction(), nudge.is_swapped())?;
             told(desk.set_nudge(nudge))
         });
         entries.say(result);
     }
+}
+
+fn share_of(text: &str) -> Result<f64, String> {
+    parse_share(text).map_err(|error| error.to_string())
 }
 
 /// The percentage that the reach plot asks for.
@@ -114,10 +117,7 @@ fn wanted_ui(ui: &mut Ui, view: &mut View, entries: &mut Entries) {
         shown: percent(view.wanted).trim_start_matches('+').to_owned(),
     };
     if let Some(text) = typed_ui(ui, entries, &typed) {
-        let share = parse_value(&text, Unit::Percent)
-            .map(|percent| percent / 100.0)
-            .map_err(|error| error.to_string());
-        let result = share.and_then(|share| {
+        let result = share_of(&text).and_then(|share| {
             if !RANGE.contains(&share) {
                 return Err(format!(
                     "Wanted: \"{text}\" is out of range; write {}",

@@ -42,14 +42,15 @@ impl FromStr for Device {
             _ => {}
         }
         if let Some(parts) = split_reactance(&plain) {
-            let ohm = complex_of(parts, Unit::Ohm).map_err(DeviceError::Value)?;
+            let ohm = complex_of(parts, Unit::Ohm)
+                .map_err(|error| DeviceError::Value(error.quoting(text)))?;
             return Ok(Self::Fixed(ohm));
         }
         let Quantity {
             value,
             unit,
             prefix,
-        } = parse_quantity(&plain).map_err(DeviceError::Value)?;
+        } = parse_quantity(text).map_err(DeviceError::Value)?;
         let text = || text.trim().to_owned();
         let unit = match (unit, prefix) {
             (Some(unit), _) => unit,
@@ -76,8 +77,8 @@ impl FromStr for Device {
 pub fn parse_reading(text: &str) -> Result<Complex64, ValueError> {
     let plain = plain_characters(text);
     match split_reactance(&plain) {
-        Some(parts) => complex_of(parts, Unit::One),
-        None => parse_value(&plain, Unit::One).map(|re| Complex64::new(re, 0.0)),
+        Some(parts) => complex_of(parts, Unit::One).map_err(|error| error.quoting(text)),
+        None => parse_value(text, Unit::One).map(|re| Complex64::new(re, 0.0)),
     }
 }
 
@@ -155,6 +156,9 @@ mod tests {
             ("0H", "above zero"),
             ("resistor", "no number"),
             ("3 j4", "neither"),
+            ("330 - j1,200", "\"330 - j1,200\" is not clear"),
+            ("_", "\"_\""),
+            ("1 000", "write 1000"),
             ("3 + jx", "no number"),
             ("", "no number"),
         ] {

@@ -3,6 +3,8 @@
 use std::fmt;
 use std::path::Path;
 
+use jigwise_quantity::excerpt;
+
 /// A scenario, instrument or calibration that can't be used, and where in its file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScenarioError {
@@ -63,13 +65,14 @@ impl std::error::Error for ScenarioError {}
 impl fmt::Display for ScenarioError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if let Some(file) = &self.file {
-            f.write_str(file)?;
+            f.write_str(&excerpt(file, usize::MAX))?;
             if let Some(line) = self.line {
                 write!(f, ", line {line}")?;
             }
             f.write_str(": ")?;
         }
-        f.write_str(&self.message)
+        // A message may quote the file, whose control characters a terminal would obey.
+        f.write_str(&excerpt(&self.message, usize::MAX))
     }
 }
 
@@ -82,6 +85,14 @@ pub struct Place<'a> {
 }
 
 impl Place<'_> {
+    /// The line at an offset in bytes, without its end.
+    pub(super) fn line_text(&self, offset: usize) -> &str {
+        self.text
+            .split('\n')
+            .nth(self.line(offset) - 1)
+            .unwrap_or_default()
+    }
+
     fn line(&self, offset: usize) -> usize {
         let upto = &self.text.as_bytes()[..offset.min(self.text.len())];
         upto.iter().filter(|b| **b == b'\n').count() + 1
@@ -109,7 +120,11 @@ pub fn text_of(path: &Path) -> Result<(String, String), ScenarioError> {
             "can't be read ({error}); check the name and the permissions"
         ))
     })?;
-    let text = String::from_utf8(bytes)
-        .map_err(|_| whole("is not text in UTF-8; expected a TOML file (.toml)"))?;
-    Ok((text, file))
+    // UTF-16 without a byte order mark is UTF-8 with a NUL beside every letter.
+    match String::from_utf8(bytes) {
+        Ok(text) if !text.contains('\0') => Ok((text, file)),
+        _ => Err(whole(
+            "is not text in UTF-8; save it as UTF-8, expected a TOML file (.toml)",
+        )),
+    }
 }

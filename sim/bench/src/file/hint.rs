@@ -9,6 +9,7 @@
 /// let known = ["resistance", "inductance"];
 /// assert_eq!(hint("resistence", &known), "; did you mean \"resistance\"?");
 /// assert_eq!(hint("mass", &known), "; known here: resistance, inductance");
+/// assert_eq!(hint("foo", &["from", "to"]), "; known here: from, to");
 /// ```
 pub fn hint(word: &str, known: &[&str]) -> String {
     match nearest(word, known) {
@@ -37,7 +38,7 @@ pub fn expected_one_of(word: &str, known: &[&str]) -> String {
 /// The known word most like `word`, where one is near enough to be meant. One that differs in
 /// capitals alone is nearest.
 fn nearest<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
-    const MIN_LIKENESS: f64 = 0.75;
+    const MIN_LIKENESS: f64 = 0.8;
     let likeness = |known: &str| {
         if known.eq_ignore_ascii_case(word) {
             1.0

@@ -8,7 +8,9 @@ use toml::de::{DeInteger, DeTable, DeValue};
 
 use super::error::{Place, ScenarioError};
 use super::hint::{expected_one_of, hint};
-use jigwise_quantity::{Unit, above_zero, parse_count, parse_value, zero_or_more};
+use jigwise_quantity::{
+    MAX_QUOTED, Unit, above_zero, excerpt, parse_count, parse_value, zero_or_more,
+};
 
 /// The keys and values of a whole file, as read.
 pub struct RawTable<'a>(DeTable<'a>);
@@ -21,19 +23,45 @@ impl<'a> RawTable<'a> {
     pub fn parse(place: &Place<'a>) -> Result<Self, ScenarioError> {
         DeTable::parse(place.text)
             .map(|table| Self(table.into_inner()))
-            .map_err(|error| {
-                let offset = error.span().map(|span| span.start);
-                let message = error.message().trim().replace('\n', ", ");
-                ScenarioError::at(
-                    place,
-                    offset,
-                    format!(
-                        "this is no TOML ({message}); expected [tables] and lines such as key = \
-                         \"value\""
-                    ),
-                )
-            })
+            .map_err(|error| not_toml(place, &error))
     }
+}
+
+/// What is wrong with text that is no TOML, by its line. The parser's own words name its grammar,
+/// which says little to somebody who wrote a file by hand.
+fn not_toml(place: &Place<'_>, error: &toml::de::Error) -> ScenarioError {
+    const MAX_LINE: usize = 60;
+    let span = error.span().unwrap_or_else(|| {
+        // Only a key of too many parts has no place of its own.
+        let start = most_dotted_line(place.text);
+        start..start
+    });
+    let message = if error.message().starts_with("duplicate key") {
+        let key = place.text.get(span.clone()).unwrap_or_default();
+        format!(
+            "\"{}\" is given twice; keep one of the two",
+            excerpt(key.trim(), MAX_LINE)
+        )
+    } else {
+        format!(
+            "\"{}\" is no TOML; expected a line such as key = \"value\", or a [table]",
+            excerpt(place.line_text(span.start).trim(), MAX_LINE)
+        )
+    };
+    ScenarioError::at(place, Some(span.start), message)
+}
+
+fn most_dotted_line(text: &str) -> usize {
+    let mut start = 0;
+    let mut most = (0, 0);
+    for line in text.split_inclusive('\n') {
+        let dots = line.matches('.').count();
+        if dots > most.0 {
+            most = (dots, start);
+        }
+        start += line.len();
+    }
+    most.1
 }
 
 /// The words of a list, each with its offset in the file.
@@ -69,9 +97,14 @@ impl<'a> Keyed<'a> {
         // misspelt may be the version.
         let version = document.text("version")?;
         if let Some(other) = version.as_deref().filter(|version| *version != "1") {
+            let remedy = match other.parse::<u128>() {
+                Ok(newer) if newer > 1 => "a newer Jigwise may read it",
+                _ => "write version = 1",
+            };
+            let other = excerpt(other, MAX_QUOTED);
             return Err(document.error(
                 "version",
-                format!("version is {other}, expected 1; a newer Jigwise may read it"),
+                format!("version is {other}, expected 1; {remedy}"),
             ));
         }
         if let Some(known) = known {
@@ -86,7 +119,11 @@ impl<'a> Keyed<'a> {
         }
     }
 
-    fn check_keys(&self, known: &[&str]) -> Result<(), ScenarioError> {
+    /// Refuses a key outside `known`.
+    ///
+    /// # Errors
+    /// [`ScenarioError::is_unknown_key`].
+    pub fn check_keys(&self, known: &[&str]) -> Result<(), ScenarioError> {
         let unknown = self
             .table
             .keys()
@@ -98,7 +135,7 @@ impl<'a> Keyed<'a> {
                 key.span().start,
                 format!(
                     "\"{}\" is no key of {}{}",
-                    key.get_ref(),
+                    excerpt(key.get_ref(), MAX_QUOTED),
                     self.name,
                     hint(key.get_ref(), known)
                 ),
@@ -121,25 +158,55 @@ impl<'a> Keyed<'a> {
         path: &str,
         known: &[&str],
     ) -> Result<Option<Keyed<'a>>, ScenarioError> {
+        let keyed = self.any_table(key, path)?;
+        if let Some(keyed) = &keyed {
+            keyed.check_keys(known)?;
+        }
+        Ok(keyed)
+    }
+
+    /// The table behind a key, `path` in the file, with whatever keys it has.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for a value that is no table.
+    pub fn any_table(&self, key: &str, path: &str) -> Result<Option<Keyed<'a>>, ScenarioError> {
         let Some(found) = self.entry(key) else {
             return Ok(None);
         };
         let DeValue::Table(table) = found.get_ref() else {
             return Err(self.error(key, format!("{key} is no table; write it as [{path}]")));
         };
-        let keyed = Keyed {
+        Ok(Some(Keyed {
             place: self.place,
             name: format!("[{path}]"),
             start: found.span().start,
             table,
-        };
-        keyed.check_keys(known)?;
-        Ok(Some(keyed))
+        }))
+    }
+
+    /// The same table called `name` in errors, which tells a missing key at the place of `key`.
+    pub fn named(self, name: String, key: &str) -> Self {
+        let start = self
+            .entry(key)
+            .map_or(self.start, |value| value.span().start);
+        Self {
+            name,
+            start,
+            ..self
+        }
     }
 
     /// True where the table has the key.
     pub fn has(&self, key: &str) -> bool {
         self.entry(key).is_some()
+    }
+
+    /// True where a key has a number and no text.
+    pub fn is_number(&self, key: &str) -> bool {
+        matches!(
+            self.entry(key).map(Spanned::get_ref),
+            Some(DeValue::Integer(_) | DeValue::Float(_))
+        )
     }
 
     /// The first key outside `these`, and where its value is.
@@ -197,8 +264,9 @@ impl<'a> Keyed<'a> {
             None => Err(self.error(
                 key,
                 format!(
-                    "{key} is {}, expected a single value",
-                    kind(found.get_ref())
+                    "{key} is {} ({}), expected a single value; write for example {key} = \"…\"",
+                    kind(found.get_ref()),
+                    self.source_of(found)
                 ),
             )),
         }
@@ -236,7 +304,11 @@ impl<'a> Keyed<'a> {
         let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();
         Err(self.error(
             key,
-            format!("{key} is \"{text}\", {}", expected_one_of(&text, &words)),
+            format!(
+                "{key} is \"{}\", {}",
+                excerpt(&text, MAX_QUOTED),
+                expected_one_of(&text, &words)
+            ),
         ))
     }
 
@@ -245,11 +317,23 @@ impl<'a> Keyed<'a> {
     /// # Errors
     /// [`ScenarioError`] for what is neither true nor false.
     pub fn flag(&self, key: &str) -> Result<Option<bool>, ScenarioError> {
-        match self.entry(key).map(Spanned::get_ref) {
+        match self.entry(key).map(|found| (found, found.get_ref())) {
             None => Ok(None),
-            Some(DeValue::Boolean(value)) => Ok(Some(*value)),
-            Some(_) => Err(self.error(key, format!("{key} is neither true nor false"))),
+            Some((_, DeValue::Boolean(value))) => Ok(Some(*value)),
+            Some((found, _)) => Err(self.error(
+                key,
+                format!(
+                    "{key} is {}, neither true nor false; write {key} = true or {key} = false",
+                    self.source_of(found)
+                ),
+            )),
         }
+    }
+
+    /// A value as the file has it, for a message.
+    fn source_of(&self, found: &Spanned<DeValue<'_>>) -> String {
+        let source = self.place.text.get(found.span()).unwrap_or_default();
+        excerpt(source, MAX_QUOTED)
     }
 
     /// A number in `unit`.
@@ -303,12 +387,16 @@ impl<'a> Keyed<'a> {
         let one = |value: &'a Spanned<DeValue<'a>>| {
             let offset = value.span().start;
             let text = typed(value.get_ref()).ok_or_else(|| {
+                let is = match found.get_ref() {
+                    DeValue::Array(_) => "has an entry that is no value,",
+                    _ => "is neither a value nor a list,",
+                };
                 self.error_at(
                     offset,
                     format!(
-                        "{key} is neither a value nor a list, but {}; write for example {key} = \
-                         [\"…\"]",
-                        kind(value.get_ref())
+                        "{key} {is} but {} ({}); write for example {key} = [\"…\"]",
+                        kind(value.get_ref()),
+                        self.source_of(value)
                     ),
                 )
             })?;
@@ -327,7 +415,7 @@ fn typed<'a>(value: &'a DeValue<'a>) -> Option<Cow<'a, str>> {
         DeValue::String(text) => Some(Cow::Borrowed(text.as_ref())),
         DeValue::Integer(number) => Some(decimal(number)),
         DeValue::Float(number) => Some(match number.as_str().parse::<f64>() {
-            Ok(value) if !value.is_finite() => format!("{value:?}").into(),
+            Ok(value) if value.is_nan() => format!("{value:?}").into(),
             _ => Cow::Borrowed(number.as_str()),
         }),
         _ => None,
@@ -353,5 +441,47 @@ fn kind(value: &DeValue<'_>) -> &'static str {
         DeValue::Datetime(_) => "a date",
         DeValue::Array(_) => "a list",
         DeValue::Table(_) => "a table",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn text_that_is_no_toml_is_told_in_our_words() {
+        let nested = format!("a = {}", "[".repeat(100));
+        let dotted = format!("version = 1\n{} = 1\n", ["a"; 100].join("."));
+        for (text, line, words) in [
+            (
+                "version = 1\nkey\n",
+                2,
+                "\"key\" is no TOML; expected a line such as key =",
+            ),
+            (
+                "version = 1\r[device]\n",
+                1,
+                "\"version = 1\u{fffd}[device]\" is no TOML",
+            ),
+            (
+                "a = 1\nb = \u{1b}[31m\n",
+                2,
+                "\"b = \u{fffd}[31m\" is no TOML",
+            ),
+            ("a = 1\n[b]\nc = 1\nc = 2\n", 4, "\"c\" is given twice"),
+            ("[device]\n[device]\n", 2, "\"device\" is given twice"),
+            (&nested, 1, "\"a = [[["),
+            (&dotted, 2, "\"a.a.a"),
+        ] {
+            let place = Place {
+                file: "bench.toml",
+                text,
+            };
+            let error = RawTable::parse(&place).err().unwrap();
+            assert_eq!(error.line(), Some(line), "{error}");
+            let message = error.to_string();
+            assert!(message.contains(words), "{message}");
+            assert!(message.chars().count() < 160, "{message}");
+        }
     }
 }

@@ -3,6 +3,7 @@
 use jigwise_physics::{Equivalents, Fixture, Termination};
 use jigwise_quantity::{complex_ohm, engineering, fixed, percent, unsigned_percent};
 
+use crate::fixture_entries::PartStray;
 use crate::readout::Bench;
 use crate::scenario::{CalibrationPlan, Scenario, method_key};
 
@@ -12,11 +13,6 @@ pub(super) fn of_scenario(key: &str, scenario: &Scenario, digits: usize) -> Opti
     let strays = &scenario.fixtures.strays;
     let plan = scenario.calibration.as_ref();
     Some(match key {
-        "gap" => present(strays.gap_f, "F")?,
-        "ground" => present(strays.ground_h, "H")?,
-        "pin" => present(strays.pin_f, "F")?,
-        "contact" => present(strays.contact_ohm, "Ω")?,
-        "braid" => present(strays.braid_ohm, "Ω")?,
         "arm" => present(strays.before.length_m, "m")?,
         "arm-velocity" => {
             present(strays.before.length_m, "m")?;
@@ -38,7 +34,10 @@ pub(super) fn of_scenario(key: &str, scenario: &Scenario, digits: usize) -> Opti
             };
             of(reflections.open.termination).or_else(|| of(reflections.short.termination))?
         }
-        _ => return None,
+        key => {
+            let stray = PartStray::ALL.into_iter().find(|stray| stray.key == key)?;
+            present(stray.get(strays), stray.unit.sign())?
+        }
     })
 }
 

@@ -2,6 +2,7 @@
 
 use jigwise_physics::Fixture;
 
+use crate::fixture_entries::PartStray;
 use crate::words::fixture_key;
 
 /// The most digits that can be asked for.
@@ -55,13 +56,8 @@ pub(super) const PART: [&str; 27] = [
     "parallel-inductance",
 ];
 
-/// Of a scenario: what the fixture adds around the part, and how it was calibrated.
-pub(super) const AROUND: [&str; 12] = [
-    "gap",
-    "ground",
-    "pin",
-    "contact",
-    "braid",
+/// Of a scenario: the arms of the fixture, and how it was calibrated.
+pub(super) const AROUND: [&str; 7] = [
     "arm",
     "arm-velocity",
     "arm-turn",
@@ -131,8 +127,18 @@ pub(super) const FIXTURE_SEEN: [&str; 16] = [
     "reach-to",
 ];
 
+/// Of a scenario: what the fixture adds at the part, by the keys of its file.
+pub(super) fn strays() -> impl Iterator<Item = &'static str> {
+    PartStray::ALL.into_iter().map(|stray| stray.key)
+}
+
 pub(super) fn of_the_scenario() -> impl Iterator<Item = &'static str> {
-    SCENARIO.into_iter().chain(PART).chain(AROUND).chain(SEEN)
+    SCENARIO
+        .into_iter()
+        .chain(PART)
+        .chain(strays())
+        .chain(AROUND)
+        .chain(SEEN)
 }
 
 pub(super) fn of_a_fixture() -> impl Iterator<Item = &'static str> {

@@ -74,7 +74,7 @@ impl Quote {
         let key = self.key.as_str();
         if keys::SEEN.contains(&key) {
             seen::of_scenario(key, scenario, bench)
-        } else if keys::AROUND.contains(&key) {
+        } else if keys::AROUND.contains(&key) || keys::strays().any(|stray| stray == key) {
             around::of_scenario(key, scenario, self.digits)
         } else if keys::PART.contains(&key) {
             part::of_scenario(key, scenario, bench, self.digits)

@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
-use jigwise_physics::{Instrument, ReferenceImpedance, Systematic, VendorFigures};
+use jigwise_physics::{Instrument, ReferenceImpedance, Systematic};
 use toml::Table;
 
-use crate::entries::BudgetEntry;
+use crate::entries::{BudgetEntry, described_otherwise};
 use crate::file::{self, Keyed, Place, RawTable, ScenarioError, expected_one_of};
 use jigwise_quantity::Unit;
 
@@ -148,7 +148,9 @@ fn changed(keyed: &Keyed<'_>, start: Instrument) -> Result<Instrument, ScenarioE
                  reflect_tracking and source_match are figures of a data sheet. Keep one kind",
             ));
         }
-        figures.systematic = as_data_sheet(start.systematic);
+        if matches!(start.systematic, Systematic::Standards(_)) {
+            figures = described_otherwise(&figures);
+        }
     }
     if let Some(bound) = keyed.flag("bound")? {
         figures.systematic_is_bound = bound;
@@ -156,23 +158,34 @@ fn changed(keyed: &Keyed<'_>, start: Instrument) -> Result<Instrument, ScenarioE
     for entry in BudgetEntry::ALL {
         keyed.read(entry.key, |text| entry.read(&mut figures, text))?;
     }
+    if let (Some(entry), Systematic::Standards(_)) = (of_data_sheet, start.systematic) {
+        check_data_sheet(keyed, entry)?;
+    }
     Ok(figures)
 }
 
-/// Figures of a data sheet, zero where they are those of standards: what a data sheet leaves
-/// out, it leaves out.
-fn as_data_sheet(start: Systematic) -> Systematic {
-    match start {
-        Systematic::Vendor(_) => start,
-        Systematic::Standards(s) => Systematic::Vendor(VendorFigures {
-            directivity: 0.0,
-            reflect_tracking: 0.0,
-            source_match: 0.0,
-            through_tracking: s.through_tracking,
-            crosstalk: s.crosstalk,
-            load_match: s.load_match,
-        }),
-    }
+/// Refuses a data sheet without all the figures of its own kind, of which the table gives
+/// `given`: the standards of a preset say nothing of the others.
+fn check_data_sheet(keyed: &Keyed<'_>, given: &BudgetEntry) -> Result<(), ScenarioError> {
+    let missing: Vec<&BudgetEntry> = BudgetEntry::ALL
+        .iter()
+        .filter(|entry| entry.is_of_data_sheet() && !keyed.has(entry.key))
+        .collect();
+    let Some(first) = missing.first() else {
+        return Ok(());
+    };
+    let keys: Vec<&str> = missing.iter().map(|entry| entry.key).collect();
+    Err(keyed.error(
+        given.key,
+        format!(
+            "{} is a figure of a data sheet and comes with {}, which the table does not give; add \
+             {}, {}",
+            given.key,
+            keys.join(" and "),
+            first.key,
+            first.hint
+        ),
+    ))
 }
 
 /// A preset by its name alone; anything else entry by entry.

@@ -20,7 +20,7 @@ pub use crate::file::ScenarioError;
 
 pub use self::calibration::{CalibrationPlan, METHODS, Skipped, ideal_kit, method_key};
 pub use self::instrument::NamedInstrument;
-pub use self::nudge::{direction_key, make_nudge, parse_direction, parse_share};
+pub use self::nudge::{direction_key, make_nudge, parse_direction};
 pub use self::strays::FixtureStrays;
 pub use self::sweep::{Spacing, SweepPlan};
 
@@ -135,7 +135,7 @@ impl Scenario {
         let (reference, instrument) = instrument::instrument(&file)?;
         let (connections, calibration) = calibration::calibration(&file, reference)?;
         Ok(Self {
-            title: file.text("title")?.map(String::from),
+            title: title(&file)?,
             device: device::device(&file)?,
             freq_hz: match file.table("at", "at", &["frequency"])? {
                 None => None,
@@ -151,6 +151,19 @@ impl Scenario {
             seed: file.count("seed", 0, u64::MAX)?.unwrap_or(1),
         })
     }
+}
+
+/// The title. Commands print it as it is, so that it must not order a terminal about.
+fn title(file: &Keyed<'_>) -> Result<Option<String>, ScenarioError> {
+    let title = file.text("title")?;
+    let is_order = |c: char| c.is_control() && !matches!(c, '\n' | '\r' | '\t');
+    if title.as_ref().is_some_and(|title| title.contains(is_order)) {
+        return Err(file.error(
+            "title",
+            "title has a control character; write it as plain text",
+        ));
+    }
+    Ok(title.map(String::from))
 }
 
 impl ScenarioError {
@@ -211,6 +224,11 @@ mod tests {
                 "version = 1\n[device]\nkind = \"resistor\"\nresistance = nan\n".into(),
                 4,
                 "no resistance",
+            ),
+            (
+                "version = 1\n[device]\nkind = \"resistor\"\nresistance = 1e400\n".into(),
+                4,
+                "\"1e400\" is no resistance in ohms: it is beyond",
             ),
             (
                 "version = 1\n[device]\nkind = \"open\"\n[at]\nfrequency = -7\n".into(),
@@ -327,6 +345,65 @@ mod tests {
             let error = error(&text);
             assert_eq!(error.line(), Some(line), "{error}");
             assert!(error.to_string().contains(words), "{error}");
+        }
+    }
+
+    #[test]
+    fn what_a_file_has_is_quoted_with_a_remedy() {
+        let device = "[device]\nkind = \"open\"\n";
+        let long = "x".repeat(500);
+        for (text, words) in [
+            (
+                format!("version = 0\n{device}"),
+                "version is 0, expected 1; write version = 1",
+            ),
+            (
+                format!("version = 1.0\n{device}"),
+                "expected 1; write version = 1",
+            ),
+            (
+                format!("version = 2\n{device}"),
+                "expected 1; a newer Jigwise may read it",
+            ),
+            (
+                format!("version = 1\n{device}[instrument]\nbound = \"yes\"\n"),
+                "bound is \"yes\", neither true nor false; write bound = true",
+            ),
+            (
+                format!("version = 1\nseed = [1, 2]\n{device}"),
+                "seed is a list ([1, 2]), expected a single value; write for example seed =",
+            ),
+            (
+                format!(
+                    "version = 1\n{device}[calibration]\nmethod = \"full\"\n\
+                     [calibration.open]\ncapacitance = [\"50 fF\", [1]]\n"
+                ),
+                "capacitance has an entry that is no value, but a list ([1])",
+            ),
+            (
+                format!("version = 1\n{device}[strays.arm]\nvelocity_factor = 0\n"),
+                "velocity factor is 0: give a value from 0.01 to 1",
+            ),
+            (
+                format!("version = 1\n{device}[nudge]\nalong = \"\\u001b[31m\"\n"),
+                "along is \"\u{fffd}[31m\"",
+            ),
+            (
+                format!("version = 1\ntitle = \"a\\u001bb\"\n{device}"),
+                "control character",
+            ),
+            (
+                format!("version = 1\n{device}[nudge]\nalong = \"{long}\"\n"),
+                "xxx…\"",
+            ),
+            (
+                format!("version = 1\n{device}[sweep]\nfoo = 1\n"),
+                "known here: from, to",
+            ),
+        ] {
+            let error = error(&text).to_string();
+            assert!(error.contains(words), "{error}");
+            assert!(!error.contains(char::is_control), "{error:?}");
         }
     }
 

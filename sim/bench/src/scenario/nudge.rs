@@ -3,7 +3,7 @@
 use jigwise_physics::{Direction, Nudge};
 
 use crate::file::{Keyed, ScenarioError, expected_one_of};
-use jigwise_quantity::{Expected, Unit, parse_one_of, percent};
+use jigwise_quantity::{Unit, fixed, grouped, parse_share, percent};
 
 const DIRECTIONS: [(&str, Direction); 3] = [
     ("magnitude", Direction::Magnitude),
@@ -38,7 +38,7 @@ pub(super) fn nudge(file: &Keyed<'_>) -> Result<Nudge, ScenarioError> {
         return Ok(usual);
     };
     let direction = keyed.choice("along", &DIRECTIONS)?;
-    let share = keyed.read("amount", parse_share)?;
+    let share = amount(&keyed)?;
     let swapped = keyed.flag("swapped")?;
     make_nudge(
         share.unwrap_or(usual.amount()),
@@ -55,26 +55,42 @@ pub(super) fn nudge(file: &Keyed<'_>) -> Result<Nudge, ScenarioError> {
 pub fn make_nudge(share: f64, direction: Direction, swapped: bool) -> Result<Nudge, String> {
     Nudge::new(share, direction, swapped).map_err(|_| {
         format!(
-            "a nudge of {} is none that can be shown: give a percentage from 0.0000001 to \
-             100 000 000, up or down, and above \u{2212}100\u{202f}% along |Z|",
-            percent(share)
+            "a nudge of {} is none that can be shown: give a percentage from {} to {}, up or down, and above \u{2212}100\u{202f}% along |Z|",
+            percent(share),
+            fixed(100.0 * Nudge::MIN_SIZE, 7),
+            grouped(100.0 * Nudge::MAX_SIZE).replace('\u{202f}', " "),
         )
     })
 }
 
-/// A ratio to |Z| from "10 %" or "0.1".
-///
-/// # Errors
-/// A sentence with the text and an example.
-pub fn parse_share(text: &str) -> Result<f64, String> {
-    const SHARE: Expected = Expected {
-        what: "percentage of |Z|",
-        example: "+10 %",
-    };
-    let quantity = parse_one_of(text, &[Some(Unit::Percent), None], SHARE)
-        .map_err(|error| error.to_string())?;
-    Ok(match quantity.unit {
-        Some(_) => quantity.value / 100.0,
-        None => quantity.value,
-    })
+/// The change relative to |Z| behind the key `amount`. Text is a percentage; a number of TOML is
+/// the ratio itself, and refused where it is as likely a percentage.
+fn amount(keyed: &Keyed<'_>) -> Result<Option<f64>, ScenarioError> {
+    if !keyed.is_number("amount") {
+        return keyed.read("amount", parse_share);
+    }
+    let ratio = keyed.value("amount", Unit::One)?;
+    match ratio {
+        Some(ratio) if ratio.abs() >= 1.0 => Err(keyed.error(
+            "amount",
+            format!(
+                "amount: {ratio} without a unit may be {ratio} % or {} %; write the one that is \
+                 meant, for example amount = \"+10 %\"",
+                100.0 * ratio
+            ),
+        )),
+        _ => Ok(ratio),
+    }
+}
+
+/// A change relative to |Z| as a file has it: a percentage with every digit.
+pub(super) fn written_amount(ratio: f64) -> String {
+    let scientific = format!("{ratio:+e}");
+    match scientific.split_once('e') {
+        Some((digits, exponent)) => {
+            let exponent = exponent.parse::<i32>().map_or(0, |exponent| exponent + 2);
+            format!("{digits}e{exponent} %")
+        }
+        None => scientific,
+    }
 }

@@ -58,17 +58,8 @@ fn line(keyed: &Keyed<'_>, key: &str) -> Result<Option<Line>, ScenarioError> {
     };
     let mut line = Line::NONE;
     for stray in ArmStray::ALL {
-        if let Some(value) = table.read(stray.key, |text| stray.value(text))? {
-            stray.set(&mut line, value);
-        }
+        table.read(stray.key, |text| stray.read(&mut line, text))?;
     }
-    // The figures have their range in the company of the others: a line is checked as one.
-    let arms = Strays {
-        before: line,
-        ..Strays::NONE
-    };
-    arms.validate()
-        .map_err(|error| keyed.error(key, format!("{key}: {error}")))?;
     Ok(Some(line))
 }
 
@@ -101,8 +92,7 @@ fn line_table(line: &Line) -> Table {
     ArmStray::ALL
         .into_iter()
         .map(|stray| {
-            let per_metre = if stray.is_per_metre { "/m" } else { "" };
-            let value = written(stray.get(line), stray.unit, per_metre);
+            let value = written(stray.get(line), stray.unit, stray.behind_unit());
             (stray.key.to_owned(), value)
         })
         .collect()

@@ -22,9 +22,9 @@ pub struct SweepPlan {
     pub from_hz: f64,
     /// The last, Hz, above the first.
     pub to_hz: f64,
-    /// How many, 2 or more.
+    /// The number of frequencies, 2 or more.
     pub points: usize,
-    /// How they lie.
+    /// Even steps in hertz, or even steps of the logarithm.
     pub spacing: Spacing,
 }
 

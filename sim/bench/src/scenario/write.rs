@@ -6,6 +6,7 @@ use toml::{Table, Value};
 use super::calibration::calibration_table;
 use super::device::device_table;
 use super::instrument::instrument_table;
+use super::nudge::written_amount;
 use super::strays::strays_table;
 use super::sweep::sweep_table;
 use super::{Scenario, direction_key};
@@ -43,7 +44,7 @@ impl Scenario {
         }
         if self.nudge != Nudge::default() {
             let table = Table::from_iter([
-                ("amount".into(), Value::Float(self.nudge.amount())),
+                ("amount".into(), written_amount(self.nudge.amount()).into()),
                 ("along".into(), direction_key(self.nudge.direction()).into()),
                 ("swapped".into(), self.nudge.is_swapped().into()),
             ]);

@@ -95,14 +95,14 @@ impl Dash {
     }
 }
 
-/// A line's look.
+/// Colour, width and dashes of a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stroke {
     /// Its colour.
     pub ink: Ink,
-    /// Its width.
+    /// Its width, in the units of the scene.
     pub width: f64,
-    /// How it is broken.
+    /// The pattern of its dashes; solid for none.
     pub dash: Dash,
 }
 

@@ -16,6 +16,15 @@ pub struct WorkedFormula {
     pub result: String,
 }
 
+/// Z from the reading of a fixture, in symbols.
+pub const fn inversion(fixture: Fixture) -> &'static str {
+    match fixture {
+        Fixture::Reflect => "Z = Z0·(1 + S11)/(1 − S11)",
+        Fixture::ShuntThrough => "Z = (Z0/2)·S21/(1 − S21)",
+        Fixture::SeriesThrough => "Z = 2·Z0·(1 − S21)/S21",
+    }
+}
+
 /// From the device to the reading of a fixture.
 pub fn forward(entry: &FixtureReadout, readout: &Readout) -> WorkedFormula {
     let z0 = engineering(readout.reference.ohm(), "Ω", 3);
@@ -58,11 +67,7 @@ pub fn back(entry: &FixtureReadout, reference: ReferenceImpedance) -> WorkedForm
         }
     });
     WorkedFormula {
-        symbols: match entry.fixture {
-            Fixture::Reflect => "Z = Z0·(1 + S11)/(1 − S11)",
-            Fixture::ShuntThrough => "Z = (Z0/2)·S21/(1 − S21)",
-            Fixture::SeriesThrough => "Z = 2·Z0·(1 − S21)/S21",
-        },
+        symbols: inversion(entry.fixture),
         numbers,
         result: entry.got_back.map_or("–".to_owned(), |device| {
             device

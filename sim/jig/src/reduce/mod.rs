@@ -13,13 +13,13 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use clap::Args;
-use jigwise_physics::{LineEnd, Model};
+use jigwise_physics::{LEFT_SHARE, LineEnd, Model};
 
 use self::inputs::Inputs;
-use super::{CommandError, FixtureArgument, frequency, percentage};
+use super::{CommandError, FixtureArgument, frequency};
 use jigwise_bench::expected_one_of;
 use jigwise_quantity::engineering;
-use jigwise_quantity::{Unit, ValueError, parse_list};
+use jigwise_quantity::{Unit, ValueError, parse_count, parse_list, parse_share, unsigned_percent};
 use jigwise_reduce::{Columns, Ensemble, Findings, MODELS, Survey, Wanted};
 
 /// Measured sweeps in ohms: Touchstone files of a part in one fixture, or in two or three of
@@ -68,9 +68,7 @@ pub(super) struct Reduce {
     /// reflect give two, empty and then shorted.
     #[arg(long, value_name = "FILE")]
     blank: Vec<PathBuf>,
-    /// How much of what the blanks take away is left as uncertainty (k = 1).
-    /// 15 % where it is not given.
-    #[arg(long, value_name = "PERCENT", value_parser = percentage)]
+    #[arg(long, value_name = "PERCENT", value_parser = parse_share, help = blank_left_help())]
     blank_left: Option<f64>,
     /// Move the planes towards the part by this one-way delay, port 1 and then port 2 ("120 ps"
     /// or "120 ps,80 ps", each with its unit; one delay counts for both).
@@ -81,7 +79,7 @@ pub(super) struct Reduce {
     #[arg(long, value_name = "NAME|FILE")]
     instrument: Option<String>,
     /// How often the part was connected after the calibration; 0: soldered and left.
-    #[arg(long, value_name = "COUNT", default_value_t = 0)]
+    #[arg(long, value_name = "COUNT", value_parser = connections, default_value = "0")]
     connections: u32,
     /// Values of a circuit: auto for the one that follows the readings best, resistor,
     /// capacitor, inductor, inductor-with-skin, series-rlc, parallel-rlc, crystal, choke, stub.
@@ -294,6 +292,19 @@ impl<'a> Prepared<'a> {
 /// The delays of one --extend, s.
 #[derive(Debug, Clone)]
 struct Delays(Vec<f64>);
+
+fn blank_left_help() -> String {
+    format!(
+        "How much of what the blanks take away is left as uncertainty (k = 1). {} where it is not \
+         given",
+        unsigned_percent(LEFT_SHARE)
+    )
+}
+
+fn connections(text: &str) -> Result<u32, ValueError> {
+    // The count is in the range of u32, so the conversion keeps it.
+    parse_count(text, 0, u64::from(u32::MAX)).map(|count| count as u32)
+}
 
 fn delays(text: &str) -> Result<Delays, ValueError> {
     parse_list(text, Unit::Second).map(Delays)

@@ -91,14 +91,14 @@ pub enum ExtractError {
     },
     /// A value can't be told from zero.
     NotSeen {
-        /// What it is.
+        /// The value that is within its own uncertainty of zero.
         quantity: Quantity,
         /// It is below this with 95 % probability.
         below: f64,
     },
     /// The sweep doesn't tell a value without which the part can't be described.
     NotTold {
-        /// What it is.
+        /// The value that stays unknown.
         quantity: Quantity,
         /// Its standard uncertainty over its value.
         relative_u: f64,
@@ -107,7 +107,7 @@ pub enum ExtractError {
     },
     /// A resistance clearly below zero.
     NegativeResistance {
-        /// What it is.
+        /// The resistance that came out below zero.
         quantity: Quantity,
         /// The value found, Ω.
         value_ohm: f64,

@@ -89,7 +89,7 @@ fn is_worth_a_value(more: &Extracted, fewer: &Extracted) -> bool {
 
 impl ImpedanceSweep<'_> {
     /// Fits `model` to the whole sweep; start values come from the sweep itself. Points with a
-    /// |Z| so large that it is within 6σ of an open's are left out, and counted in
+    /// |Z| so large that it is within [`crate::MIN_T0_IN_SIGMA`] σ of an open's are left out, and counted in
     /// [`Extracted::left_out`]. Uncertainties are propagated to first order: where a systematic
     /// component moves |Z| by much, its square is missing from them.
     ///

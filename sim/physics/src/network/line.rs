@@ -11,8 +11,8 @@ use std::f64::consts::TAU;
 
 use num_complex::Complex64;
 
-use crate::Network;
 use crate::number::{EntryError, NEPER_PER_DB, within};
+use crate::{Figure, Network};
 
 /// Speed of light in vacuum, m/s: exact by the definition of the metre (SI Brochure, 9th ed.).
 pub const SPEED_OF_LIGHT_M_PER_S: f64 = 299_792_458.0;
@@ -68,30 +68,9 @@ impl Line {
     /// # Errors
     /// [`EntryError`] for the first entry outside its range, NaN included.
     pub fn validate(&self) -> Result<(), EntryError> {
-        within("length of a line", self.length_m, 0.0, 1e3, "m")?;
-        within("velocity factor", self.velocity_factor, 0.01, 1.0, "")?;
-        within(
-            "characteristic impedance of a line",
-            self.zc_ohm,
-            0.1,
-            1e4,
-            "Ω",
-        )?;
-        within(
-            "conductor loss at 1 GHz",
-            self.conductor_db_per_m_at_1ghz,
-            0.0,
-            1e3,
-            "dB/m",
-        )?;
-        within(
-            "dielectric loss at 1 GHz",
-            self.dielectric_db_per_m_at_1ghz,
-            0.0,
-            1e3,
-            "dB/m",
-        )?;
-        Ok(())
+        Figure::<Self>::ALL
+            .iter()
+            .try_for_each(|figure| figure.check(self))
     }
 
     /// Time from one end to the other, l/(v·c), seconds.

@@ -3,13 +3,15 @@
 
 mod blank_error;
 mod deembed;
-pub(crate) mod line;
+pub(crate) mod figure;
+mod line;
 mod port_extension;
 mod strays;
 mod two_port;
 
 pub use blank_error::BlankError;
 pub use deembed::{Deembedded, LEFT_SHARE, OpenShort, without_empty_gap, without_shorted_branch};
+pub use figure::Figure;
 pub use line::{Line, SPEED_OF_LIGHT_M_PER_S};
 pub use port_extension::{DelayError, DelayEstimate, PlaneBlank, PortExtension};
 pub use strays::Strays;

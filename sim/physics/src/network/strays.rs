@@ -25,9 +25,9 @@ use std::f64::consts::TAU;
 use num_complex::Complex64;
 
 use crate::network::line::{Line, frequency};
-use crate::number::{EntryError, within};
+use crate::number::EntryError;
 use crate::point::mobius::Ratio;
-use crate::{Fixture, Immittance, Mobius, Network, ReferenceImpedance, Scattering};
+use crate::{Figure, Fixture, Immittance, Mobius, Network, ReferenceImpedance, Scattering};
 
 /// Residuals of the three fixtures. The default is the ideal fixture: all zero, no arms.
 ///
@@ -82,18 +82,9 @@ impl Strays {
     /// # Errors
     /// [`EntryError`] for the first entry outside its range, NaN included.
     pub fn validate(&self) -> Result<(), EntryError> {
-        within("gap capacitance", self.gap_f, 0.0, 1e-6, "F")?;
-        within("ground inductance", self.ground_h, 0.0, 1e-3, "H")?;
-        within("pin capacitance", self.pin_f, 0.0, 1e-6, "F")?;
-        within("contact resistance", self.contact_ohm, 0.0, 1e3, "Ω")?;
-        within("braid resistance", self.braid_ohm, 0.0, 1e3, "Ω")?;
-        within(
-            "inductance of the braid loop",
-            self.braid_loop_h,
-            0.0,
-            10.0,
-            "H",
-        )?;
+        Figure::<Self>::ALL
+            .iter()
+            .try_for_each(|figure| figure.check(self))?;
         self.before.validate()?;
         self.after.validate()
     }

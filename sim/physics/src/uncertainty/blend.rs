@@ -86,7 +86,7 @@ impl std::fmt::Display for BlendError {
             Self::Number(error) => error.fmt(f),
             Self::TooFew { usable } => write!(
                 f,
-                "{usable} of the readings lie 6σ or more from the pole of their inverse: give \
+                "{usable} of the readings lie {MIN_T0_IN_SIGMA}σ or more from the pole of their inverse: give \
                  readings of two fixtures that can see the part"
             ),
             Self::Contradiction {

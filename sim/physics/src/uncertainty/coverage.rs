@@ -61,11 +61,11 @@ pub const MIN_LINEAR_T0_IN_SIGMA: f64 = 25.0;
 /// the inverse, in σ.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Trust {
-    /// |t0| ≥ 25σ: the linear covariance holds; the exact 95 % disc agrees within 1 %.
+    /// |t0| of [`MIN_LINEAR_T0_IN_SIGMA`] or more: the linear covariance holds; the exact 95 % disc agrees within 1 %.
     Linear,
-    /// 6σ ≤ |t0| < 25σ: the exact disc or quantiles hold; the linear radius is up to 20 % short.
+    /// |t0| from [`MIN_T0_IN_SIGMA`] to [`MIN_LINEAR_T0_IN_SIGMA`]: the exact disc or quantiles hold; the linear radius is up to 20 % short.
     Disc,
-    /// |t0| < 6σ, and the disc is bounded: the exact disc or quantiles hold. A standard deviation
+    /// |t0| below [`MIN_T0_IN_SIGMA`], and the disc is bounded: the exact disc or quantiles hold. A standard deviation
     /// has no meaning, it grows with the number of draws.
     NoDeviation,
     /// The region reaches infinity: only a lower bound of |Z| is known.

@@ -30,17 +30,29 @@ pub struct Nudge {
 }
 
 impl Nudge {
+    /// The smallest change, up or down, relative to |Z|.
+    pub const MIN_SIZE: f64 = 1e-9;
+    /// The largest change, up or down, relative to |Z|.
+    pub const MAX_SIZE: f64 = 1e6;
+
     /// A change of `amount`·|Z|. `swapped`: the part is exchanged for another, so that both
     /// readings carry the scatter of connecting it.
     ///
     /// # Errors
-    /// [`EntryError`] unless 1e-9 ≤ |amount| ≤ 1e6, and above −1 along the magnitude: nothing
-    /// is smaller than zero.
+    /// [`EntryError`] unless |amount| lies from [`Nudge::MIN_SIZE`] to [`Nudge::MAX_SIZE`], and
+    /// above −1 along the magnitude: nothing is smaller than zero.
     pub fn new(amount: f64, direction: Direction, swapped: bool) -> Result<Self, EntryError> {
         let entry = "size of the nudge";
-        within(entry, amount.abs(), 1e-9, 1e6, "of |Z|")?;
+        within(
+            entry,
+            amount.abs(),
+            Self::MIN_SIZE,
+            Self::MAX_SIZE,
+            "of |Z|",
+        )?;
         if direction == Direction::Magnitude {
-            within("nudge of |Z|", amount, -1.0 + 1e-9, 1e6, "of |Z|")?;
+            let least = -1.0 + Self::MIN_SIZE;
+            within("nudge of |Z|", amount, least, Self::MAX_SIZE, "of |Z|")?;
         }
         Ok(Self {
             amount,

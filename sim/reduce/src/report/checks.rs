@@ -11,18 +11,18 @@ use jigwise_quantity::{engineering, fixed};
 /// How a check came out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Outcome {
-    /// As it should be.
+    /// The law holds within its limit.
     Yes,
-    /// Worth a look.
+    /// The law is broken by a little: noise or a calibration may do that.
     Nearly,
-    /// Broken.
+    /// The law is broken by more than a good measurement breaks it.
     No,
     /// The readings can't tell.
     Unknown,
 }
 
 impl Outcome {
-    /// A word and a sign for it.
+    /// The outcome as a page shows it: a word, and a sign for those who don't see the colour.
     pub fn face(self) -> (&'static str, char) {
         match self {
             Self::Yes => ("holds", '✓'),
@@ -47,13 +47,13 @@ impl Outcome {
 /// One check.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Check {
-    /// Of which readings.
+    /// What was checked: the part, or the readings of a fixture by its title.
     pub of: &'static str,
-    /// What should hold.
+    /// The law that the readings should obey, in words.
     pub what: String,
     /// How it came out.
     pub outcome: Outcome,
-    /// What was found.
+    /// The figure found, with its frequency where it has one.
     pub found: String,
     /// What that means.
     pub means: &'static str,

@@ -184,7 +184,18 @@ pub fn offset_line(table: &Keyed<'_>) -> Result<OffsetLine, ScenarioError> {
 /// Up to four coefficients, each with its own unit: F, F/Hz, F/Hz^2, F/Hz^3.
 fn polynomial(table: &Keyed<'_>, key: &str, unit: Unit) -> Result<[f64; 4], ScenarioError> {
     let mut coefficients = [0.0; 4];
-    let words = table.words(key)?.unwrap_or_default();
+    let Some(words) = table.words(key)? else {
+        return Ok(coefficients);
+    };
+    if words.is_empty() {
+        return Err(table.error(
+            key,
+            format!(
+                "{key} is an empty list; write for example {key} = [\"{}\"], or leave it out",
+                unit.example()
+            ),
+        ));
+    }
     if words.len() > coefficients.len() {
         return Err(table.error(
             key,
@@ -204,9 +215,11 @@ fn polynomial(table: &Keyed<'_>, key: &str, unit: Unit) -> Result<[f64; 4], Scen
             return Err(table.error_at(
                 offset,
                 format!(
-                    "term {} of {key} is \"{text}\", expected {}{per_hertz}",
+                    "term {} of {key} is \"{text}\", expected {unit}{per_hertz}; write for \
+                     example \"1e-{} {unit}{per_hertz}\"",
                     power + 1,
-                    unit.sign()
+                    12 * (power + 1),
+                    unit = unit.sign(),
                 ),
             ));
         }
@@ -244,6 +257,20 @@ mod tests {
                 .to_string();
             let expected = format!("{key} is neither a value nor a list");
             assert!(error.contains(&expected), "{error}");
+        }
+    }
+
+    #[test]
+    fn an_empty_polynomial_is_refused() {
+        for (standard, key) in [("open", "capacitance"), ("short", "inductance")] {
+            let text = format!(
+                "version = 1\n[device]\nkind = \"short\"\n[calibration]\nmethod = \"full\"\n\
+                 [calibration.{standard}]\n{key} = []\n"
+            );
+            let error = Scenario::from_toml(&text, "list.toml").unwrap_err();
+            assert_eq!(error.line(), Some(7), "{error}");
+            let words = format!("{key} is an empty list; write for example {key} = [\"");
+            assert!(error.to_string().contains(&words), "{error}");
         }
     }
 }

@@ -110,11 +110,7 @@ const KINDS: [Kind; 12] = [
 
 /// The device of a scenario.
 pub(super) fn device(file: &Keyed<'_>) -> Result<Device, ScenarioError> {
-    let mut known = vec!["kind"];
-    for kind in &KINDS {
-        known.extend(kind.needs.iter().chain(kind.may));
-    }
-    let Some(keyed) = file.table("device", "device", &known)? else {
+    let Some(keyed) = file.any_table("device", "device")? else {
         return Err(file.error(
             "device",
             "there is no [device] table; a scenario has version = 1 and a [device] with its kind \
@@ -140,11 +136,12 @@ pub(super) fn device(file: &Keyed<'_>) -> Result<Device, ScenarioError> {
             ),
         ));
     };
+    let keyed = keyed.named(format!("a device of kind \"{name}\""), "kind");
     check_keys(&keyed, kind)?;
     (kind.read)(&keyed)
 }
 
-/// Refuses a key of another kind, and a missing one.
+/// Refuses a key of another kind, and one of none.
 fn check_keys(keyed: &Keyed<'_>, kind: &Kind) -> Result<(), ScenarioError> {
     let name = kind.name;
     let own: Vec<&str> = ["kind"]
@@ -153,7 +150,12 @@ fn check_keys(keyed: &Keyed<'_>, kind: &Kind) -> Result<(), ScenarioError> {
         .chain(kind.may)
         .copied()
         .collect();
-    if let Some((key, offset)) = keyed.other_than(&own) {
+    let is_of_another = |key: &str| {
+        KINDS
+            .iter()
+            .any(|kind| kind.needs.contains(&key) || kind.may.contains(&key))
+    };
+    if let Some((key, offset)) = keyed.other_than(&own).filter(|(key, _)| is_of_another(key)) {
         let has = match own.len() {
             1 => "take it out".to_owned(),
             _ => format!("it has {}", own[1..].join(", ")),
@@ -163,14 +165,38 @@ fn check_keys(keyed: &Keyed<'_>, kind: &Kind) -> Result<(), ScenarioError> {
             format!("a device of kind \"{name}\" has no {key}; {has}"),
         ));
     }
-    if let Some(needed) = kind.needs.iter().find(|key| !keyed.has(key)) {
-        return Err(keyed.error(
-            "kind",
-            format!(
-                "a device of kind \"{name}\" needs {needed}; add a line such as {needed} = \
-                 \"…\" with its value"
+    keyed.check_keys(&own)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::Scenario;
+
+    #[test]
+    fn a_slip_in_a_device_is_told_by_its_kind() {
+        for (lines, line, words) in [
+            (
+                "kind = \"resistor\"\nmass = 1",
+                4,
+                "\"mass\" is no key of a device of kind \"resistor\"; known here: kind, \
+                 resistance, parallel_capacitance, series_inductance",
             ),
-        ));
+            ("mass = 1", 2, "\"kind\" is missing"),
+            (
+                "kind = \"inductor\"",
+                3,
+                "a device of kind \"inductor\" needs inductance; add for example inductance = \"",
+            ),
+            (
+                "kind = \"resistor\"\nresistance = -5\nseries_inductance = \"1 nH\"",
+                4,
+                "active part, which has no parasitics here; take series_inductance out",
+            ),
+        ] {
+            let text = format!("version = 1\n[device]\n{lines}\n");
+            let error = Scenario::from_toml(&text, "part.toml").unwrap_err();
+            assert_eq!(error.line(), Some(line), "{error}");
+            assert!(error.to_string().contains(words), "{error}");
+        }
     }
-    Ok(())
 }

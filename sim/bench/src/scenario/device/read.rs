@@ -8,7 +8,7 @@ use jigwise_physics::{
 use super::LINE_ENDS;
 use crate::device::{Device, ImpedanceTable};
 use crate::file::{Keyed, ScenarioError};
-use jigwise_quantity::{Unit, parse_value};
+use jigwise_quantity::{Unit, engineering, parse_value};
 
 pub(super) fn fixed(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
     let ohm = keyed.read("impedance", |text| {
@@ -36,6 +36,23 @@ pub(super) fn resistor(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
         return keyed
             .needed("resistance", Unit::Ohm.example(), ohm)
             .map(Device::resistor);
+    }
+    if let Some(ohm) = keyed.value("resistance", Unit::Ohm)?
+        && ohm < 0.0
+    {
+        let parasitic = ["parallel_capacitance", "series_inductance"]
+            .into_iter()
+            .filter(|key| keyed.has(key))
+            .collect::<Vec<_>>()
+            .join(" and ");
+        return Err(keyed.error(
+            "resistance",
+            format!(
+                "resistance: {} is that of an active part, which has no parasitics here; take \
+                 {parasitic} out, or write a resistance above zero",
+                engineering(ohm, "Ω", 4)
+            ),
+        ));
     }
     Ok(Device::Part(Part::Resistor(Resistor {
         resistance_ohm: keyed.needed_positive("resistance", Unit::Ohm)?,

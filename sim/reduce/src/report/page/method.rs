@@ -1,6 +1,7 @@
 //! How it was done, and what is left out.
 
-use jigwise_physics::{DOUBTFUL_P, MIN_LINEAR_T0_IN_SIGMA, MIN_T0_IN_SIGMA, Trust};
+use jigwise_bench::words::{fixture_key, sums::inversion};
+use jigwise_physics::{DOUBTFUL_P, Fixture, MIN_LINEAR_T0_IN_SIGMA, MIN_T0_IN_SIGMA, Trust};
 use jigwise_quantity::{engineering, fixed};
 use maud::{Markup, html};
 
@@ -45,9 +46,12 @@ fn facts(report: &Report) -> Vec<(&'static str, String)> {
     ));
     facts.push((
         "Ohms",
-        "each reading inverted exactly: reflect Z0(1 + S11)/(1 − S11), shunt-through \
-         (Z0/2)·S21/(1 − S21), series-through 2·Z0(1 − S21)/S21"
-            .to_owned(),
+        format!(
+            "each reading inverted exactly: {}",
+            Fixture::ALL
+                .map(|fixture| format!("{} {}", fixture_key(fixture), inversion(fixture)))
+                .join(", ")
+        ),
     ));
     if subject.instrument.is_some() {
         facts.push((
