@@ -135,16 +135,26 @@ fn of_effect(effect: Effect, fixture: Fixture, z0_ohm: f64) -> Form {
 impl Cause {
     /// True where this cause alone can move the crossover of shunt-through and series-through
     /// off |Z| = Z0. False where it treats both alike: exchanging z and 1/z then exchanges the
-    /// fixtures, and no amount of it moves the crossover.
+    /// fixtures, and no amount of it moves the crossover. Raw match moves it where the open is
+    /// better than the short or worse: it multiplies the one in series-through, the other in
+    /// shunt-through.
     pub fn moves_shunt_series_crossover(self) -> bool {
-        let form = |fixture| {
-            self.effect(fixture)
-                .map_or(Form::default(), |(effect, factor)| {
-                    Form::default().plus(of_effect(effect, fixture, 1.0), factor * factor)
-                })
-        };
-        form(Fixture::ShuntThrough).dual() != form(Fixture::SeriesThrough)
+        if self == Self::RawMatch {
+            let moves = |cause: Self| is_not_dual(|fixture| cause.effect_with_raw_match(fixture));
+            return Self::OF_CALIBRATION.into_iter().any(moves);
+        }
+        is_not_dual(|fixture| self.effect(fixture))
     }
+}
+
+/// True unless exchanging z and 1/z exchanges what an effect does in the two through fixtures.
+fn is_not_dual(effect: impl Fn(Fixture) -> Option<(Effect, f64)>) -> bool {
+    let form = |fixture| {
+        effect(fixture).map_or(Form::default(), |(effect, factor)| {
+            Form::default().plus(of_effect(effect, fixture, 1.0), factor * factor)
+        })
+    };
+    form(Fixture::ShuntThrough).dual() != form(Fixture::SeriesThrough)
 }
 
 /// rms error of a reading, in the two simple models of textbooks.
