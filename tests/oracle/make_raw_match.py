@@ -7,13 +7,13 @@
 The twelve-term chain is written here from its signal flow: a port reflects what the part and the
 load match behind it reflect, and a transmission passes all round trips between the two matches.
 Standards are off by the residuals dL, dO, dS (reflections), dT, lambda, dX (through, isolation);
-the calibration takes them for ideal; the part is corrected with what it found and turned into
-ohms by the circuit. Three things follow.
+the calibration takes them for ideal; the part is corrected with what it found. Three things follow.
 
 * Reach for 10 % (95 %) and crossovers for value of the invented instruments, from first
   derivatives by each residual and mixed ones by residual and raw match, both taken from the chain
   on circles in the complex plane, since it is analytic in each.
-* The covariance of R and X by Monte Carlo, residuals and raw match drawn anew in each trial.
+* The covariance of the corrected S21 by Monte Carlo, residuals and raw match drawn anew in each
+  trial; of S21 and not of ohms, which bend near an open.
 * What the region that is right over all front ends covers for single front ends: the value that
   one front end in a hundred stays below, for the worst part and fixture.
 
@@ -84,12 +84,6 @@ def in_fixture(fixture, z):
     if fixture == "shunt":
         return -1.0 / (2.0 * z + 1.0), 2.0 * z / (2.0 * z + 1.0)
     return z / (z + 2.0), 2.0 / (z + 2.0)
-
-
-def ohms(fixture, s21):
-    if fixture == "shunt":
-        return 0.5 * Z0 * s21 / (1.0 - s21)
-    return 2.0 * Z0 * (1.0 - s21) / s21
 
 
 def flow(s, l, s11, s12, s21, s22):
@@ -228,12 +222,11 @@ def monte_carlo():
             for fixture in THROUGH:
                 rho, t = in_fixture(fixture, part / Z0)
                 s21 = corrected(match[:2], match[2:], residuals, rho, t)
-                z = ohms(fixture, s21)
                 cells.append({
                     "instrument": name,
                     "fixture": fixture,
                     "part": [complex(part).real, complex(part).imag],
-                    "covariance": covariance(z),
+                    "covariance": covariance(s21),
                 })
     return cells
 

@@ -200,7 +200,8 @@ impl Cause {
             (Self::Reconnect, _) if connections == 0 => 0.0,
             (Self::Reconnect, _) => instrument.reconnect.powi(2) / f64::from(connections),
             (Self::CablePhase, _) => instrument.cable_phase_rad.powi(2),
-            (Self::RawMatch, _) => instrument.raw_match.powi(2),
+            // It multiplies residuals of standards; a data sheet tells what is left in the end.
+            (Self::RawMatch, Systematic::Standards(_)) => instrument.raw_match.powi(2),
             (Self::Drift, _) => instrument.drift.powi(2),
             (Self::Contact, _) => instrument.contact_ohm.powi(2),
             (Self::GroundLoop, _) => instrument.ground_loop_ohm.powi(2),
@@ -216,7 +217,7 @@ impl Cause {
             (Self::ThroughTracking, Systematic::Vendor(f)) => residual(f.through_tracking),
             (Self::Crosstalk, Systematic::Vendor(f)) => residual(f.crosstalk),
             (Self::LoadMatch, Systematic::Vendor(f)) => residual(f.load_match),
-            (Self::Directivity | Self::ReflectTracking | Self::SourceMatch, _)
+            (Self::Directivity | Self::ReflectTracking | Self::SourceMatch | Self::RawMatch, _)
             | (Self::Load | Self::Open | Self::Short, _) => 0.0,
         }
     }

@@ -137,7 +137,7 @@ pub struct Instrument {
     /// Display step of the phase, radians; 0 to π/4.
     pub display_phase_rad: f64,
     /// Raw source and load match of the ports before any correction, rms |Γ|; 0 to 1. It counts
-    /// where the front end is not known.
+    /// where the front end is not known and the calibration is described by its standards.
     pub raw_match: f64,
     /// rms |δS| when a part is taken out and put back; 0 to 1.
     pub reconnect: f64,
