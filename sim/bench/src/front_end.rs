@@ -40,3 +40,46 @@ impl FrontEnd {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Bench;
+
+    fn scenario(more: &str) -> Scenario {
+        let text = format!(
+            "version = 1\nseed = 9\n[device]\nkind = \"resistor\"\nresistance = \"50\"\n\
+             [at]\nfrequency = \"7 MHz\"\n{more}"
+        );
+        Scenario::from_toml(&text, "t").unwrap()
+    }
+
+    #[test]
+    fn a_front_end_is_named_or_drawn_for_the_instrument() {
+        let named = "[calibration]\nmethod = \"full\"\nfront_end = 4\n";
+        let unnamed = "[calibration]\nmethod = \"full\"\n";
+        let instrument = "[instrument]\npreset = \"club bench\"\n";
+        let of = |text: &str| {
+            let scenario = scenario(text);
+            FrontEnd::of(&scenario, scenario.calibration.as_ref().unwrap())
+        };
+        assert_eq!(of(named), FrontEnd::Numbered(4));
+        assert_eq!(of(&format!("{named}{instrument}")), FrontEnd::Numbered(4));
+        assert_eq!(of(unnamed), FrontEnd::Numbered(1));
+        let drawn = FrontEnd::Drawn {
+            seed: 9,
+            raw_match: 0.1,
+        };
+        assert_eq!(of(&format!("{unnamed}{instrument}")), drawn);
+
+        // Only where it is named does a readout know its raw match.
+        let raw_match = |text: &str| {
+            let bench = Bench::new(&scenario(text)).unwrap();
+            bench.budget().unwrap().raw_match()
+        };
+        assert_eq!(raw_match(&format!("{named}{instrument}")), 0.0);
+        for text in [instrument, &format!("{unnamed}{instrument}")] {
+            assert!((raw_match(text) - 0.1).abs() < 1e-15);
+        }
+    }
+}

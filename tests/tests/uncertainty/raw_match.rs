@@ -216,3 +216,57 @@ fn one_front_end_in_a_hundred_is_covered_to_four_fifths() {
         .fold(1.0, f64::min);
     assert!((0.75..0.85).contains(&least), "{lowest:?}");
 }
+
+/// *Calibrate again* draws the raw match too: over many calibrations the shift of a reading has the
+/// mean square of what the budget says calibrations leave. A known front end stays as it is.
+#[test]
+fn calibrating_again_draws_the_raw_match() {
+    const DRAWS: usize = 40_000;
+    let budget = Budget::new(&Instrument::HANDHELD, Z0, 0).unwrap();
+    let mut draws = Draws::new(seed());
+    for (fixture, ohm) in [
+        (Fixture::ShuntThrough, 2.0),
+        (Fixture::SeriesThrough, 1500.0),
+    ] {
+        let part = Immittance::from_impedance(Complex64::from(ohm)).unwrap();
+        let mean = |budget: &Budget, draws: &mut Draws| {
+            (0..DRAWS)
+                .map(|_| budget.draw_calibration(draws))
+                .map(|one| {
+                    budget
+                        .calibration_shift(&one, fixture, part)
+                        .unwrap()
+                        .norm_sqr()
+                })
+                .sum::<f64>()
+                / DRAWS as f64
+        };
+        let told = |budget: &Budget| {
+            Cause::ALL
+                .into_iter()
+                .filter(|cause| cause.is_of_calibration())
+                .map(|cause| budget.contribution(cause, fixture, part).unwrap().trace())
+                .sum::<f64>()
+        };
+        let found = mean(&budget, &mut draws);
+        // The mean of so many squares is good to 1 %; the raw match makes 8 %.
+        assert!(
+            (found / told(&budget) - 1.0).abs() < 0.03,
+            "{fixture:?}: {found}"
+        );
+        assert!(
+            found > 1.05 * told(&budget.without_raw_match()),
+            "{fixture:?}: {found}"
+        );
+
+        let match_of = |size: f64| [Complex64::from(size); 2];
+        let known = budget.with_front_end(&terms(match_of(0.1), match_of(-0.2), &mut draws));
+        let found = mean(&known, &mut draws);
+        assert!(
+            (found / told(&known) - 1.0).abs() < 0.03,
+            "{fixture:?}: {found}"
+        );
+        let one = known.draw_calibration(&mut draws);
+        assert_eq!(one.of(Cause::RawMatch), Complex64::ZERO);
+    }
+}

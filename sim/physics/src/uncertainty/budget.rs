@@ -122,13 +122,6 @@ impl Budget {
         }
     }
 
-    /// The rms raw match that this budget counts with; 0 where the front end is known or the
-    /// instrument is described by a data sheet.
-    pub fn raw_match(&self) -> f64 {
-        self.mean_square(Cause::RawMatch, Fixture::ShuntThrough)
-            .sqrt()
-    }
-
     /// A device as a fixture sees it, with the raw match where it is known.
     pub(crate) fn view(&self, fixture: Fixture, device: Immittance) -> Option<View> {
         let mut view = View::of(fixture, device, self.z0.ohm())?;

@@ -175,6 +175,13 @@ impl Budget {
         known
     }
 
+    /// The rms raw match that this budget counts with; 0 where the front end is known or the
+    /// instrument is described by a data sheet.
+    pub fn raw_match(&self) -> f64 {
+        self.mean_square(Cause::RawMatch, Fixture::ShuntThrough)
+            .sqrt()
+    }
+
     /// Scatter of the reading by all products of residuals with a raw match of which only the rms
     /// is known.
     pub(crate) fn by_raw_match(&self, view: &View) -> Covariance {
