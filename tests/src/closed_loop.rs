@@ -1,7 +1,7 @@
 //! A bench measured a thousand times from its files on: the machinery of `tests/closed_loop.rs`.
 
 use crate::seed::{SEED_VARIABLE, seed};
-use jigwise_bench::{Budget, Fixture, Measurement, Scenario};
+use jigwise_bench::{Budget, CalibrationPlan, Fixture, Measurement, Scenario};
 use jigwise_physics::{
     Complex64, Covariance, ImpedanceSweep, Method, Model, PortExtension, Quantity, p_value,
 };
@@ -53,7 +53,7 @@ impl Case {
         Self {
             name,
             fixture,
-            scenario: bench(text),
+            scenario: bench(text, fixture),
             way: Way::Fit(model, truth.to_vec()),
             is_judged_each_time: false,
         }
@@ -67,7 +67,7 @@ impl Case {
         Self {
             name,
             fixture,
-            scenario: bench(text),
+            scenario: bench(text, fixture),
             way: Way::Point,
             is_judged_each_time: true,
         }
@@ -151,10 +151,7 @@ impl Case {
 
 /// The recipe that the files of a measurement make: standards, and blanks where there are some.
 fn from_files(scenario: &Scenario, measurement: &Measurement, has_blanks: bool) -> Recipe {
-    let usual = match measurement.fixture {
-        Fixture::Reflect => Method::OnePort,
-        _ => Method::Full,
-    };
+    let usual = usual_method(measurement.fixture);
     let method = scenario
         .calibration
         .as_ref()
@@ -195,8 +192,23 @@ fn mahalanobis(off: Complex64, c: Covariance) -> f64 {
         / c.determinant()
 }
 
-fn bench(text: &str) -> Scenario {
-    Scenario::from_toml(&format!("version = 1\n{text}"), "closed loop").unwrap()
+/// The scenario on front end 1: what is uncertain is known before, from one analyzer for all runs.
+fn bench(text: &str, fixture: Fixture) -> Scenario {
+    let mut scenario = Scenario::from_toml(&format!("version = 1\n{text}"), "closed loop").unwrap();
+    let reference = scenario.reference;
+    scenario
+        .calibration
+        .get_or_insert_with(|| CalibrationPlan::new(usual_method(fixture), reference))
+        .front_end
+        .get_or_insert(1);
+    scenario
+}
+
+fn usual_method(fixture: Fixture) -> Method {
+    match fixture {
+        Fixture::Reflect => Method::OnePort,
+        _ => Method::Full,
+    }
 }
 
 /// Runs with the truth inside, all uncertainties multiplied by `factor`.

@@ -71,7 +71,7 @@ fn figures() -> impl Strategy<Value = Instrument> {
     let averages = prop_oneof![Just(1), 1..=u32::MAX];
     (
         (systematic(), any::<bool>(), floors, bandwidths, averages),
-        prop::array::uniform4(ratio()),
+        prop::array::uniform5(ratio()),
         prop::array::uniform3(angle_rad()),
         prop::array::uniform2(ohm()),
     )
@@ -97,6 +97,7 @@ fn figures() -> impl Strategy<Value = Instrument> {
                     reconnect: ratios[2],
                     cable_phase_rad: angles[2],
                     drift: ratios[3],
+                    raw_match: ratios[4],
                     contact_ohm: ohms[0],
                     ground_loop_ohm: ohms[1],
                 }
@@ -372,7 +373,7 @@ fn calibration() -> impl Strategy<Value = Drawn> {
     };
     let flags = || prop::array::uniform3(any::<bool>());
     (
-        (prop::sample::select(METHODS.to_vec()), any::<u64>()),
+        (prop::sample::select(METHODS.to_vec()), any::<Option<u64>>()),
         (
             terms(),
             terms(),

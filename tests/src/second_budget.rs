@@ -29,6 +29,8 @@ pub struct Figures {
     pub load_match: f64,
     /// Added to every S21.
     pub crosstalk: f64,
+    /// Raw source and load match, of unknown phase.
+    pub raw_match: f64,
     /// Reading with the ports terminated, rms.
     pub floor: f64,
     /// Trace noise of magnitude and phase.
@@ -52,6 +54,7 @@ pub fn presets() -> [(&'static str, Figures); 3] {
                 through: 0.018,
                 load_match: level(-34.0),
                 crosstalk: level(-62.0),
+                raw_match: 0.18,
                 floor: level(-70.0),
                 trace: pair(0.015, 0.10),
                 step: pair(0.05, 0.5),
@@ -66,6 +69,7 @@ pub fn presets() -> [(&'static str, Figures); 3] {
                 through: 0.006,
                 load_match: 0.0,
                 crosstalk: level(-85.0),
+                raw_match: 0.10,
                 floor: level(-90.0),
                 trace: pair(0.004, 0.025),
                 step: pair(0.001, 0.01),
@@ -80,6 +84,7 @@ pub fn presets() -> [(&'static str, Figures); 3] {
                 through: 0.0008,
                 load_match: 0.0,
                 crosstalk: level(-110.0),
+                raw_match: 0.05,
                 floor: level(-110.0),
                 trace: pair(0.0006, 0.004),
                 step: pair(0.0001, 0.001),
@@ -117,14 +122,30 @@ pub fn gain(fixture: usize, z: Complex64) -> f64 {
 pub fn residuals(fixture: usize, z: Complex64, f: &Figures) -> f64 {
     let s2 = reading(fixture, z).norm_sqr();
     let ends = f.open_and_short.powi(2);
-    let through = |factor: f64| {
-        factor * (f.through.powi(2) + f.crosstalk.powi(2) / s2) + ends / 2.0 + f.load_match.powi(2)
+    // Twice the load match, as a part of Z, times a residual; and a leak times what the part
+    // reflects, to the source and back to the load.
+    let products = |mirrored: Complex64| {
+        // S11 = S21 − 1 across the line, 1 − S21 along it.
+        let reflected = (1.0 - reading(fixture, z)).norm();
+        let leak = gain(fixture, z) * f.crosstalk * reflected;
+        f.raw_match.powi(2)
+            * (4.0 * (ends + f.load_match.powi(2) + f.through.powi(2))
+                + leak.powi(2) * (1.0 + mirrored.norm_sqr()))
+    };
+    let through = |factor: f64, mirrored: Complex64| {
+        factor * (f.through.powi(2) + f.crosstalk.powi(2) / s2)
+            + ends / 2.0
+            + f.load_match.powi(2)
+            + products(mirrored)
     };
     4.0 * f.load.powi(2)
         + match fixture {
             REFLECT => ends * (z - 1.0).norm_sqr() / 4.0 * (1.0 + 1.0 / z.norm_sqr()),
-            SHUNT => through((2.0 * z + 1.0).norm_sqr()),
-            _ => through((z + 2.0).norm_sqr() / z.norm_sqr()),
+            SHUNT => through(
+                (2.0 * z + 1.0).norm_sqr(),
+                (2.0 * z - 1.0) / (2.0 * z + 1.0),
+            ),
+            _ => through((z + 2.0).norm_sqr() / z.norm_sqr(), (2.0 - z) / (z + 2.0)),
         }
 }
 

@@ -8,6 +8,7 @@ use jigwise_physics::{
     Ratio, RawAnalyzer, ReferenceImpedance, Residuals, Scattering, Strays, solve,
 };
 
+use crate::front_end::FrontEnd;
 use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, ScenarioError};
 
 /// The chain at one frequency.
@@ -46,7 +47,7 @@ impl Chain {
         let calibrated = scenario
             .calibration
             .as_ref()
-            .map(|plan| Calibrated::by(plan, freq_hz, scenario.reference, None))
+            .map(|plan| Calibrated::by(plan, scenario, freq_hz, None))
             .transpose()?;
         Self::at(scenario, freq_hz, calibrated).map(Some)
     }
@@ -148,15 +149,16 @@ impl Chain {
 }
 
 impl Calibrated {
-    /// The plan's front end, calibrated by the plan with standards measured at one frequency.
+    /// The scenario's front end, calibrated by a plan with standards measured at one frequency.
     pub(crate) fn by(
         plan: &CalibrationPlan,
+        scenario: &Scenario,
         freq_hz: f64,
-        reference: ReferenceImpedance,
         noise: Option<&mut Noise>,
     ) -> Result<Self, ScenarioError> {
         let failed = |error: &dyn Display| ScenarioError::free(format!("calibration: {error}"));
-        let analyzer = RawAnalyzer::new(plan.front_end);
+        let reference = scenario.reference;
+        let analyzer = FrontEnd::of(scenario, plan).analyzer();
         let mut truth = plan.truth(freq_hz, reference).map_err(|e| failed(&e))?;
         if let Some(noise) = &noise {
             truth = truth.with_residuals(&noise.residuals);
@@ -186,8 +188,9 @@ pub(crate) struct Noise {
 }
 
 impl Noise {
-    /// Draws the residuals of the standards.
-    pub(crate) fn new(budget: Budget, seed: u64) -> Self {
+    /// Draws the residuals of the standards. The raw match is the front end's own.
+    pub(crate) fn new(budget: &Budget, seed: u64) -> Self {
+        let budget = budget.without_raw_match();
         let mut draws = Draws::new(seed);
         let residuals = budget.draw_calibration(&mut draws);
         Self {
@@ -278,6 +281,19 @@ pub(crate) fn budget(scenario: &Scenario) -> Result<Option<Budget>, ScenarioErro
         .map_err(|error| ScenarioError::free(format!("{}: {error}", instrument.name)))
     });
     budget.transpose()
+}
+
+/// The budget of a readout: where the scenario names the front end, that of this front end.
+pub(crate) fn budget_of_readout(scenario: &Scenario) -> Result<Option<Budget>, ScenarioError> {
+    let number = scenario
+        .calibration
+        .as_ref()
+        .and_then(|plan| plan.front_end);
+    let known = number.zip(scenario.readout_hz());
+    Ok(budget(scenario)?.map(|budget| match known {
+        Some((number, freq_hz)) => budget.with_front_end(&RawAnalyzer::new(number).terms(freq_hz)),
+        None => budget,
+    }))
 }
 
 #[cfg(test)]

@@ -71,6 +71,7 @@ impl BudgetEntry {
         "crosstalk", CROSSTALK, Decibels, "Crosstalk", "dB below one, such as -62 dB";
         "load_match", LOAD_MATCH, Decibels, "Load match left over",
             "dB below one, such as -34 dB, or 0";
+        "raw_match", RAW_MATCH, Decibels, "Raw match", "dB below one, such as -20 dB, or 0";
         "reflect_floor", REFLECT_FLOOR, Decibels, "Reflection floor", "dB, such as -70 dB";
         "through_floor", THROUGH_FLOOR, Decibels, "Through floor", "dB, such as -70 dB";
         "floor_if_bandwidth", FLOOR_IFBW, Hertz, "Floor at IF bandwidth",

@@ -35,6 +35,7 @@ mod entries;
 pub mod file;
 mod fixture_entries;
 mod formula;
+mod front_end;
 pub mod quotes;
 mod readout;
 mod roundtrip;

@@ -34,7 +34,7 @@ impl Bench {
             freq_hz: scenario.readout_hz(),
             reference: scenario.reference,
             chain: Chain::of(scenario)?,
-            budget: chain::budget(scenario)?,
+            budget: chain::budget_of_readout(scenario)?,
             nudge: scenario.nudge,
             seed: scenario.seed,
         })

@@ -18,7 +18,8 @@ use crate::words::{measurement_story, no_reading};
 /// What is drawn from the scenario's seed: the residuals of the standards once for the whole
 /// measurement, contact, ground loop, reconnecting, drift and cable phase once for each
 /// connection, noise for every reading. The rounding of a display is left out, since a file
-/// keeps more digits. Without an instrument nothing is drawn.
+/// keeps more digits. The raw match of the front end is drawn too, where the scenario names none.
+/// Without an instrument nothing is drawn.
 #[derive(Debug, Clone)]
 pub struct Measurement {
     /// The fixture.
@@ -97,7 +98,7 @@ impl Measurement {
             .calibration
             .clone()
             .unwrap_or_else(|| CalibrationPlan::new(usual_method(fixture), reference));
-        let mut noise = chain::budget(scenario)?.map(|budget| Noise::new(budget, scenario.seed));
+        let mut noise = chain::budget(scenario)?.map(|budget| Noise::new(&budget, scenario.seed));
         let mut connect = || noise.as_mut().map(|noise| noise.connect(fixture));
         let part_connection = connect();
         let blanks = blanks(fixture).map(|blank| (blank.stands_for(), connect()));
@@ -106,7 +107,7 @@ impl Measurement {
                 .device
                 .immittance(Some(freq_hz))
                 .map_err(|error| ScenarioError::of_device(scenario, error))?;
-            let calibrated = Calibrated::by(&plan, freq_hz, reference, noise.as_mut())?;
+            let calibrated = Calibrated::by(&plan, scenario, freq_hz, noise.as_mut())?;
             let chain = Chain::at(scenario, freq_hz, Some(calibrated))?;
             let mut read = |device, connection: &Option<Connection>| {
                 chain

@@ -154,8 +154,9 @@ impl Crossovers {
         };
         writeln!(
             out,
-            "Can move it: {}, and what no reading's error budget holds, the fixture's own \
-             branch inductance and gap capacitance.",
+            "Can move it: {} (the raw match only where open and short are not equally good), and \
+             what no reading's error budget holds, the fixture's own branch inductance and gap \
+             capacitance.",
             named(true)
         )?;
         writeln!(

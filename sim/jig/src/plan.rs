@@ -16,7 +16,7 @@ pub(super) struct Plan {
 impl Plan {
     pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
         let mut scenario = self.question.scenario()?;
-        let instrument = scenario.instrument.get_or_insert_default().name.clone();
+        let instrument = scenario.instrument.get_or_insert_default().clone();
         let bench = self.question.bench(&scenario)?;
         for line in plan(&bench, &instrument).into_iter().flatten() {
             writeln!(out, "{line}")?;

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::table::Table;
 use super::{CommandError, angle, reference};
-use jigwise_bench::words::{fixture_key, fixture_title};
+use jigwise_bench::words::{cause, fixture_key, fixture_title, omitted, omitted_words};
 use jigwise_bench::{NamedInstrument, Reach};
 use jigwise_quantity::{engineering, fixed, parse_share};
 
@@ -49,12 +49,19 @@ impl ReachArguments {
                 self.angle.to_radians(),
             )
         };
+        // At the lower end, where a resistance in series counts most.
+        let half_width_ohm = |reach: &Reach| self.percent * reach.from_ohm;
         if self.json {
             let mut fixtures = Vec::new();
             for fixture in Fixture::ALL {
+                let ranges = ranges(fixture)?;
+                let omitted = ranges
+                    .first()
+                    .map(|first| omitted(&instrument.figures, fixture, half_width_ohm(first)));
                 fixtures.push(FixtureReachJson {
                     fixture: fixture_key(fixture),
-                    ranges: ranges(fixture)?.iter().map(RangeJson::from).collect(),
+                    ranges: ranges.iter().map(RangeJson::from).collect(),
+                    left_out: omitted.into_iter().flatten().map(cause).collect(),
                 });
             }
             let json = ReachJson {
@@ -67,8 +74,16 @@ impl ReachArguments {
             return Ok(());
         }
         let mut table = Table::new(["Fixture", "From", "To"]);
+        let mut left_out = Vec::new();
         for fixture in Fixture::ALL {
             let found = ranges(fixture)?;
+            if let Some(first) = found.first()
+                && let Some(said) =
+                    omitted_words(&instrument.figures, fixture, half_width_ohm(first))
+            {
+                let end = engineering(first.from_ohm, "Ω", 3);
+                left_out.push(format!("At its lower end, {end}, {said}."));
+            }
             if found.is_empty() {
                 table.row([fixture_title(fixture).into(), "never".into(), "–".into()]);
             }
@@ -92,6 +107,9 @@ impl ReachArguments {
             fixed(self.angle, 1)
         )?;
         table.write(out)?;
+        for said in left_out {
+            writeln!(out, "{said}")?;
+        }
         Ok(())
     }
 }
@@ -107,6 +125,8 @@ struct ReachJson {
 struct FixtureReachJson {
     fixture: &'static str,
     ranges: Vec<RangeJson>,
+    /// Causes of error that the budget leaves out and that would move the lower end.
+    left_out: Vec<&'static str>,
 }
 
 #[derive(Serialize)]

@@ -168,6 +168,12 @@ impl<'a> Reducer<'a> {
             });
         }
         remarks.extend(self.active_port()?);
+        if let Some(budget) = &self.recipe.budget
+            && asked.is_none()
+            && self.fixture != Fixture::Reflect
+        {
+            remarks.extend(Remark::unknown_front_end(budget));
+        }
         remarks.extend(tally.remarks(self.fixture));
         Ok(Survey {
             remarks,

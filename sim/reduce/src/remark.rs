@@ -4,10 +4,14 @@ use std::fmt;
 
 use jigwise_bench::words::reading_name;
 use jigwise_bench::{left_by, method_key};
-use jigwise_physics::{Fixture, Method};
-use jigwise_quantity::engineering;
+use jigwise_physics::{Budget, Fixture, Method};
+use jigwise_quantity::{engineering, fixed};
 
 use crate::laws::{IDENTITY, LawTally, NEGATIVE_RESISTANCE, passivity_words};
+
+/// Raw match above which one front end may be covered much less than 95 %. Up to it one in a
+/// hundred is covered by 0.92 or less; see `tests/oracle/make_raw_match.py`.
+const MIN_TOLD_RAW_MATCH: f64 = 0.1;
 
 /// Something about a reduced sweep that its owner should know.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,6 +53,12 @@ pub enum Remark {
         /// Where, Hz.
         freq_hz: f64,
     },
+    /// The readings were corrected elsewhere, so the front end is not known, and its raw match is
+    /// not small.
+    UnknownFrontEnd {
+        /// The rms raw match that the instrument's budget gives it.
+        raw_match: f64,
+    },
     /// S11 and S21 do not belong to one lumped part at the reference plane.
     Inconsistent {
         /// The largest |S21 ∓ S11 − 1|.
@@ -56,6 +66,14 @@ pub enum Remark {
         /// Where, Hz.
         freq_hz: f64,
     },
+}
+
+impl Remark {
+    /// What is said of through readings corrected elsewhere, where it matters.
+    pub(crate) fn unknown_front_end(budget: &Budget) -> Option<Self> {
+        let raw_match = budget.raw_match();
+        (raw_match > MIN_TOLD_RAW_MATCH).then_some(Self::UnknownFrontEnd { raw_match })
+    }
 }
 
 impl LawTally {
@@ -142,6 +160,14 @@ impl fmt::Display for Remark {
                  gets (at {}), and no port reflects more than all of it: one of open, short and \
                  load is not what it was named. Check which file is which, then measure them again",
                 engineering(freq_hz, "Hz", 4)
+            ),
+            Self::UnknownFrontEnd { raw_match } => write!(
+                f,
+                "these readings were corrected elsewhere, so the raw match of the analyzer is not \
+                 known and counts as {} rms of any phase: that is right over many analyzers, but \
+                 for a single one the 95\u{202f}% intervals may hold the part as seldom as 4 times \
+                 in 5",
+                fixed(raw_match, 2)
             ),
             Self::Inconsistent { largest, freq_hz } => write!(
                 f,

@@ -9,6 +9,7 @@ use jigwise_tests::answers::{KEYS, number};
 use jigwise_tests::expected::same;
 use jigwise_tests::jig::{jig, json, refuses};
 use jigwise_tests::shown::ohm;
+use jigwise_tests::workbench::scenario_file;
 
 const PRESETS: [&str; 3] = ["handheld", "club-bench", "laboratory"];
 
@@ -130,7 +131,7 @@ fn plan_answers_in_three_lines() {
 
 #[test]
 fn plan_knows_other_instruments_and_the_ends() {
-    // 200 Ω lies beyond the club bench's 181 Ω and within the handheld's 265 Ω.
+    // 200 Ω lies beyond the club bench's 183 Ω and within the handheld's 275 Ω.
     for (instrument, value) in [
         ("handheld", "reflect for its value"),
         ("club-bench", "series-through"),
@@ -251,20 +252,20 @@ fn crossovers_of_the_presets() {
     for (preset, resistive, reactive, change) in [
         (
             PRESETS[0],
-            ["9.4", "265"],
-            ["13.5", "186"],
+            ["9.10", "275"],
+            ["12.6", "198"],
             ["14.42908", "171.6927"],
         ),
         (
             PRESETS[1],
-            ["13.8", "181"],
-            ["24.5", "102"],
+            ["13.7", "183"],
+            ["24.0", "104"],
             ["14.43462", "172.8360"],
         ),
         (
             PRESETS[2],
-            ["18.6", "135"],
-            ["48.9", "51.1"],
+            ["18.5", "135"],
+            ["48.3", "51.8"],
             ["14.47248", "172.6881"],
         ),
     ] {
@@ -351,10 +352,54 @@ fn what_would_move_shunt_against_series() {
     );
 }
 
+/// A tenth of 1.94 mΩ is less than any contact has, so `reach` and `plan` say that contacts and
+/// ground loop are left out; not of the handheld, which never comes near, nor where both are in.
+#[test]
+fn what_only_contacts_and_the_ground_loop_limit_is_said() {
+    let reach = jig(&["reach", "--instrument", "laboratory"]).out;
+    let said = "At its lower end, 1.94 mΩ, shunt-through leaves out contact resistance and ground \
+                loop, 0 Ω in this budget and about 10 mΩ on a bench: its ±194 µΩ holds only without \
+                them.";
+    let line = reach.lines().last().unwrap().replace('\u{202f}', " ");
+    assert_eq!(line, said);
+    assert_eq!(reach.matches("leaves out").count(), 1, "{reach}");
+    let found = json(&["reach", "--instrument", "laboratory"]);
+    let left_out = |at: usize| found["fixtures"][at]["left_out"].clone();
+    assert_eq!(left_out(0), serde_json::json!([]));
+    assert_eq!(
+        left_out(1),
+        serde_json::json!(["contact resistance", "ground loop"])
+    );
+
+    let plan = jig(&["plan", "--device", "0.005", "--instrument", "laboratory"]).out;
+    assert_eq!(plan.lines().count(), 3, "{plan}");
+    let second = plan.lines().nth(1).unwrap();
+    assert!(
+        second.contains(". Shunt-through leaves out contact resistance and ground"),
+        "{plan}"
+    );
+    for quiet in ["0.5", "50", "4.7k"] {
+        let plan = jig(&["plan", "--device", quiet, "--instrument", "handheld"]).out;
+        assert!(!plan.contains("leaves out"), "{plan}");
+    }
+    let text = |more: &str| format!("version = 1\n[instrument]\npreset = \"laboratory\"\n{more}");
+    for (more, left) in [
+        ("contact = \"1 mΩ\"\n", Some("leaves out ground loop, 0")),
+        ("contact = \"1 mΩ\"\nground_loop = \"2 mΩ\"\n", None),
+    ] {
+        let (_folder, path) = scenario_file(&text(more));
+        let found = jig(&["plan", "--device", "0.005", "--instrument", &path]).out;
+        match left {
+            Some(left) => assert!(found.contains(left), "{found}"),
+            None => assert!(!found.contains("leaves out"), "{found}"),
+        }
+    }
+}
+
 #[test]
 fn reach_for_ten_percent() {
     for (preset, rows) in [
-        (PRESETS[0], [["6.6", "380"], ["0.52", "38"], ["65", "4.8k"]]),
+        (PRESETS[0], [["6.6", "380"], ["0.55", "37"], ["68", "4.5k"]]),
         (
             PRESETS[1],
             [["3.3", "751"], ["0.029", "207"], ["12", "86k"]],
@@ -394,7 +439,12 @@ fn reach_for_ten_percent() {
             found
         );
         let text = jig(&arguments).out;
-        assert_eq!(text.lines().count(), 5, "{text}");
+        let left_out = found["fixtures"][1]["left_out"].as_array().unwrap().len();
+        assert_eq!(
+            text.lines().count(),
+            5 + usize::from(left_out > 0),
+            "{text}"
+        );
         assert!(text.contains("value, 95"), "{text}");
     }
     // A wish that no fixture of the handheld meets, in words.

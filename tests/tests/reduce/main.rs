@@ -5,5 +5,6 @@ mod command_reduce_blend;
 mod command_reduce_report;
 mod command_reduce_slips;
 mod command_reduce_standards;
+mod front_end;
 mod measured_microstrip;
 mod touchstone_reduce;

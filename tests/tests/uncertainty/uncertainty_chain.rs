@@ -241,8 +241,8 @@ fn products_with_raw_match(source_match: f64, load_match: f64) -> [f64; STANDARD
 }
 
 /// Reflect is as budgeted whatever the raw match, and so is the load in all three. In the
-/// through fixtures the raw match of the receiving port adds products that the budget leaves
-/// out: a raw match of 0.13 moves the ½ of open and short by up to 0.30, the match left over
+/// through fixtures the raw match of the receiving port adds products that the budget counts
+/// apart: a raw match of 0.13 moves the ½ of open and short by up to 0.30, the match left over
 /// and the crosstalk by up to 28 % of themselves, tracking by 4 %. The raw source match alone
 /// touches nothing but the crosstalk, by its own size.
 #[test]

@@ -250,13 +250,28 @@ fn random_instrument(draws: &mut Draws) -> Instrument {
     }
 }
 
-/// Z → Z0²/Z exchanges the two through fixtures in e, whatever the common budget; no such
-/// cause moves their crossover, and those that do are in the fixture itself.
+/// Open and short exchanged.
+fn dual_standards(instrument: &Instrument) -> Instrument {
+    let mut dual = *instrument;
+    if let Systematic::Standards(standards) = &mut dual.systematic {
+        std::mem::swap(&mut standards.open, &mut standards.short);
+    }
+    dual
+}
+
+/// Z → Z0²/Z exchanges the two through fixtures in e, and open and short, whatever the common
+/// budget; no such cause moves their crossover, and those that do are in the fixture itself or,
+/// with the raw match, an open that is not as good as the short.
 #[test]
 fn what_is_common_to_both_through_fixtures_cannot_move_their_crossover() {
     let mut draws = Draws::new(seed());
     for case in 0..500 {
-        let budget = Budget::new(&random_instrument(&mut draws), Z0, 3).unwrap();
+        let instrument = Instrument {
+            raw_match: draws.uniform(),
+            ..random_instrument(&mut draws)
+        };
+        let budget = Budget::new(&instrument, Z0, 3).unwrap();
+        let dual_budget = Budget::new(&dual_standards(&instrument), Z0, 3).unwrap();
         let z = Complex64::from_polar(
             50.0 * 10f64.powf(6.0 * draws.uniform() - 3.0),
             std::f64::consts::PI * (draws.uniform() - 0.5),
@@ -266,7 +281,7 @@ fn what_is_common_to_both_through_fixtures_cannot_move_their_crossover() {
         let shunt = budget
             .figure_of_merit(Fixture::ShuntThrough, device)
             .unwrap();
-        let series = budget
+        let series = dual_budget
             .figure_of_merit(Fixture::SeriesThrough, dual)
             .unwrap();
         assert!(
@@ -275,16 +290,18 @@ fn what_is_common_to_both_through_fixtures_cannot_move_their_crossover() {
             seed()
         );
         let angle = 1.5 * (2.0 * draws.uniform() - 1.0);
-        let found = Merits::of(&budget).crossovers(angle);
+        // With an open as good as the short nothing is left that could move it.
+        let mut even = instrument;
+        if let Systematic::Standards(standards) = &mut even.systematic {
+            standards.short = standards.open;
+        }
+        let even = Budget::new(&even, Z0, 3).unwrap();
+        let found = Merits::of(&even).crossovers(angle);
         same(&ohms(&found, SHUNT_SERIES), &[50.0], 1e-9);
     }
     for cause in Cause::ALL {
-        let in_the_fixture = matches!(cause, Cause::Contact | Cause::GroundLoop);
-        assert_eq!(
-            cause.moves_shunt_series_crossover(),
-            in_the_fixture,
-            "{cause:?}"
-        );
+        let can = matches!(cause, Cause::Contact | Cause::GroundLoop | Cause::RawMatch);
+        assert_eq!(cause.moves_shunt_series_crossover(), can, "{cause:?}");
     }
     // They do move it: 0.2 Ω of ground loop on the laboratory instrument.
     let loops = Instrument {
@@ -330,51 +347,46 @@ fn merits_are_those_of_the_budget() {
     }
 }
 
-/// Reach and crossovers of the presets, recomputed outside the project (scipy's brentq on the
-/// equations of the budget) to six digits; the crossovers for change likewise, by a scan of d
-/// and of the display steps from their definitions, an increase and then a decrease.
+/// Reach and crossovers of the presets, recomputed outside the project: those for value with
+/// the raw match by `tests/oracle/make_raw_match.py`, from derivatives of its own twelve-term
+/// chain; those for change, which no calibration touches, by a scan of d and of the display steps
+/// from their definitions, an increase and then a decrease.
 #[test]
 fn consequences_of_the_presets() {
-    type Row = (Instrument, [[f64; 2]; 3], [f64; 4], [f64; 4]);
-    let rows: [Row; 3] = [
-        (
-            Instrument::HANDHELD,
-            [[6.58108, 379.877], [0.519174, 38.3945], [65.1136, 4815.34]],
-            [9.44872, 264.586, 13.4672, 185.636],
-            [14.429078, 171.692748, 14.560895, 173.261248],
-        ),
-        (
-            Instrument::CLUB_BENCH,
-            [[3.33029, 750.685], [0.0289873, 207.412], [12.0533, 86244.7]],
-            [13.7949, 181.227, 24.4682, 102.173],
-            [14.434616, 172.836046, 14.464575, 173.194771],
-        ),
-        (
-            Instrument::LABORATORY,
-            [
-                [1.06149, 2355.18],
-                [0.00193943, 1763.43],
-                [1.41769, 1_289_040.0],
-            ],
-            [18.5787, 134.563, 48.9218, 51.1019],
-            [14.472484, 172.688111, 14.476967, 172.741602],
-        ),
+    let oracle: serde_json::Value =
+        serde_json::from_str(include_str!("../../oracle/raw_match.json")).unwrap();
+    let numbers = |preset: &str, keys: &[&str]| -> Vec<f64> {
+        let of_preset = &oracle["presets"][preset];
+        let found = keys.iter().fold(of_preset, |at, key| &at[*key]);
+        serde_json::from_value(found.clone()).unwrap()
+    };
+    let changes = [
+        [14.429078, 171.692748, 14.560895, 173.261248],
+        [14.434616, 172.836046, 14.464575, 173.194771],
+        [14.472484, 172.688111, 14.476967, 172.741602],
     ];
-    for (instrument, reaches, value, change) in rows {
+    for ((name, instrument), change) in Instrument::PRESETS.into_iter().zip(changes) {
         let budget = Budget::new(&instrument, Z0, 0).unwrap();
         let merits = Merits::of(&budget);
-        for (fixture, ends) in Fixture::ALL.into_iter().zip(reaches) {
+        assert_eq!(
+            Some(instrument.raw_match),
+            oracle["presets"][name]["raw_match"].as_f64()
+        );
+        for (fixture, key) in Fixture::ALL.into_iter().zip(["reflect", "shunt", "series"]) {
             let found = merits.reach(fixture, 0.1, Coverage::P95, 0.0).unwrap();
             assert_eq!(found.len(), 1);
-            same(&[found[0].from_ohm, found[0].to_ohm], &ends, 1e-5);
+            let ends = numbers(name, &["reach", key]);
+            same(&[found[0].from_ohm, found[0].to_ohm], &ends, 1e-6);
             for ohm in [found[0].from_ohm, found[0].to_ohm] {
                 let e = budget.figure_of_merit(fixture, part(ohm, 0.0)).unwrap();
                 let p = Coverage::P95.radius_in_rms() * e;
                 assert!((p / 0.1 - 1.0).abs() < 1e-9);
             }
         }
-        same(&best_ohms(&merits.crossovers(0.0)), &value[..2], 1e-5);
-        same(&best_ohms(&merits.crossovers(FRAC_PI_2)), &value[2..], 1e-5);
+        for (angle, key) in [(0.0, "value_resistive"), (FRAC_PI_2, "value_reactive")] {
+            let found = best_ohms(&merits.crossovers(angle));
+            same(&found, &numbers(name, &[key]), 1e-6);
+        }
         for (increase, ohms) in [(true, &change[..2]), (false, &change[2..])] {
             let wanted = WantedChange {
                 increase,

@@ -1,9 +1,11 @@
 //! Names and sentences that people read, each written once.
 
+mod omitted;
 mod plan;
 mod story;
 pub mod sums;
 
+pub use omitted::{omitted, omitted_words};
 pub use plan::plan;
 pub(crate) use story::measurement_story;
 pub use story::{bench_story, left_by};

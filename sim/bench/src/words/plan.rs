@@ -3,12 +3,13 @@
 use jigwise_physics::{Cause, Coverage, Fixture};
 
 use crate::readout::{Bench, Readout};
-use crate::words::{cause, fixture_key};
+use crate::scenario::NamedInstrument;
+use crate::words::{cause, fixture_key, omitted_words};
 use jigwise_quantity::{engineering, fixed, percent};
 
-/// The advice: which fixture for the value and for the change, how good each would be, and
-/// why. `None` where the bench has no instrument.
-pub fn plan(bench: &Bench, instrument: &str) -> Option<[String; 3]> {
+/// The advice: which fixture for the value and for the change, how good each would be with what its
+/// budget leaves out, and why. `None` where the bench has no instrument.
+pub fn plan(bench: &Bench, instrument: &NamedInstrument) -> Option<[String; 3]> {
     let readout = bench.readout();
     let appraisal = readout.appraisal.as_ref()?;
     let part = match readout.device.impedance() {
@@ -34,8 +35,8 @@ pub fn plan(bench: &Bench, instrument: &str) -> Option<[String; 3]> {
         (None, _) => "No fixture is best, a relative uncertainty has no meaning here".to_owned(),
     };
     Some([
-        format!("{choice}: {part}{at} on the {instrument}."),
-        format!("{}.", quality(&readout)),
+        format!("{choice}: {part}{at} on the {}.", instrument.name),
+        format!("{}.{}", quality(&readout), left_out(&readout, instrument)),
         why(bench, &readout),
     ])
 }
@@ -60,6 +61,24 @@ fn quality(readout: &Readout) -> String {
         format!("{}: {value}, {change}", fixture_key(fixture))
     });
     format!("At 95\u{202f}%, {}", each.join("; "))
+}
+
+/// What the best value of these leaves out; empty where that would not count.
+fn left_out(readout: &Readout, instrument: &NamedInstrument) -> String {
+    let said = || {
+        let fixture = readout.appraisal.as_ref()?.best_for_value?;
+        let e = readout.appraisal_of(fixture)?.figure_of_merit?;
+        let within_ohm = Coverage::P95.radius_in_rms() * e * readout.device.impedance()?.norm();
+        omitted_words(&instrument.figures, fixture, within_ohm)
+    };
+    said().map_or(String::new(), |said| format!(" {}.", sentence_case(&said)))
+}
+
+fn sentence_case(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 /// By what factor K·|S| a relative error of the reading becomes a relative error of Z, and which

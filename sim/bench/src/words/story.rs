@@ -4,6 +4,7 @@ use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance};
 
 use crate::device::Device;
 use crate::fixture_entries::PartStray;
+use crate::front_end::FrontEnd;
 use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, method_key};
 use crate::words::{fixture_connection, fixture_key};
 use jigwise_quantity::engineering;
@@ -13,17 +14,23 @@ const DIGITS: usize = 3;
 /// What the scenario says of strays and calibration, a sentence each; empty for ideal fixtures
 /// and a calibration of which nothing is known.
 pub fn bench_story(scenario: &Scenario) -> Vec<String> {
-    let mut sentences = Vec::new();
-    sentences.extend(strays_sentence(&scenario.fixtures));
-    if let Some(plan) = &scenario.calibration {
-        sentences.extend(calibration_sentences(plan, scenario.reference));
-    }
+    let mut sentences = strays_and_calibration(scenario, scenario.calibration.as_ref());
     if !sentences.is_empty() && scenario.instrument.is_some() {
         sentences.push(
             "Uncertainty and the change it shows are those of ideal fixtures and of a calibration \
              without slips."
                 .to_owned(),
         );
+    }
+    sentences
+}
+
+fn strays_and_calibration(scenario: &Scenario, plan: Option<&CalibrationPlan>) -> Vec<String> {
+    let mut sentences = Vec::new();
+    sentences.extend(strays_sentence(&scenario.fixtures));
+    if let Some(plan) = plan {
+        let front_end = FrontEnd::of(scenario, plan);
+        sentences.extend(calibration_sentences(plan, front_end, scenario.reference));
     }
     sentences
 }
@@ -57,12 +64,7 @@ pub(crate) fn measurement_story(
         )),
         None => story.push("instrument: perfect, no noise".to_owned()),
     }
-    let told = Scenario {
-        calibration: Some(plan.clone()),
-        instrument: None,
-        ..scenario.clone()
-    };
-    story.extend(bench_story(&told));
+    story.extend(strays_and_calibration(scenario, Some(plan)));
     story
 }
 
@@ -101,11 +103,15 @@ fn line_words(line: &Line) -> String {
     )
 }
 
-fn calibration_sentences(plan: &CalibrationPlan, reference: ReferenceImpedance) -> Vec<String> {
+fn calibration_sentences(
+    plan: &CalibrationPlan,
+    front_end: FrontEnd,
+    reference: ReferenceImpedance,
+) -> Vec<String> {
     let mut sentences = vec![format!(
-        "Calibrated: {} (front end {}, invented). {}",
+        "Calibrated: {} ({}). {}",
         method_key(plan.method),
-        plan.front_end,
+        front_end.words(),
         left_by(plan.method)
     )];
     let skipped = plan.skipped.names();

@@ -45,6 +45,17 @@ impl Ripple {
         }
     }
 
+    /// At every frequency circular with the rms magnitude given, over all seeds.
+    fn of_rms(rms: f64, draws: &mut Draws) -> Self {
+        let mut wave = |share: f64, delay_s: f64| {
+            let size = draws.circular(0.5 * share * rms * rms);
+            (size, delay_s * (0.8 + 0.4 * draws.uniform()))
+        };
+        Self {
+            waves: [wave(0.97, 0.3e-9), wave(0.03, 2.5e-9)],
+        }
+    }
+
     fn at(&self, freq_hz: f64) -> Complex64 {
         self.waves
             .iter()
@@ -60,6 +71,8 @@ struct Side {
     source_match: Ripple,
     switch: Ripple,
     crosstalk: Ripple,
+    /// Load match where it was drawn, in place of what the switch would make it.
+    load_match: Option<Ripple>,
     /// Gain of the way to the plane and back at low frequency.
     gain: Complex64,
     delay_s: f64,
@@ -80,10 +93,25 @@ impl Side {
             source_match: Ripple::drawn(db(source), draws),
             switch: Ripple::drawn(db(switch), draws),
             crosstalk: Ripple::drawn(db(crosstalk), draws),
+            load_match: None,
             gain,
             delay_s,
             loss_neper,
         }
+    }
+
+    /// What the switch and the receiver behind it reflect.
+    ///
+    /// Where the load match l was drawn, it is what makes l of the terms of the port:
+    /// Γ = (l − s)/(R + D·(l − s)), s, R and D its source match, reflection tracking and
+    /// directivity.
+    fn switch_at(&self, freq_hz: f64) -> Complex64 {
+        let Some(load_match) = &self.load_match else {
+            return self.switch.at(freq_hz);
+        };
+        let port = self.one_port(freq_hz);
+        let behind = load_match.at(freq_hz) - port.source_match;
+        behind / (port.reflect_tracking + port.directivity * behind)
     }
 
     fn one_port(&self, freq_hz: f64) -> OnePortTerms {
@@ -123,19 +151,45 @@ pub struct RawAnalyzer {
 impl RawAnalyzer {
     /// The analyzer of `seed`.
     pub fn new(seed: u64) -> Self {
-        let mut draws = Draws::new(seed);
+        Self::drawn(&mut Draws::new(seed))
+    }
+
+    fn drawn(draws: &mut Draws) -> Self {
         Self {
-            sides: [(); 2].map(|()| Side::drawn(&mut draws)),
+            sides: [(); 2].map(|()| Side::drawn(draws)),
             skew: TAU * draws.uniform(),
         }
+    }
+
+    /// The analyzer of `seed` with source and load matches drawn anew: all four circular, of the
+    /// rms magnitude `raw_match`, and independent of each other.
+    ///
+    /// ```
+    /// use jigwise_physics::RawAnalyzer;
+    ///
+    /// let mean = (0..1000)
+    ///     .map(|seed| RawAnalyzer::with_raw_match(seed, 0.1).terms(1e8).forward)
+    ///     .map(|terms| terms.load_match.norm_sqr() / 1000.0)
+    ///     .sum::<f64>();
+    /// assert!((mean.sqrt() / 0.1 - 1.0).abs() < 0.05);
+    /// ```
+    pub fn with_raw_match(seed: u64, raw_match: f64) -> Self {
+        // A stream of its own: noise may be drawn from the seed itself.
+        let mut draws = Draws::stream(seed, 0);
+        let mut analyzer = Self::drawn(&mut draws);
+        for side in &mut analyzer.sides {
+            side.source_match = Ripple::of_rms(raw_match, &mut draws);
+            side.load_match = Some(Ripple::of_rms(raw_match, &mut draws));
+        }
+        analyzer
     }
 
     /// Switch terms: the reflections of switch and receiver of the port that receives.
     pub fn switch_terms(&self, freq_hz: f64) -> SwitchTerms {
         let [one, two] = &self.sides;
         SwitchTerms {
-            forward: two.switch.at(freq_hz),
-            reverse: one.switch.at(freq_hz),
+            forward: two.switch_at(freq_hz),
+            reverse: one.switch_at(freq_hz),
         }
     }
 

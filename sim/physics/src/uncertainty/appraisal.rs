@@ -2,7 +2,6 @@
 
 use crate::uncertainty::budget::{in_ohms, relative};
 use crate::uncertainty::path::{Curves, Path, Ways};
-use crate::uncertainty::view::View;
 use crate::{
     Budget, Coverage, DiscImage, Fixture, Immittance, Nudge, Resolvable, ResolvableChange,
     SEEN_SIGMA, Trust, coverage_region, distance_from_pole,
@@ -138,7 +137,7 @@ impl Budget {
         coverage: Coverage,
     ) -> FixtureAppraisal {
         let z0 = self.z0.ohm();
-        let Some(view) = View::of(fixture, device, z0) else {
+        let Some(view) = self.view(fixture, device) else {
             return FixtureAppraisal::at_pole(fixture);
         };
         let reading = self.total(&view);

@@ -2,7 +2,8 @@
 //!
 //! The readings share the residuals of their calibration, so each residual δ_j keeps its name
 //! and its complex sensitivity coefficient a_fj in fixture f: the readings f ≠ g have the complex
-//! covariance Σ_j a_fj·a_gj*·E|δ_j|², and on the diagonal everything else is added. Z minimises χ²
+//! covariance Σ_j a_fj·a_gj*·E|δ_j|², with the products of the residuals with the raw match alike,
+//! and on the diagonal everything else is added. Z minimises χ²
 //! = rᵀ·V⁻¹·r, r_f = S_f − S_f(Z), by Gauss–Newton in the relative step ε = δZ/Z, with dS_f/dε =
 //! D_f and V taken at the estimate, until it stands still. For n fixtures χ² has 2(n − 1) degrees
 //! of freedom.
@@ -239,7 +240,7 @@ impl Budget {
                 views.iter_mut().zip(Fixture::ALL.into_iter().zip(readings))
             {
                 if let Some(reading) = reading {
-                    *view = Some((View::of(fixture, device, self.z0.ohm())?, *reading));
+                    *view = Some((self.view(fixture, device)?, *reading));
                 }
             }
             let mut size = 0;
@@ -298,7 +299,7 @@ impl Budget {
                                 * self.mean_square(cause, first.fixture)
                         })
                         .sum();
-                    let half = common * 0.5;
+                    let half = (common + self.shared_by_raw_match(first, second)) * 0.5;
                     [[half.re, -half.im], [half.im, half.re]]
                 };
                 for (row, values) in block.iter().enumerate() {

@@ -34,6 +34,9 @@ pub enum Cause {
     Crosstalk,
     /// Match of the receiving port.
     LoadMatch,
+    /// Raw match of the ports, where it is not known: it multiplies other residuals of the
+    /// calibration in the through fixtures.
+    RawMatch,
     /// Taking the part out and putting it back.
     Reconnect,
     /// Phase error of a flexed cable.
@@ -48,7 +51,7 @@ pub enum Cause {
 
 impl Cause {
     /// All of them, random ones first.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 20] = [
         Self::NoiseFloor,
         Self::TraceMagnitude,
         Self::TracePhase,
@@ -63,6 +66,7 @@ impl Cause {
         Self::ThroughTracking,
         Self::Crosstalk,
         Self::LoadMatch,
+        Self::RawMatch,
         Self::Reconnect,
         Self::CablePhase,
         Self::Drift,
@@ -91,12 +95,13 @@ impl Cause {
                 | Self::ThroughTracking
                 | Self::Crosstalk
                 | Self::LoadMatch
+                | Self::RawMatch
         )
     }
 
     /// The causes that a calibration leaves, in the order of [`Cause::ALL`].
-    pub(crate) const OF_CALIBRATION: [Self; 9] = {
-        let mut found = [Self::Load; 9];
+    pub(crate) const OF_CALIBRATION: [Self; 10] = {
+        let mut found = [Self::Load; 10];
         let (mut from, mut to) = (0, 0);
         while from < Self::ALL.len() {
             if Self::ALL[from].is_of_calibration() {
@@ -133,7 +138,7 @@ impl Cause {
     }
 
     /// The effect of a unit of this cause on the reading of a fixture, and its real factor; `None`
-    /// where it has none.
+    /// where it has none by itself.
     pub(crate) fn effect(self, fixture: Fixture) -> Option<(Effect, f64)> {
         let reflect = fixture == Fixture::Reflect;
         Some(match self {
@@ -159,6 +164,7 @@ impl Cause {
             | Self::LoadMatch
             | Self::ThroughTracking
             | Self::Crosstalk
+            | Self::RawMatch
             | Self::GroundLoop => return None,
         })
     }
@@ -194,6 +200,8 @@ impl Cause {
             (Self::Reconnect, _) if connections == 0 => 0.0,
             (Self::Reconnect, _) => instrument.reconnect.powi(2) / f64::from(connections),
             (Self::CablePhase, _) => instrument.cable_phase_rad.powi(2),
+            // It multiplies residuals of standards; a data sheet tells what is left in the end.
+            (Self::RawMatch, Systematic::Standards(_)) => instrument.raw_match.powi(2),
             (Self::Drift, _) => instrument.drift.powi(2),
             (Self::Contact, _) => instrument.contact_ohm.powi(2),
             (Self::GroundLoop, _) => instrument.ground_loop_ohm.powi(2),
@@ -209,7 +217,7 @@ impl Cause {
             (Self::ThroughTracking, Systematic::Vendor(f)) => residual(f.through_tracking),
             (Self::Crosstalk, Systematic::Vendor(f)) => residual(f.crosstalk),
             (Self::LoadMatch, Systematic::Vendor(f)) => residual(f.load_match),
-            (Self::Directivity | Self::ReflectTracking | Self::SourceMatch, _)
+            (Self::Directivity | Self::ReflectTracking | Self::SourceMatch | Self::RawMatch, _)
             | (Self::Load | Self::Open | Self::Short, _) => 0.0,
         }
     }
@@ -238,10 +246,12 @@ pub(crate) enum Effect {
     Resistance,
     /// dS/dZ, by a complex error in ohms.
     Impedance,
+    /// ρ·√(1 + |t ± ρ|²): a leak times the raw match of source and of load, of unknown phase.
+    MatchedLeak,
 }
 
 impl Effect {
-    pub(crate) const ALL: [Self; 10] = [
+    pub(crate) const ALL: [Self; 11] = [
         Self::Absolute,
         Self::Relative,
         Self::Scale,
@@ -252,6 +262,7 @@ impl Effect {
         Self::Tangential,
         Self::Resistance,
         Self::Impedance,
+        Self::MatchedLeak,
     ];
 
     /// True where the error is a real number: scatter along one axis.

@@ -103,6 +103,7 @@ entries! {
         Field::Both(|s| &mut s.crosstalk, |v| &mut v.crosstalk);
     LOAD_MATCH: "load match", Some(Cause::LoadMatch), RATIO,
         Field::Both(|s| &mut s.load_match, |v| &mut v.load_match);
+    RAW_MATCH: "raw match", Some(Cause::RawMatch), RATIO, Field::Any(|i| &mut i.raw_match);
     REFLECT_FLOOR: "floor of reflection", Some(Cause::NoiseFloor), FLOOR,
         Field::Any(|i| &mut i.reflect_floor);
     THROUGH_FLOOR: "floor of transmission", Some(Cause::NoiseFloor), FLOOR,

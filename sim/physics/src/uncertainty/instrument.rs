@@ -136,6 +136,9 @@ pub struct Instrument {
     pub display_magnitude: f64,
     /// Display step of the phase, radians; 0 to π/4.
     pub display_phase_rad: f64,
+    /// Raw source and load match of the ports before any correction, rms |Γ|; 0 to 1. It counts
+    /// where the front end is not known and the calibration is described by its standards.
+    pub raw_match: f64,
     /// rms |δS| when a part is taken out and put back; 0 to 1.
     pub reconnect: f64,
     /// Phase error of a flexed cable, σ in radians, of the reading; 0 to π/4.
@@ -194,6 +197,7 @@ impl Instrument {
         trace_phase_rad: 0.10 * RAD_PER_DEGREE,
         display_magnitude: 0.05 * NEPER_PER_DB,
         display_phase_rad: 0.5 * RAD_PER_DEGREE,
+        raw_match: 0.18,
         reconnect: 0.003,
         cable_phase_rad: 0.0,
         drift: 0.0,
@@ -210,6 +214,7 @@ impl Instrument {
         trace_phase_rad: 0.025 * RAD_PER_DEGREE,
         display_magnitude: 0.001 * NEPER_PER_DB,
         display_phase_rad: 0.01 * RAD_PER_DEGREE,
+        raw_match: 0.10,
         reconnect: 0.001,
         ..Self::HANDHELD
     };
@@ -223,6 +228,7 @@ impl Instrument {
         trace_phase_rad: 0.004 * RAD_PER_DEGREE,
         display_magnitude: 0.0001 * NEPER_PER_DB,
         display_phase_rad: 0.001 * RAD_PER_DEGREE,
+        raw_match: 0.05,
         reconnect: 0.0003,
         ..Self::HANDHELD
     };

@@ -12,6 +12,10 @@
 //! | scale of Z | V·I | V·I | V·I |
 //! | open end; short end; square | Q·V/4; Q·I/4; Q²/4 | | |
 //! | ohms in the device | I²/Z0² | I²/Z0² | I²/Z0² |
+//! | leak and raw match | | (A + A₋)·I/4 | (B + B₋)·V/4 |
+//!
+//! with A₋ = |2v − Z0·i|² = 4V − 4X + I and B₋ = |v − 2·Z0·i|² = V − 4X + 4I. The other products
+//! with the raw match are a scale of Z.
 //!
 //! These are the squares of the sensitivity coefficients of [`crate::Budget`], multiplied out.
 
@@ -29,6 +33,10 @@ const P: Linear = [1.0, 2.0, 1.0];
 const Q: Linear = [1.0, -2.0, 1.0];
 const A: Linear = [4.0, 4.0, 1.0];
 const B: Linear = [1.0, 4.0, 4.0];
+/// A + A₋.
+const A_BOTH: Linear = [8.0, 0.0, 2.0];
+/// B + B₋.
+const B_BOTH: Linear = [2.0, 0.0, 8.0];
 const V: Linear = [1.0, 0.0, 0.0];
 const I: Linear = [0.0, 0.0, 1.0];
 
@@ -116,22 +124,37 @@ fn of_effect(effect: Effect, fixture: Fixture, z0_ohm: f64) -> Form {
         Effect::ShortEnd => Form::product(Q, I, 0.25),
         Effect::Square => Form::product(Q, Q, 0.25),
         Effect::Resistance | Effect::Impedance => Form::product(I, I, 1.0 / (z0_ohm * z0_ohm)),
+        Effect::MatchedLeak => match fixture {
+            Fixture::Reflect => Form::default(),
+            Fixture::ShuntThrough => Form::product(A_BOTH, I, 0.25),
+            Fixture::SeriesThrough => Form::product(B_BOTH, V, 0.25),
+        },
     }
 }
 
 impl Cause {
     /// True where this cause alone can move the crossover of shunt-through and series-through
     /// off |Z| = Z0. False where it treats both alike: exchanging z and 1/z then exchanges the
-    /// fixtures, and no amount of it moves the crossover.
+    /// fixtures, and no amount of it moves the crossover. Raw match moves it where the open is
+    /// better than the short or worse: it multiplies the one in series-through, the other in
+    /// shunt-through.
     pub fn moves_shunt_series_crossover(self) -> bool {
-        let form = |fixture| {
-            self.effect(fixture)
-                .map_or(Form::default(), |(effect, factor)| {
-                    Form::default().plus(of_effect(effect, fixture, 1.0), factor * factor)
-                })
-        };
-        form(Fixture::ShuntThrough).dual() != form(Fixture::SeriesThrough)
+        if self == Self::RawMatch {
+            let moves = |cause: Self| is_not_dual(|fixture| cause.effect_with_raw_match(fixture));
+            return Self::OF_CALIBRATION.into_iter().any(moves);
+        }
+        is_not_dual(|fixture| self.effect(fixture))
     }
+}
+
+/// True unless exchanging z and 1/z exchanges what an effect does in the two through fixtures.
+fn is_not_dual(effect: impl Fn(Fixture) -> Option<(Effect, f64)>) -> bool {
+    let form = |fixture| {
+        effect(fixture).map_or(Form::default(), |(effect, factor)| {
+            Form::default().plus(of_effect(effect, fixture, 1.0), factor * factor)
+        })
+    };
+    form(Fixture::ShuntThrough).dual() != form(Fixture::SeriesThrough)
 }
 
 /// rms error of a reading, in the two simple models of textbooks.

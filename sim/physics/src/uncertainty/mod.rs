@@ -19,6 +19,7 @@ mod noise;
 mod nudge;
 mod path;
 mod polynomial;
+mod raw_match;
 mod residuals;
 mod resolve;
 mod view;

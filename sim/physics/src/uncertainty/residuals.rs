@@ -3,6 +3,7 @@
 use num_complex::Complex64;
 
 use crate::uncertainty::coverage::Trust;
+use crate::uncertainty::raw_match;
 use crate::uncertainty::view::View;
 use crate::{
     Budget, Cause, Covariance, Coverage, Draws, Fixture, Immittance, MonteCarlo, MonteCarloResult,
@@ -12,18 +13,27 @@ use crate::{
 /// Complex residuals δ_j of one calibration. They shift every reading made with it. They shift
 /// the readings before and after a nudge almost alike, so that the impedance computed back
 /// moves and the separation stays.
+///
+/// Where the front end is not known, its raw match is drawn with them: the residual of
+/// [`Cause::RawMatch`] is the load match, and the source match is kept beside it.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Residuals([Complex64; Cause::OF_CALIBRATION.len()]);
+pub struct Residuals {
+    of_calibration: [Complex64; Cause::OF_CALIBRATION.len()],
+    raw_source_match: Complex64,
+}
 
 impl Residuals {
     /// A perfect calibration.
-    pub const NONE: Self = Self([Complex64::ZERO; Cause::OF_CALIBRATION.len()]);
+    pub const NONE: Self = Self {
+        of_calibration: [Complex64::ZERO; Cause::OF_CALIBRATION.len()],
+        raw_source_match: Complex64::ZERO,
+    };
 
     /// The residual of one cause; zero for causes that no calibration fixes.
     pub fn of(&self, cause: Cause) -> Complex64 {
         Cause::OF_CALIBRATION
             .iter()
-            .zip(self.0)
+            .zip(self.of_calibration)
             .find_map(|(&c, delta)| (c == cause).then_some(delta))
             .unwrap_or(Complex64::ZERO)
     }
@@ -32,7 +42,7 @@ impl Residuals {
     /// are left alone.
     #[must_use]
     pub fn with(mut self, cause: Cause, delta: Complex64) -> Self {
-        for (&c, slot) in Cause::OF_CALIBRATION.iter().zip(&mut self.0) {
+        for (&c, slot) in Cause::OF_CALIBRATION.iter().zip(&mut self.of_calibration) {
             if c == cause {
                 *slot = delta;
             }
@@ -41,10 +51,13 @@ impl Residuals {
     }
 
     fn shift(&self, view: &View) -> Complex64 {
+        let raw = [self.raw_source_match, self.of(Cause::RawMatch)];
         Cause::OF_CALIBRATION
             .iter()
-            .zip(self.0)
-            .map(|(&cause, delta)| view.sensitivity_to(cause) * delta)
+            .zip(self.of_calibration)
+            .map(|(&cause, delta)| {
+                view.sensitivity_to(cause) * delta + raw_match::shift(cause, delta, raw, view)
+            })
             .sum()
     }
 }
@@ -52,31 +65,35 @@ impl Residuals {
 impl Budget {
     /// Residuals of one calibration with this budget's standards. Both kinds of causes are
     /// drawn whether the instrument is described by standards or by vendor figures; those it
-    /// does not have are zero.
+    /// does not have are zero. So is the raw match of a known front end.
     pub fn draw_calibration(&self, draws: &mut Draws) -> Residuals {
-        Residuals(Cause::OF_CALIBRATION.map(|cause| {
+        let mut drawn = |cause| {
             // The same in every fixture that has the cause.
             let variance = 0.5 * self.mean_square(cause, Fixture::Reflect);
             if variance == 0.0 {
                 Complex64::ZERO
-            } else if self.systematic_is_bound {
+            } else if self.systematic_is_bound && cause != Cause::RawMatch {
                 // Uniform in a disc of radius r has the variance r²/4 per component.
                 draws.in_disc(2.0 * variance.sqrt())
             } else {
                 draws.circular(variance)
             }
-        }))
+        };
+        Residuals {
+            of_calibration: Cause::OF_CALIBRATION.map(&mut drawn),
+            raw_source_match: drawn(Cause::RawMatch),
+        }
     }
 
-    /// Shift of a reading by the residuals of a calibration, to first order: Σ a_j·δ_j. `None` at
-    /// the pole of an active part.
+    /// Shift of a reading by the residuals of a calibration, to first order: Σ a_j·δ_j, a_j with
+    /// the raw match that was drawn. `None` at the pole of an active part.
     pub fn calibration_shift(
         &self,
         residuals: &Residuals,
         fixture: Fixture,
         device: Immittance,
     ) -> Option<Complex64> {
-        Some(residuals.shift(&View::of(fixture, device, self.z0.ohm())?))
+        Some(residuals.shift(&self.view(fixture, device)?))
     }
 
     /// R and X in ohms by adaptive Monte Carlo over all causes, display rounding and bounds with
@@ -89,7 +106,7 @@ impl Budget {
         device: Immittance,
         settings: MonteCarlo,
     ) -> Option<MonteCarloResult<2>> {
-        let view = View::of(fixture, device, self.z0.ohm())?;
+        let view = self.view(fixture, device)?;
         let nominal = device.impedance()?;
         let ohm_per_reading = fixture
             .ohm_per_reading(device, self.z0)

@@ -3,6 +3,7 @@
 use num_complex::Complex64;
 
 use crate::uncertainty::cause::Effect;
+use crate::uncertainty::raw_match::RawMatch;
 use crate::{Cause, Fixture, Immittance};
 
 /// A device as one fixture sees it, everything finite.
@@ -22,6 +23,8 @@ pub(crate) struct View {
     v: Complex64,
     y: Complex64,
     inverse_square: Complex64,
+    /// The raw match, where the front end is known.
+    pub known_match: Option<RawMatch>,
 }
 
 impl View {
@@ -49,7 +52,32 @@ impl View {
             v,
             y: i * z0,
             inverse_square,
+            known_match: None,
         })
+    }
+
+    /// v and Z0·i.
+    pub(crate) fn pair(&self) -> (Complex64, Complex64) {
+        (self.v, self.y)
+    }
+
+    /// ρ: what a port of a through fixture sees, the other one terminated.
+    pub(crate) fn port_reflection(&self) -> Complex64 {
+        if self.fixture == Fixture::ShuntThrough {
+            -self.y / self.bottom
+        } else {
+            self.v / self.bottom
+        }
+    }
+
+    /// t + ρ in shunt-through, t − ρ in series-through: what is left of one wave where the same
+    /// one comes from both sides, in the other of the two cases.
+    pub(crate) fn mirrored(&self) -> Complex64 {
+        if self.fixture == Fixture::ShuntThrough {
+            self.s + self.port_reflection()
+        } else {
+            self.s - self.port_reflection()
+        }
     }
 
     /// What a unit error of a effect does to the reading.
@@ -64,15 +92,24 @@ impl View {
             Effect::Square => self.s * self.s,
             Effect::Tangential => self.s * Complex64::I,
             Effect::Resistance | Effect::Impedance => self.per_ohm,
+            Effect::MatchedLeak => {
+                let size = (1.0 + self.mirrored().norm_sqr()).sqrt();
+                self.port_reflection() * size
+            }
         }
     }
 
-    /// What a unit residual of a cause does to the reading, sign and phase kept.
+    /// What a unit residual of a cause does to the reading, sign and phase kept; exactly where the
+    /// front end is known, else without its raw match.
     pub(crate) fn sensitivity_to(&self, cause: Cause) -> Complex64 {
-        cause
+        let plain = cause
             .effect(self.fixture)
             .map_or(Complex64::ZERO, |(effect, factor)| {
                 self.sensitivity(effect) * factor
-            })
+            });
+        match &self.known_match {
+            Some(known) => plain + known.added(cause, self),
+            None => plain,
+        }
     }
 }

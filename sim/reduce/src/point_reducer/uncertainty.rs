@@ -86,7 +86,9 @@ impl PointReducer<'_> {
         let mut sum = SystematicSum::new(random, steps);
         for (at, cause) in Cause::ALL.into_iter().enumerate() {
             let sigma = budget.sigma(cause, self.fixture);
-            if sigma == 0.0 || !cause.stays_over_a_sweep() {
+            // Shifts that a correction itself gives hold the raw match of its front end.
+            let is_known = cause == Cause::RawMatch && correction.is_some();
+            if sigma == 0.0 || is_known || !cause.stays_over_a_sweep() {
                 continue;
             }
             let step_of = |side: &PropagatedReading<'_>| {

@@ -19,8 +19,9 @@ pub(super) use self::write::calibration_table;
 pub struct CalibrationPlan {
     /// What is made of the raw readings.
     pub method: Method,
-    /// Which of the invented front ends the analyzer has.
-    pub front_end: u64,
+    /// Which of the invented front ends the analyzer has; `None` where that is not known: it is
+    /// drawn for the instrument then, or the first one where there is no instrument.
+    pub front_end: Option<u64>,
     /// The standards as they are.
     pub standards: Kit,
     /// Standards that the calibration takes for ideal, whatever they are.
@@ -72,7 +73,7 @@ impl CalibrationPlan {
     pub fn new(method: Method, reference: ReferenceImpedance) -> Self {
         Self {
             method,
-            front_end: 1,
+            front_end: None,
             standards: ideal_kit(reference),
             taken_for_ideal: Trio::default(),
             through_taken_for_flush: false,

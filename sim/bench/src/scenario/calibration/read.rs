@@ -41,9 +41,7 @@ pub(in crate::scenario) fn calibration(
         };
     };
     let mut plan = CalibrationPlan::new(method, reference);
-    if let Some(seed) = keyed.count("front_end", 0, u64::MAX)? {
-        plan.front_end = seed;
-    }
+    plan.front_end = keyed.count("front_end", 0, u64::MAX)?;
     plan.skipped = skipped(&keyed)?;
     standards(&keyed, &mut plan, reference)?;
     Ok((connections, Some(plan)))

@@ -26,7 +26,9 @@ pub(in crate::scenario) fn calibration_table(
 fn write_plan(table: &mut Table, plan: &CalibrationPlan, reference: ReferenceImpedance) {
     let usual = CalibrationPlan::new(plan.method, reference);
     table.insert("method".into(), method_key(plan.method).into());
-    table.insert("front_end".into(), seed_value(plan.front_end));
+    if let Some(number) = plan.front_end {
+        table.insert("front_end".into(), seed_value(number));
+    }
     let skipped = plan.skipped.names();
     if !skipped.is_empty() {
         table.insert("skipped".into(), skipped.into());
