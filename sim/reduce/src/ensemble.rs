@@ -205,11 +205,12 @@ impl<'a> Ensemble<'a> {
                 Err(ReduceError::Blank { .. }) => continue,
                 Err(error) => return Err(error),
             };
-            if let Some(best) = point.best() {
-                growing.push(best, point.chosen, &steps[point.chosen as usize]);
+            let reducer = self.seen[point.chosen as usize].as_ref();
+            if let Some((best, reducer)) = point.best().zip(reducer) {
+                growing.push(best, reducer, &steps[point.chosen as usize])?;
             }
         }
-        Ok(growing.input)
+        Ok(growing.finished())
     }
 }
 

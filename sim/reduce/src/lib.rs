@@ -27,6 +27,7 @@ mod reducer;
 mod reduction;
 mod remark;
 pub mod report;
+mod smooth;
 mod standards;
 mod thin;
 

@@ -1,5 +1,6 @@
 //! One point of a sweep in ohms: corrected, moved to the part's plane, with its blanks taken off.
 
+mod expected;
 mod uncertainty;
 
 use jigwise_bench::Blank;
@@ -8,6 +9,9 @@ use jigwise_physics::{
     Scattering,
 };
 use jigwise_touchstone::Sweep;
+
+pub(crate) use expected::Expected;
+use uncertainty::Propagation;
 
 use crate::frequency::point_at;
 use crate::{Recipe, ReduceError, ReducedPoint, Source};
@@ -27,6 +31,7 @@ pub(super) struct PointReducer<'a> {
 }
 
 /// One reading, corrected and moved to the part's plane.
+#[derive(Debug, Clone, Copy)]
 struct Read {
     raw: Scattering,
     corrected: Scattering,
@@ -75,7 +80,8 @@ impl PointReducer<'_> {
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
         let reading = self.of_fixture(&part.corrected);
         let uncertainty = self.budget.and_then(|budget| {
-            self.uncertainty(budget, correction, &part, &blanks, found.part, steps)
+            let propagation = self.propagation();
+            propagation.uncertainty(budget, correction, &part, &blanks, found.part, steps)
         });
         Ok(ReducedPoint {
             freq_hz,
@@ -91,6 +97,14 @@ impl PointReducer<'_> {
         })
     }
 
+    fn propagation(&self) -> Propagation {
+        Propagation {
+            fixture: self.fixture,
+            reference: self.reference,
+            blank_share: self.recipe.blank_share,
+        }
+    }
+
     fn read(
         &self,
         sweep: &Sweep,
@@ -98,23 +112,39 @@ impl PointReducer<'_> {
         freq_hz: f64,
         correction: Option<&Correction>,
     ) -> Result<Read, ReduceError> {
-        let reflect = self.fixture == Fixture::Reflect;
+        let s = |to, from| sweep.s(k, to, from);
+        self.read_raw(self.readings_of(sweep, s), freq_hz, correction)
+    }
+
+    /// The readings of a sweep that the fixture has, zero for the others; `s` gives each by its
+    /// ports.
+    fn readings_of(&self, sweep: &Sweep, s: impl Fn(usize, usize) -> Complex64) -> Scattering {
         let zero = Complex64::ZERO;
-        let raw = if sweep.ports() < 2 || reflect {
+        if sweep.ports() < 2 || self.fixture == Fixture::Reflect {
             Scattering {
-                s11: sweep.s(k, 1, 1),
+                s11: s(1, 1),
                 s12: zero,
                 s21: zero,
                 s22: zero,
             }
         } else {
             Scattering {
-                s11: sweep.s(k, 1, 1),
-                s12: sweep.s(k, 1, 2),
-                s21: sweep.s(k, 2, 1),
-                s22: sweep.s(k, 2, 2),
+                s11: s(1, 1),
+                s12: s(1, 2),
+                s21: s(2, 1),
+                s22: s(2, 2),
             }
-        };
+        }
+    }
+
+    fn read_raw(
+        &self,
+        raw: Scattering,
+        freq_hz: f64,
+        correction: Option<&Correction>,
+    ) -> Result<Read, ReduceError> {
+        let reflect = self.fixture == Fixture::Reflect;
+        let zero = Complex64::ZERO;
         let flat = match correction {
             Some(correction) => correction.apply_in(self.fixture, &raw),
             None => raw,
@@ -149,9 +179,6 @@ impl PointReducer<'_> {
     }
 
     fn of_fixture(&self, s: &Scattering) -> Complex64 {
-        match self.fixture {
-            Fixture::Reflect => s.s11,
-            _ => s.s21,
-        }
+        self.propagation().of_fixture(s)
     }
 }

@@ -21,6 +21,7 @@ mod path;
 mod polynomial;
 mod residuals;
 mod resolve;
+mod standards_noise;
 mod view;
 
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
@@ -49,3 +50,4 @@ pub use nudge::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };
 pub use residuals::Residuals;
+pub use standards_noise::STANDARD_READINGS;
