@@ -19,7 +19,11 @@
 //! through fixtures S21 = N21·(1 − S11·e11 − S22·e22) to first order, with
 //! e11 = (m_open + m_short)/2 − m_load and e22 = m_through − m_load, all of port 1: the standards
 //! of port 2 do not enter S21. Own derivation; checked against [`Correction::noise_of_standards`]
-//! of an analyzer with a small raw match.
+//! without raw match.
+//!
+//! What is left out is of second order in the raw match. With source and load matches of 13 to
+//! 22 dB the variance of reading and standards together is on average 1 to 5 % larger, and for one
+//! front end up to a quarter larger or smaller in reflect.
 //!
 //! [`Correction::noise_of_standards`]: crate::Correction::noise_of_standards
 
@@ -74,5 +78,67 @@ impl Budget {
             (to(Cause::ThroughTracking), noise(1.0, passed)),
             (to(Cause::Crosstalk) * (1.0 - through), noise(0.0, passed)),
         ])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        Definitions, Instrument, Isolation, MeasuredStandards, Method, ReferenceImpedance,
+        Scattering, Trio, solve,
+    };
+
+    /// Without raw match the exact derivatives of a solved calibration give the same covariance.
+    #[test]
+    fn it_is_that_of_a_solved_calibration_without_raw_match() {
+        let z0 = ReferenceImpedance::FIFTY_OHM;
+        let trio = Trio {
+            open: Some(Complex64::ONE),
+            short: Some(-Complex64::ONE),
+            load: Some(Complex64::ZERO),
+        };
+        let measured = MeasuredStandards {
+            reflections: [trio; 2],
+            through: Some(Scattering::THROUGH),
+            isolation: Some(Isolation {
+                forward: Complex64::ZERO,
+                reverse: Complex64::ZERO,
+            }),
+            switch_terms: None,
+        };
+        let correction = solve(Method::Full, &measured, &Definitions::IDEAL).unwrap();
+        for instrument in [Instrument::HANDHELD, Instrument::CLUB_BENCH] {
+            let budget = Budget::new(&instrument, z0, 0).unwrap();
+            for (re, im) in [(3.0, -40.0), (200.0, 90.0), (2e3, -1e3), (0.5, 2.0)] {
+                let part = Immittance::from_impedance(Complex64::new(re, im)).unwrap();
+                for fixture in Fixture::ALL {
+                    let s11 = fixture.port_reflection(part, z0).value().unwrap();
+                    let s21 = fixture.reading(part, z0).value().unwrap();
+                    let raw = Scattering {
+                        s11,
+                        s12: s21,
+                        s21,
+                        s22: s11,
+                    };
+                    let exact = correction.noise_of_standards(&budget, |moved| match fixture {
+                        Fixture::Reflect => moved.apply_one_port(raw.s11),
+                        _ => moved.apply(&raw).s21,
+                    });
+                    let ours = budget
+                        .standards_noise(fixture, part)
+                        .unwrap()
+                        .into_iter()
+                        .fold(Covariance::ZERO, |sum, (a, noise)| sum + noise.through(a));
+                    let off = [
+                        ours.re - exact.re,
+                        ours.im - exact.im,
+                        ours.cross - exact.cross,
+                    ];
+                    let off = off.map(f64::abs).into_iter().fold(0.0, f64::max);
+                    assert!(off < 1e-8 * exact.trace(), "{fixture:?} {re} {im}: {off}");
+                }
+            }
+        }
     }
 }
