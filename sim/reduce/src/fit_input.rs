@@ -20,7 +20,7 @@ pub struct FitInput {
     /// Where each comes from.
     pub sources: Vec<Source>,
     /// The same at any other impedance; `None` without an instrument.
-    errors: Option<ExpectedErrors>,
+    pub(crate) errors: Option<ExpectedErrors>,
 }
 
 impl FitInput {
@@ -58,7 +58,7 @@ fn with_slots(
 
 /// Scatter and shifts of every point for a part of any impedance.
 #[derive(Debug, Clone, Default)]
-struct ExpectedErrors {
+pub(crate) struct ExpectedErrors {
     points: Vec<Expected>,
     slots: Vec<Slot>,
 }
