@@ -57,6 +57,10 @@ pub enum Wanted {
     OneOf(Vec<Model>),
 }
 
+/// What is assumed where the p-value of a fit is told.
+pub const RESIDUALS_ARE_CONSTANT: &str = "A residual of the calibration is taken as one constant \
+     over the sweep: one that changes with frequency counts as a misfit.";
+
 /// How the part behaves at the low end of the sweep, in a sentence.
 fn low_end_words(low_end: LowEnd) -> &'static str {
     match low_end {
@@ -98,6 +102,16 @@ impl Findings {
     pub fn of(input: &FitInput, wanted: &Wanted) -> Result<Self, ExtractError> {
         let sweep = input.sweep()?;
         let has_budget = sweep.has_random_scatter();
+        if !input.soundness.stands() {
+            return Ok(Self {
+                tried: Vec::new(),
+                chosen: None,
+                why: input.soundness.to_string(),
+                resonance: Err(ExtractError::OhmsDoNotStand),
+                spots: Vec::new(),
+                has_budget,
+            });
+        }
         let choice = match wanted {
             Wanted::OneOf(models) => sweep.choose_model_among(&[models]),
             Wanted::Automatic => sweep.choose_model(),

@@ -4,6 +4,7 @@ use jigwise_physics::{Complex64, Covariance, ExtractError, Fixture, ImpedanceSwe
 use jigwise_touchstone::Sweep;
 
 use crate::point_reducer::Expected;
+use crate::soundness::{Soundness, resistance};
 use crate::{Recipe, ReduceError, ReducedPoint, Reducer, Source};
 
 /// Readings and systematic steps of a sweep as the extraction of part values takes them.
@@ -21,6 +22,8 @@ pub struct FitInput {
     pub sources: Vec<Source>,
     /// The same at any other impedance; `None` without an instrument.
     pub(crate) errors: Option<ExpectedErrors>,
+    /// Whether the readings can be those of one passive part.
+    pub soundness: Soundness,
 }
 
 impl FitInput {
@@ -110,7 +113,7 @@ impl Reducer<'_> {
                 Err(error) => return Err(error),
             }
         }
-        Ok(growing.finished())
+        growing.finished(&[self])
     }
 }
 
@@ -135,11 +138,22 @@ impl GrowingInput {
         }
     }
 
-    pub(crate) fn finished(self) -> FitInput {
-        FitInput {
-            errors: self.has_budget.then_some(self.errors),
-            ..self.input
+    /// The input, with the first law that is broken: the identity of one of the fixtures that
+    /// points are from, or R ≥ 0.
+    pub(crate) fn finished(self, of: &[&Reducer<'_>]) -> Result<FitInput, ReduceError> {
+        let mut input = self.input;
+        for reducer in of {
+            if input.soundness.stands() {
+                input.soundness = reducer.identity()?;
+            }
         }
+        if self.has_budget {
+            if input.soundness.stands() {
+                input.soundness = resistance(&input, &self.errors);
+            }
+            input.errors = Some(self.errors);
+        }
+        Ok(input)
     }
 
     /// Adds a point, unless it is an open, at rest, or of unknown uncertainty.

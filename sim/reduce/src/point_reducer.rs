@@ -1,6 +1,7 @@
 //! One point of a sweep in ohms: corrected, moved to the part's plane, with its blanks taken off.
 
 mod expected;
+mod identity;
 mod uncertainty;
 
 use jigwise_bench::Blank;
@@ -11,9 +12,11 @@ use jigwise_physics::{
 use jigwise_touchstone::Sweep;
 
 pub(crate) use expected::Expected;
+pub(crate) use identity::IdentityErrors;
 use uncertainty::Propagation;
 
 use crate::frequency::point_at;
+use crate::smooth::Smooth;
 use crate::{Recipe, ReduceError, ReducedPoint, Source};
 
 /// A sweep turned into ohms point by point.
@@ -60,12 +63,7 @@ impl PointReducer<'_> {
         steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Result<ReducedPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
-        let correction = self
-            .recipe
-            .standards
-            .as_ref()
-            .map(|standards| standards.correction(self.method, freq_hz, self.reference))
-            .transpose()?;
+        let correction = self.correction_at(freq_hz, None)?;
         let correction = correction.as_ref();
         let part = self.read(self.sweep, k, freq_hz, correction)?;
         let mut blanks = Vec::with_capacity(self.recipe.blanks.len());
@@ -95,6 +93,22 @@ impl PointReducer<'_> {
             removed: found.removed,
             uncertainty,
         })
+    }
+
+    /// The correction at a frequency, from the readings of the standards or from smoothed ones.
+    fn correction_at(
+        &self,
+        freq_hz: f64,
+        smooth: Option<&Smooth<'_>>,
+    ) -> Result<Option<Correction>, ReduceError> {
+        let reading = |sweep: &Sweep, k, to, from| match smooth {
+            Some(smooth) => smooth.reading(sweep, k, to, from),
+            None => sweep.s(k, to, from),
+        };
+        let standards = self.recipe.standards.as_ref();
+        standards
+            .map(|standards| standards.correction_by(self.method, freq_hz, self.reference, reading))
+            .transpose()
     }
 
     fn propagation(&self) -> Propagation {

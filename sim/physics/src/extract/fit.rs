@@ -295,6 +295,22 @@ impl<'a> Problem<'a> {
     }
 }
 
+/// χ² = rᵀ·(1 + S·Sᵀ)⁻¹·r of residuals r with shared systematic shifts S, one column of `shifts` for
+/// each real component, all in standard deviations of the noise. `None` where it is no finite
+/// number.
+///
+/// ```
+/// use jigwise_physics::chi_square_with_shifts;
+/// // An offset of 3 that a component of 10 explains, and two residuals that it doesn't.
+/// let shifts = [vec![10.0; 2]];
+/// assert!(chi_square_with_shifts(&[3.0, 3.0], &shifts).unwrap() < 0.1);
+/// assert!(chi_square_with_shifts(&[3.0, -3.0], &shifts).unwrap() > 17.9);
+/// ```
+pub fn chi_square_with_shifts(residuals: &[f64], shifts: &[Vec<f64>]) -> Option<f64> {
+    let chi_square = square(residuals) - followed_by_shifts(shifts, residuals)?;
+    chi_square.is_finite().then_some(chi_square.max(0.0))
+}
+
 /// (S⊥ᵀr)ᵀ·(1 + S⊥ᵀS⊥)⁻¹·(S⊥ᵀr).
 fn followed_by_shifts(unfollowed: &[Vec<f64>], residuals: &[f64]) -> Option<f64> {
     if unfollowed.is_empty() {

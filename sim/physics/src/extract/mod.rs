@@ -65,5 +65,6 @@ pub use bic::{
 };
 pub use error::{ExtractError, Reactive};
 pub use extracted::{Extracted, Goodness, Quantity, Refused, Value};
+pub use fit::chi_square_with_shifts;
 pub use model::{MIN_POINTS_IN_WIDTH, Model};
 pub use sweep::{ImpedanceSweep, SweepErrors};

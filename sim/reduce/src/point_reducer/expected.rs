@@ -33,25 +33,24 @@ impl PointReducer<'_> {
             return Ok(None);
         };
         let smooth = Smooth::new(budget, freq_hz);
-        let correction = self
-            .recipe
-            .standards
-            .as_ref()
-            .map(|standards| {
-                standards.correction_by(
-                    self.method,
-                    freq_hz,
-                    self.reference,
-                    |sweep, k, to, from| smooth.reading(sweep, k, to, from),
-                )
-            })
-            .transpose()?;
+        let correction = self.correction_at(freq_hz, Some(&smooth))?;
         let blank = |sweep| {
             let k = point_at(jigwise_touchstone::Sweep::frequency_hz(sweep), freq_hz)?;
             let raw = self.readings_of(sweep, |to, from| smooth.reading(sweep, k, to, from));
             Some(self.read_raw(raw, freq_hz, correction.as_ref()))
         };
         let blanks = self.recipe.blanks.iter().filter_map(blank);
+        Ok(Some(Expected {
+            propagation: self.propagation(),
+            budget: *budget,
+            correction,
+            blanks: blanks.collect::<Result<_, _>>()?,
+            turns: self.turns(freq_hz)?,
+        }))
+    }
+
+    /// What moving the planes multiplies S11, S21 and S22 by.
+    pub(super) fn turns(&self, freq_hz: f64) -> Result<[Complex64; 3], ReduceError> {
         let one = Complex64::ONE;
         let flat = Scattering {
             s11: one,
@@ -61,13 +60,7 @@ impl PointReducer<'_> {
         };
         let [first, second] = &self.recipe.extension;
         let turned = PortExtension::scattering(&flat, first, second, freq_hz)?;
-        Ok(Some(Expected {
-            propagation: self.propagation(),
-            budget: *budget,
-            correction,
-            blanks: blanks.collect::<Result<_, _>>()?,
-            turns: [turned.s11, turned.s21, turned.s22],
-        }))
+        Ok([turned.s11, turned.s21, turned.s22])
     }
 }
 
