@@ -96,7 +96,7 @@ CHANCES = [
 ]
 
 # Scatter and shifts that hang on the impedance: a, b, c, and Z0 in ohms.
-MOVING = {"a": 2e-3, "b": 0.02, "c": 0.01, "z0": 50.0}
+MOVING = {"a": 2e-3, "b": 0.02, "c": 2e-3, "z0": 50.0}
 # Name, model, true values, frequencies, ripple relative to |Z|.
 MOVED = [
     ("coil", coil, [10e-6, 20.0, 2e-12], np.geomspace(1e6, 12e6, 61), 0.0),
