@@ -109,6 +109,26 @@ impl Blank {
             }),
         }
     }
+
+    /// What the fixture with these blanks holds where the part is `part`: the inverse of
+    /// [`Self::take_off`].
+    ///
+    /// # Errors
+    /// [`BlankError`] where the blanks can't be told from each other.
+    pub fn put_back(
+        fixture: Fixture,
+        part: Immittance,
+        blanks: &[Immittance],
+    ) -> Result<Immittance, BlankError> {
+        Ok(match (fixture, blanks) {
+            (Fixture::Reflect, [empty, shorted]) => {
+                OpenShort::new(*empty, *shorted)?.measured(part)
+            }
+            (Fixture::ShuntThrough, [shorted]) => part.in_series_with(*shorted),
+            (Fixture::SeriesThrough, [empty]) => part.in_parallel_with(*empty),
+            _ => part,
+        })
+    }
 }
 
 impl std::fmt::Display for Blank {

@@ -1,5 +1,7 @@
 //! One point of a sweep in ohms: corrected, moved to the part's plane, with its blanks taken off.
 
+mod expected;
+mod identity;
 mod uncertainty;
 
 use jigwise_bench::Blank;
@@ -9,7 +11,12 @@ use jigwise_physics::{
 };
 use jigwise_touchstone::Sweep;
 
+pub(crate) use expected::Expected;
+pub(crate) use identity::IdentityErrors;
+use uncertainty::Propagation;
+
 use crate::frequency::point_at;
+use crate::smooth::Smooth;
 use crate::{Recipe, ReduceError, ReducedPoint, Source};
 
 /// A sweep turned into ohms point by point.
@@ -27,6 +34,7 @@ pub(super) struct PointReducer<'a> {
 }
 
 /// One reading, corrected and moved to the part's plane.
+#[derive(Debug, Clone, Copy)]
 struct Read {
     raw: Scattering,
     corrected: Scattering,
@@ -55,12 +63,7 @@ impl PointReducer<'_> {
         steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Result<ReducedPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
-        let correction = self
-            .recipe
-            .standards
-            .as_ref()
-            .map(|standards| standards.correction(self.method, freq_hz, self.reference))
-            .transpose()?;
+        let correction = self.correction_at(freq_hz, None)?;
         let correction = correction.as_ref();
         let part = self.read(self.sweep, k, freq_hz, correction)?;
         let mut blanks = Vec::with_capacity(self.recipe.blanks.len());
@@ -75,7 +78,8 @@ impl PointReducer<'_> {
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
         let reading = self.of_fixture(&part.corrected);
         let uncertainty = self.budget.and_then(|budget| {
-            self.uncertainty(budget, correction, &part, &blanks, found.part, steps)
+            let propagation = self.propagation();
+            propagation.uncertainty(budget, correction, &part, &blanks, found.part, steps)
         });
         Ok(ReducedPoint {
             freq_hz,
@@ -91,6 +95,30 @@ impl PointReducer<'_> {
         })
     }
 
+    /// The correction at a frequency, from the readings of the standards or from smoothed ones.
+    fn correction_at(
+        &self,
+        freq_hz: f64,
+        smooth: Option<&Smooth<'_>>,
+    ) -> Result<Option<Correction>, ReduceError> {
+        let reading = |sweep: &Sweep, k, to, from| match smooth {
+            Some(smooth) => smooth.reading(sweep, k, to, from),
+            None => sweep.s(k, to, from),
+        };
+        let standards = self.recipe.standards.as_ref();
+        standards
+            .map(|standards| standards.correction_by(self.method, freq_hz, self.reference, reading))
+            .transpose()
+    }
+
+    fn propagation(&self) -> Propagation {
+        Propagation {
+            fixture: self.fixture,
+            reference: self.reference,
+            blank_share: self.recipe.blank_share,
+        }
+    }
+
     fn read(
         &self,
         sweep: &Sweep,
@@ -98,23 +126,39 @@ impl PointReducer<'_> {
         freq_hz: f64,
         correction: Option<&Correction>,
     ) -> Result<Read, ReduceError> {
-        let reflect = self.fixture == Fixture::Reflect;
+        let s = |to, from| sweep.s(k, to, from);
+        self.read_raw(self.readings_of(sweep, s), freq_hz, correction)
+    }
+
+    /// The readings of a sweep that the fixture has, zero for the others; `s` gives each by its
+    /// ports.
+    fn readings_of(&self, sweep: &Sweep, s: impl Fn(usize, usize) -> Complex64) -> Scattering {
         let zero = Complex64::ZERO;
-        let raw = if sweep.ports() < 2 || reflect {
+        if sweep.ports() < 2 || self.fixture == Fixture::Reflect {
             Scattering {
-                s11: sweep.s(k, 1, 1),
+                s11: s(1, 1),
                 s12: zero,
                 s21: zero,
                 s22: zero,
             }
         } else {
             Scattering {
-                s11: sweep.s(k, 1, 1),
-                s12: sweep.s(k, 1, 2),
-                s21: sweep.s(k, 2, 1),
-                s22: sweep.s(k, 2, 2),
+                s11: s(1, 1),
+                s12: s(1, 2),
+                s21: s(2, 1),
+                s22: s(2, 2),
             }
-        };
+        }
+    }
+
+    fn read_raw(
+        &self,
+        raw: Scattering,
+        freq_hz: f64,
+        correction: Option<&Correction>,
+    ) -> Result<Read, ReduceError> {
+        let reflect = self.fixture == Fixture::Reflect;
+        let zero = Complex64::ZERO;
         let flat = match correction {
             Some(correction) => correction.apply_in(self.fixture, &raw),
             None => raw,
@@ -149,9 +193,6 @@ impl PointReducer<'_> {
     }
 
     fn of_fixture(&self, s: &Scattering) -> Complex64 {
-        match self.fixture {
-            Fixture::Reflect => s.s11,
-            _ => s.s21,
-        }
+        self.propagation().of_fixture(s)
     }
 }

@@ -148,6 +148,10 @@ impl Response {
     fn correct(&self, raw: Complex64) -> Complex64 {
         (raw - self.crosstalk) * self.factor
     }
+
+    pub(super) fn raw(&self, corrected: Complex64) -> Complex64 {
+        corrected / self.factor + self.crosstalk
+    }
 }
 
 /// (S11, S21) with (S22, S12).

@@ -57,6 +57,7 @@ mod error;
 mod measured;
 mod method;
 mod one_port;
+mod raw_reading;
 mod sensitivity;
 mod solve;
 mod standard;

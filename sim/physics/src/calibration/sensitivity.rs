@@ -58,6 +58,17 @@ impl Correction {
     /// contributions add. What the noise of the standards adds is
     /// [`Correction::noise_of_standards`].
     pub fn own_noise_of_through(&self, raw: &Scattering, budget: &Budget) -> Covariance {
+        self.own_noise(raw, budget, |corrected| corrected.s21)
+    }
+
+    /// As [`Correction::own_noise_of_through`], of whatever `reading` makes of the corrected
+    /// parameters.
+    pub fn own_noise(
+        &self,
+        raw: &Scattering,
+        budget: &Budget,
+        reading: impl Fn(&Scattering) -> Complex64,
+    ) -> Covariance {
         let through = Fixture::SeriesThrough;
         let own = [
             (raw.s11, Fixture::Reflect),
@@ -66,13 +77,13 @@ impl Correction {
             (raw.s22, Fixture::Reflect),
         ];
         let mut sum = Covariance::ZERO;
-        for (at, (reading, kind)) in own.into_iter().enumerate() {
+        for (at, (value, kind)) in own.into_iter().enumerate() {
             let slope = slope(|step| {
                 let mut moved = *raw;
                 *parameters(&mut moved)[at] += step;
-                Some(self.apply(&moved).s21)
+                Some(reading(&self.apply(&moved)))
             });
-            sum = sum + through_slope(budget.noise_of(reading, kind), slope);
+            sum = sum + through_slope(budget.noise_of(value, kind), slope);
         }
         sum
     }

@@ -22,6 +22,7 @@ mod polynomial;
 mod raw_match;
 mod residuals;
 mod resolve;
+mod standards_noise;
 mod view;
 
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
@@ -50,3 +51,4 @@ pub use nudge::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };
 pub use residuals::Residuals;
+pub use standards_noise::STANDARD_READINGS;

@@ -3,11 +3,11 @@
 
 use jigwise_bench::Blank;
 use jigwise_physics::{
-    Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance, Trust,
-    coverage_region, distance_from_pole,
+    Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance,
+    ReferenceImpedance, STANDARD_READINGS, Scattering, Trust, coverage_region, distance_from_pole,
 };
 
-use super::{PointReducer, Read};
+use super::Read;
 use crate::{PointUncertainty, Source};
 
 /// A reading, of the part or of a blank, on its way to the part's ohms.
@@ -60,8 +60,28 @@ impl<'a> SystematicSum<'a> {
 /// The part's reading and its blanks', as many as there are.
 type Sides<'a> = [Option<PropagatedReading<'a>>; 1 + Blank::MAX_PER_FIXTURE];
 
-impl PointReducer<'_> {
-    /// `None` for an open and at a pole, where no error of the reading is small in ohms.
+/// How the errors of a reading become those of the part's ohms.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Propagation {
+    pub(super) fixture: Fixture,
+    pub(super) reference: ReferenceImpedance,
+    /// Share of what the blanks take away that is left as uncertainty (k = 1).
+    pub(super) blank_share: f64,
+}
+
+/// The errors of one point.
+pub(super) struct Propagated {
+    /// Covariance of R and X from noise, Ω².
+    pub(super) random: Covariance,
+    /// The same from everything, Ω².
+    total: Covariance,
+    /// Covariance of the reading of what the fixture holds, from everything.
+    scatter: Covariance,
+}
+
+impl Propagation {
+    /// The uncertainty of a point with its trust and region. `None` for an open and at a pole,
+    /// where no error of the reading is small in ohms.
     pub(super) fn uncertainty(
         &self,
         budget: &Budget,
@@ -71,6 +91,41 @@ impl PointReducer<'_> {
         device: Immittance,
         steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Option<PointUncertainty> {
+        let Propagated {
+            random,
+            total,
+            scatter,
+        } = self.propagated(budget, correction, part, blanks, device, steps)?;
+        let sigma = scatter.principal_variances().0.sqrt();
+        let distance = distance_from_pole(self.fixture, part.device, self.reference)?;
+        let region = blanks.is_empty().then(|| {
+            coverage_region(
+                self.fixture,
+                part.device,
+                self.reference,
+                scatter,
+                Coverage::P95,
+            )
+        });
+        Some(PointUncertainty {
+            random,
+            total,
+            trust: Trust::of(distance / sigma, Coverage::P95),
+            region: region.flatten(),
+        })
+    }
+
+    /// The errors of a point, and into `steps` each systematic source's step in ohms: the change
+    /// of Z by one standard uncertainty of one real number.
+    pub(super) fn propagated(
+        &self,
+        budget: &Budget,
+        correction: Option<&Correction>,
+        part: &Read,
+        blanks: &[Read],
+        device: Immittance,
+        steps: Option<&mut Vec<(Source, Complex64)>>,
+    ) -> Option<Propagated> {
         let slopes = self.slopes(part, blanks, device)?;
         let ohm_in_fixture = self.fixture.ohm_per_reading(part.device, self.reference)?;
         let reads = [Some(part), blanks.first(), blanks.get(1)];
@@ -100,30 +155,15 @@ impl PointReducer<'_> {
                 scatter = scatter + Covariance::along(own * Complex64::I);
             }
         }
-        if !blanks.is_empty() && self.recipe.blank_share > 0.0 {
+        if !blanks.is_empty() && self.blank_share > 0.0 {
             let taken = device.impedance()? - part.device.impedance()?;
-            sum.add(Source::Removal, true, taken * self.recipe.blank_share);
+            sum.add(Source::Removal, true, taken * self.blank_share);
         }
         let total = sum.total;
-        if !total.is_finite() {
-            return None;
-        }
-        let sigma = scatter.principal_variances().0.sqrt();
-        let distance = distance_from_pole(self.fixture, part.device, self.reference)?;
-        let region = blanks.is_empty().then(|| {
-            coverage_region(
-                self.fixture,
-                part.device,
-                self.reference,
-                scatter,
-                Coverage::P95,
-            )
-        });
-        Some(PointUncertainty {
+        total.is_finite().then_some(Propagated {
             random,
             total,
-            trust: Trust::of(distance / sigma, Coverage::P95),
-            region: region.flatten(),
+            scatter,
         })
     }
 
@@ -208,24 +248,37 @@ impl PointReducer<'_> {
             random = random + own.through(side.ohms);
         }
         let mut scatter = self.own_noise(budget, correction, part.read);
-        if let Some(correction) = correction {
-            let flat = |moved: &Correction, read: &Read| {
-                self.of_fixture(&moved.apply_in(self.fixture, &read.raw))
+        // One correction for part and blanks: its noise is theirs together.
+        let Some(correction) = correction else {
+            let mut moved = [Complex64::ZERO; STANDARD_READINGS];
+            for side in sides() {
+                let of_side = budget.standards_noise(self.fixture, side.read.device)?;
+                for (moved, (sensitivity, _)) in moved.iter_mut().zip(of_side) {
+                    *moved += sensitivity * side.ohms;
+                }
+            }
+            let of_part = budget.standards_noise(self.fixture, part.read.device)?;
+            for (moved, (sensitivity, noise)) in moved.into_iter().zip(of_part) {
+                random = random + noise.through(moved);
+                scatter = scatter + noise.through(sensitivity);
+            }
+            return Some((random, scatter));
+        };
+        let flat = |moved: &Correction, read: &Read| {
+            self.of_fixture(&moved.apply_in(self.fixture, &read.raw))
+        };
+        let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part.read));
+        scatter = scatter + of_part.through(part.read.turn);
+        let of_all = |moved: &Correction| {
+            sides()
+                .map(|side| flat(moved, side.read) * side.ohms_of_corrected())
+                .sum()
+        };
+        random = random
+            + match sides().count() {
+                1 => of_part.through(part.ohms_of_corrected()),
+                _ => correction.noise_of_standards(budget, of_all),
             };
-            let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part.read));
-            scatter = scatter + of_part.through(part.read.turn);
-            // One correction for part and blanks: its noise is theirs together.
-            let of_all = |moved: &Correction| {
-                sides()
-                    .map(|side| flat(moved, side.read) * side.ohms_of_corrected())
-                    .sum()
-            };
-            random = random
-                + match sides().count() {
-                    1 => of_part.through(part.ohms_of_corrected()),
-                    _ => correction.noise_of_standards(budget, of_all),
-                };
-        }
         Some((random, scatter))
     }
 
@@ -244,6 +297,13 @@ impl PointReducer<'_> {
             None => return budget.noise_of(self.of_fixture(&read.corrected), self.fixture),
         };
         noise.through(read.turn)
+    }
+
+    pub(super) fn of_fixture(&self, s: &Scattering) -> Complex64 {
+        match self.fixture {
+            Fixture::Reflect => s.s11,
+            _ => s.s21,
+        }
     }
 
     fn shift(&self, correction: &Correction, read: &Read, cause: Cause) -> Option<Complex64> {
