@@ -109,6 +109,25 @@ impl Blank {
             }),
         }
     }
+
+    /// What the fixture with these blanks shows of a part: the inverse of [`Self::take_off`].
+    ///
+    /// # Errors
+    /// [`BlankError`] for two blanks of the reflect fixture that can't be told apart.
+    pub fn put_on(
+        fixture: Fixture,
+        part: Immittance,
+        blanks: &[Immittance],
+    ) -> Result<Immittance, BlankError> {
+        Ok(match (fixture, blanks) {
+            (Fixture::Reflect, [empty, shorted]) => {
+                OpenShort::new(*empty, *shorted)?.measured(part)
+            }
+            (Fixture::ShuntThrough, [shorted]) => part.in_series_with(*shorted),
+            (Fixture::SeriesThrough, [empty]) => part.in_parallel_with(*empty),
+            _ => part,
+        })
+    }
 }
 
 impl std::fmt::Display for Blank {

@@ -1,5 +1,6 @@
 //! One point of a sweep in ohms: corrected, moved to the part's plane, with its blanks taken off.
 
+mod observed;
 mod uncertainty;
 
 use jigwise_bench::Blank;
@@ -9,6 +10,7 @@ use jigwise_physics::{
 };
 use jigwise_touchstone::Sweep;
 
+pub(crate) use self::observed::Observed;
 use crate::frequency::point_at;
 use crate::{Recipe, ReduceError, ReducedPoint, Source};
 
@@ -29,10 +31,28 @@ pub(super) struct PointReducer<'a> {
 /// One reading, corrected and moved to the part's plane.
 struct Read {
     raw: Scattering,
+    /// Corrected by the standards.
+    flat: Scattering,
+    /// And moved to the part's plane.
     corrected: Scattering,
     device: Immittance,
     /// What moving the plane multiplies the reading by.
     turn: Complex64,
+}
+
+/// One frequency's readings of the part and its blanks, corrected and ready to be looked at.
+pub(crate) struct HeldPoint {
+    freq_hz: f64,
+    correction: Option<Correction>,
+    part: Read,
+    blanks: Vec<Read>,
+}
+
+impl HeldPoint {
+    /// The devices of the blanks.
+    fn devices(&self) -> Vec<Immittance> {
+        self.blanks.iter().map(|blank| blank.device).collect()
+    }
 }
 
 impl Read {
@@ -54,6 +74,12 @@ impl PointReducer<'_> {
         k: usize,
         steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Result<ReducedPoint, ReduceError> {
+        let (point, _) = self.reduced(&self.held(k)?, steps)?;
+        Ok(point)
+    }
+
+    /// What is read at a frequency.
+    pub(super) fn held(&self, k: usize) -> Result<HeldPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
         let correction = self
             .recipe
@@ -61,23 +87,45 @@ impl PointReducer<'_> {
             .as_ref()
             .map(|standards| standards.correction(self.method, freq_hz, self.reference))
             .transpose()?;
-        let correction = correction.as_ref();
-        let part = self.read(self.sweep, k, freq_hz, correction)?;
-        let mut blanks = Vec::with_capacity(self.recipe.blanks.len());
-        let mut devices = [Immittance::OPEN; Blank::MAX_PER_FIXTURE];
-        for (sweep, device) in self.recipe.blanks.iter().zip(&mut devices) {
+        let part = self.read(self.sweep, k, freq_hz, correction.as_ref())?;
+        let blank = |sweep: &Sweep| {
             let k = point_at(sweep.frequency_hz(), freq_hz).unwrap_or_default();
-            let blank = self.read(sweep, k, freq_hz, correction)?;
-            *device = blank.device;
-            blanks.push(blank);
-        }
-        let found = Blank::take_off(self.fixture, part.device, &devices[..blanks.len()])
+            self.read(sweep, k, freq_hz, correction.as_ref())
+        };
+        let blanks = self
+            .recipe
+            .blanks
+            .iter()
+            .map(blank)
+            .collect::<Result<_, _>>()?;
+        Ok(HeldPoint {
+            freq_hz,
+            correction,
+            part,
+            blanks,
+        })
+    }
+
+    /// The point that is held, and |t0|/σ of its reading where an instrument is known.
+    pub(super) fn reduced(
+        &self,
+        held: &HeldPoint,
+        steps: Option<&mut Vec<(Source, Complex64)>>,
+    ) -> Result<(ReducedPoint, Option<f64>), ReduceError> {
+        let HeldPoint {
+            freq_hz,
+            correction,
+            part,
+            blanks,
+        } = held;
+        let freq_hz = *freq_hz;
+        let found = Blank::take_off(self.fixture, part.device, &held.devices())
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
         let reading = self.of_fixture(&part.corrected);
-        let uncertainty = self.budget.and_then(|budget| {
-            self.uncertainty(budget, correction, &part, &blanks, found.part, steps)
+        let appraised = self.budget.and_then(|budget| {
+            self.uncertainty(budget, correction.as_ref(), part, blanks, found.part, steps)
         });
-        Ok(ReducedPoint {
+        let point = ReducedPoint {
             freq_hz,
             reading,
             device: found.part,
@@ -87,8 +135,9 @@ impl PointReducer<'_> {
                 .then(|| (part.corrected.s21 - part.corrected.s12).norm()),
             power_out: part.power_out(self.fixture),
             removed: found.removed,
-            uncertainty,
-        })
+            uncertainty: appraised.as_ref().map(|known| known.uncertainty),
+        };
+        Ok((point, appraised.map(|known| known.t0_in_sigma)))
     }
 
     fn read(
@@ -135,16 +184,12 @@ impl PointReducer<'_> {
             (flat.s21, corrected.s21)
         };
         let device = self.fixture.immittance(after, self.reference)?;
-        let turn = if before == zero {
-            Complex64::ONE
-        } else {
-            after / before
-        };
         Ok(Read {
             raw,
+            flat,
             corrected,
             device,
-            turn,
+            turn: turn(before, after),
         })
     }
 
@@ -153,5 +198,14 @@ impl PointReducer<'_> {
             Fixture::Reflect => s.s11,
             _ => s.s21,
         }
+    }
+}
+
+/// What moving the plane multiplies a parameter by.
+fn turn(before: Complex64, after: Complex64) -> Complex64 {
+    if before == Complex64::ZERO {
+        Complex64::ONE
+    } else {
+        after / before
     }
 }

@@ -68,6 +68,7 @@ pub use error::{CalibrationError, Piece};
 pub use measured::{Definitions, Isolation, Kit, MeasuredStandards, Port, SwitchTerms, Trio};
 pub use method::{Method, Normaliser};
 pub use one_port::{MIN_SEPARATION, OnePortFit, OnePortTerms};
+pub use sensitivity::READINGS_OF_STANDARDS;
 pub use solve::solve;
 pub use standard::{OffsetLine, Standard, Termination, ThroughStandard};
 pub use terms::{DirectionTerms, TwelveTerms};

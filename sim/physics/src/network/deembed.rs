@@ -198,6 +198,11 @@ impl OpenShort {
             removed: removed_between(measured, part),
         }
     }
+
+    /// What the fixture reads of a part: the inverse of [`OpenShort::part`].
+    pub fn measured(&self, part: Immittance) -> Immittance {
+        Immittance::from_ratio(self.map.inverse().apply(part.ratio()))
+    }
 }
 
 /// The larger of |Zm − Z|/|Z| and |Ym − Y|/|Y|.

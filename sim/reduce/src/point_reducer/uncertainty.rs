@@ -57,6 +57,15 @@ impl<'a> SystematicSum<'a> {
     }
 }
 
+/// The uncertainty of a point with what it is made of.
+pub(in crate::point_reducer) struct Appraised {
+    pub(in crate::point_reducer) uncertainty: PointUncertainty,
+    /// |t0|/σ of the reading of what the fixture holds.
+    pub(in crate::point_reducer) t0_in_sigma: f64,
+    /// dZ of the part by d of each reading at the part's plane, its own first and then the blanks'.
+    pub(in crate::point_reducer) ohm_per_reading: [Complex64; 1 + Blank::MAX_PER_FIXTURE],
+}
+
 /// The part's reading and its blanks', as many as there are.
 type Sides<'a> = [Option<PropagatedReading<'a>>; 1 + Blank::MAX_PER_FIXTURE];
 
@@ -70,7 +79,7 @@ impl PointReducer<'_> {
         blanks: &[Read],
         device: Immittance,
         steps: Option<&mut Vec<(Source, Complex64)>>,
-    ) -> Option<PointUncertainty> {
+    ) -> Option<Appraised> {
         let slopes = self.slopes(part, blanks, device)?;
         let ohm_in_fixture = self.fixture.ohm_per_reading(part.device, self.reference)?;
         let reads = [Some(part), blanks.first(), blanks.get(1)];
@@ -117,11 +126,15 @@ impl PointReducer<'_> {
                 Coverage::P95,
             )
         });
-        Some(PointUncertainty {
-            random,
-            total,
-            trust: Trust::of(distance / sigma, Coverage::P95),
-            region: region.flatten(),
+        Some(Appraised {
+            uncertainty: PointUncertainty {
+                random,
+                total,
+                trust: Trust::of(distance / sigma, Coverage::P95),
+                region: region.flatten(),
+            },
+            t0_in_sigma: distance / sigma,
+            ohm_per_reading: slopes,
         })
     }
 
