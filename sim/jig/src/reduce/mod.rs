@@ -1,3 +1,4 @@
+mod apart;
 mod csv;
 mod date;
 mod folder;
@@ -11,6 +12,7 @@ mod values;
 
 use std::io::Write;
 use std::path::PathBuf;
+use std::process::ExitCode;
 
 use clap::Args;
 use jigwise_physics::{LineEnd, Model};
@@ -131,10 +133,17 @@ struct Prepared<'a> {
     inputs: &'a Inputs,
     ensemble: Ensemble<'a>,
     surveys: Vec<Survey>,
+    /// Why its fixture is told apart from the others of the part, where it is.
+    contradiction: Option<String>,
 }
 
 impl Reduce {
-    pub(super) fn run(&self, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), CommandError> {
+    /// Ends with 1 where the fixtures of a part contradict each other.
+    pub(super) fn run(
+        &self,
+        out: &mut dyn Write,
+        err: &mut dyn Write,
+    ) -> Result<ExitCode, CommandError> {
         let (parts, notes) = Inputs::gather(self)?;
         let one = parts.len() == 1;
         if !one && (self.json || self.csv) {
@@ -149,6 +158,18 @@ impl Reduce {
             .iter()
             .map(Prepared::new)
             .collect::<Result<Vec<_>, CommandError>>()?;
+        if let [part] = &prepared[..]
+            && let Some(found) = part
+                .ensemble
+                .agreement()
+                .filter(|found| found.is_contradiction())
+        {
+            apart::write(self, part, &found, out, err)?;
+            for note in &notes {
+                writeln!(err, "jig: {note}")?;
+            }
+            return Ok(ExitCode::FAILURE);
+        }
         let places = match &self.out {
             Some(folder) => folder::places(folder, &prepared)?,
             None => Vec::new(),
@@ -178,7 +199,7 @@ impl Reduce {
             part.write_remarks(err)?;
             part.write_outside(&self.at, err)?;
         }
-        Ok(())
+        Ok(ExitCode::SUCCESS)
     }
 }
 
@@ -197,6 +218,7 @@ impl<'a> Prepared<'a> {
             inputs,
             ensemble,
             surveys,
+            contradiction: None,
         })
     }
 
@@ -213,6 +235,9 @@ impl<'a> Prepared<'a> {
             file: self.inputs.title(),
             message,
         };
+        if let Some(why) = &self.contradiction {
+            return Err(in_file(why.clone()));
+        }
         let input = self
             .ensemble
             .fit_input()
@@ -231,6 +256,9 @@ impl<'a> Prepared<'a> {
     /// Remarks of the files as files, and of the ohms, with the name of the file.
     fn remarks(&self) -> Vec<(&str, String)> {
         let mut remarks = Vec::new();
+        if let Some(why) = &self.contradiction {
+            remarks.push((self.inputs.names[0].as_str(), why.clone()));
+        }
         for (name, sweep) in self.inputs.names.iter().zip(&self.inputs.sweeps) {
             remarks.extend(
                 sweep
