@@ -2,8 +2,8 @@
 //! `tests/blended_loop.rs`.
 //!
 //! The simulation is this file's own and not that of `jig sweep`: one calibration is measured
-//! once and serves both fixtures, each connection has errors of its own, and a fixture's strays
-//! differ from those of its blanks by a drawn share.
+//! once and serves both fixtures, each connection has errors of its own, and the strays around
+//! the part differ from those of the blanks by a drawn share of these.
 
 use std::sync::Arc;
 
@@ -44,7 +44,8 @@ pub struct Cell {
     pub connections: u32,
     /// What the fixtures add; with any, blanks are measured.
     pub strays: Strays,
-    /// rms share by which the blanks' strays miss those of the part, and that is claimed.
+    /// rms share of the blanks' strays by which those around the part differ: the share of what
+    /// blanks take away that is claimed to be left.
     pub blank_share: f64,
     /// How the sweeps are handed over.
     pub files: Files,
@@ -94,7 +95,7 @@ impl Cell {
             .collect();
         let sweeps = self.fixtures.map(|fixture| {
             let share = 1.0 + self.blank_share * draws.normal();
-            let blank_strays = Strays {
+            let part_strays = Strays {
                 gap_f: self.strays.gap_f * share,
                 ground_h: self.strays.ground_h * share,
                 pin_f: self.strays.pin_f * share,
@@ -112,13 +113,13 @@ impl Cell {
                 self.file(fixture, &readings, &standards)
             };
             let of_part = |k: usize| Immittance::from_impedance(self.part[k].1).unwrap();
-            let part = sweep(&self.strays, &of_part);
+            let part = sweep(&part_strays, &of_part);
             let blanks: Vec<Sweep> = if self.strays == Strays::NONE {
                 Vec::new()
             } else {
                 let stands_for = jigwise_bench::Blank::of(fixture).iter();
                 stands_for
-                    .map(|blank| sweep(&blank_strays, &|_| blank.stands_for()))
+                    .map(|blank| sweep(&self.strays, &|_| blank.stands_for()))
                     .collect()
             };
             (part, blanks)

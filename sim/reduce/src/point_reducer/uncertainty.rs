@@ -93,6 +93,8 @@ impl PointReducer<'_> {
         }
         let (random, mut scatter) = self.noise(budget, correction, &sides)?;
         let mut sum = SystematicSum::new(random, steps);
+        // E|δ|² of what the calibration adds to the blanks and they take away with the fixture, Ω².
+        let mut of_blanks = 0.0;
         for (at, cause) in Cause::ALL.into_iter().enumerate() {
             let sigma = budget.sigma(cause, self.fixture);
             if sigma == 0.0 || !cause.stays_over_a_sweep() {
@@ -102,14 +104,26 @@ impl PointReducer<'_> {
                 sigma * self.step_in_reading(correction, side, at, cause)
             };
             let own = add_cause(&mut sum, cause, &sides, ohm_in_fixture, step_of);
-            scatter = scatter + Covariance::along(own);
+            scatter = scatter + Covariance::along(own.reading);
             if !cause.is_real() {
-                scatter = scatter + Covariance::along(own * Complex64::I);
+                scatter = scatter + Covariance::along(own.reading * Complex64::I);
             }
+            let numbers = if cause.is_real() { 1.0 } else { 2.0 };
+            of_blanks += numbers * own.blanks_ohm.norm_sqr();
         }
-        if !blanks.is_empty() && self.recipe.blank_share > 0.0 {
+        if let [_, of_first_blank, ..] = slopes
+            && !blanks.is_empty()
+            && self.recipe.blank_share > 0.0
+        {
+            let share = self.recipe.blank_share;
             let taken = device.impedance()? - part.device.impedance()?;
-            sum.add(Source::Removal, true, taken * self.recipe.blank_share);
+            sum.add(Source::Removal, true, taken * share);
+            // What is taken away is itself known no better than the blanks are, in any phase.
+            let phase = of_first_blank / of_first_blank.norm();
+            let unsure = share * (0.5 * of_blanks).sqrt();
+            if unsure > 0.0 && phase.is_finite() {
+                sum.add(Source::UnsureRemoval, false, phase * unsure);
+            }
         }
         let total = sum.total;
         if !total.is_finite() {
@@ -267,16 +281,27 @@ impl PointReducer<'_> {
     }
 }
 
+/// What a cause does beside the sum.
+struct OfCause {
+    /// The step of the part's own reading.
+    reading: Complex64,
+    /// dZ of the part by way of its blanks alone.
+    blanks_ohm: Complex64,
+}
+
 /// Adds a cause: once for all readings, where it is of the calibration that they share, else once
-/// for each of them. Gives back the step of the part's own reading.
+/// for each of them.
 fn add_cause(
     sum: &mut SystematicSum<'_>,
     cause: Cause,
     sides: &Sides<'_>,
     ohm_in_fixture: Complex64,
     step_of: impl Fn(&PropagatedReading<'_>) -> Complex64,
-) -> Complex64 {
-    let mut own = Complex64::ZERO;
+) -> OfCause {
+    let mut own = OfCause {
+        reading: Complex64::ZERO,
+        blanks_ohm: Complex64::ZERO,
+    };
     let mut of_calibration = Complex64::ZERO;
     for (connection, side) in sides.iter().flatten().enumerate() {
         // A contact or ground loop lies at the part, inside of what blanks remove.
@@ -287,10 +312,12 @@ fn add_cause(
             side.ohms
         };
         let step = step_of(side);
-        if connection == 0 {
-            own = step;
-        }
         let in_ohms = step * ohms;
+        if connection == 0 {
+            own.reading = step;
+        } else {
+            own.blanks_ohm += in_ohms;
+        }
         if cause.is_of_calibration() {
             of_calibration += in_ohms;
         } else {
