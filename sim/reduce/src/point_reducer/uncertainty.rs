@@ -285,7 +285,7 @@ impl PointReducer<'_> {
 struct OfCause {
     /// The step of the part's own reading.
     reading: Complex64,
-    /// dZ of the part by way of its blanks alone.
+    /// dZ of the part by way of its blanks alone, where the calibration leaves the cause.
     blanks_ohm: Complex64,
 }
 
@@ -315,11 +315,12 @@ fn add_cause(
         let in_ohms = step * ohms;
         if connection == 0 {
             own.reading = step;
-        } else {
-            own.blanks_ohm += in_ohms;
         }
         if cause.is_of_calibration() {
             of_calibration += in_ohms;
+            if connection > 0 {
+                own.blanks_ohm += in_ohms;
+            }
         } else {
             let source = Source::Cause { cause, connection };
             sum.add(source, cause.is_real(), in_ohms);
