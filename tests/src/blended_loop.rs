@@ -1,8 +1,8 @@
 //! A part measured in two fixtures a thousand times from raw sweeps on: the machinery of
 //! `tests/blended_loop.rs`.
 //!
-//! The simulation is this file's own and not that of `jig sweep`: one calibration is measured
-//! once and serves both fixtures, each connection has errors of its own, and the strays around
+//! The simulation is this file's own and not that of `jig sweep`: raw sweeps share one calibration,
+//! corrected ones had the same standards read again for each, each connection has errors of its own, and the strays around
 //! the part differ from those of the blanks by a drawn share of these.
 
 use std::sync::Arc;
@@ -86,14 +86,19 @@ impl Cell {
         // Twenty front ends in turn.
         let analyzer = RawAnalyzer::new(run % 20);
         let truth = Definitions::IDEAL.with_residuals(&budget.draw_calibration(&mut draws));
-        let standards: Vec<MeasuredStandards> = self
-            .part
-            .iter()
-            .map(|&(hz, _)| {
-                analyzer.measure_standards(&truth, hz, &[], Some((&budget, &mut draws)))
-            })
-            .collect();
+        let calibrate = |draws: &mut Draws| -> Vec<MeasuredStandards> {
+            let of_point = |&(hz, _): &(f64, Complex64)| {
+                analyzer.measure_standards(&truth, hz, &[], Some((&budget, &mut *draws)))
+            };
+            self.part.iter().map(of_point).collect()
+        };
+        let standards = calibrate(&mut draws);
         let sweeps = self.fixtures.map(|fixture| {
+            // Files that were corrected elsewhere were each calibrated by themselves.
+            let standards = match self.files {
+                Files::Raw => standards.clone(),
+                Files::Corrected => calibrate(&mut draws),
+            };
             let share = 1.0 + self.blank_share * draws.normal();
             let part_strays = Strays {
                 gap_f: self.strays.gap_f * share,

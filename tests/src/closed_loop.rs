@@ -92,7 +92,7 @@ impl Case {
         let recipe = Recipe {
             extension: [strays.before, strays.after].map(|arm| PortExtension::of(&arm).unwrap()),
             budget,
-            ..from_files(&self.scenario, measurement, has_blanks)
+            ..recipe_of(&self.scenario, measurement, has_blanks)
         };
         fit_input(&measurement.raw().unwrap(), self.fixture, &recipe).unwrap()
     }
@@ -150,7 +150,7 @@ impl Case {
 }
 
 /// The recipe that the files of a measurement make: standards, and blanks where there are some.
-fn from_files(scenario: &Scenario, measurement: &Measurement, has_blanks: bool) -> Recipe {
+pub fn recipe_of(scenario: &Scenario, measurement: &Measurement, has_blanks: bool) -> Recipe {
     let usual = match measurement.fixture {
         Fixture::Reflect => Method::OnePort,
         _ => Method::Full,

@@ -7,8 +7,8 @@
 
 use std::ops::RangeInclusive;
 
-use jigwise_physics::{Fixture, Instrument, Strays};
-use jigwise_tests::blended_loop::{Cell, distance_from_uniform};
+use jigwise_physics::{Complex64, Fixture, Instrument, Strays};
+use jigwise_tests::blended_loop::{Cell, Files, distance_from_uniform};
 use jigwise_tests::fifty_ohm::c;
 use jigwise_tests::seed::seed;
 
@@ -123,5 +123,79 @@ fn honest_sweeps_agree() {
             REFLECT_AND_SHUNT,
             Instrument::LABORATORY,
         ),
+    ]);
+}
+
+/// Sweeps of several points: what stays is one constant, noise is new at each.
+#[test]
+fn honest_sweeps_of_several_points_agree() {
+    let sweep = |name, fixtures, instrument, part: fn(f64) -> Complex64| Cell {
+        part: [3e6, 7e6, 14e6, 28e6, 50e6]
+            .map(|hz| (hz, part(hz)))
+            .to_vec(),
+        ..Cell::new(name, c(0.0, 0.0), 0.0, fixtures, instrument)
+    };
+    check(&[
+        sweep(
+            "100 Ω and 1 µH, handheld, reflect and series-through",
+            REFLECT_AND_SERIES,
+            Instrument::HANDHELD,
+            |hz| c(100.0, std::f64::consts::TAU * hz * 1e-6),
+        ),
+        sweep(
+            "5 Ω and 1 nF, club bench, reflect and shunt-through",
+            REFLECT_AND_SHUNT,
+            Instrument::CLUB_BENCH,
+            |hz| c(5.0, -1.0 / (std::f64::consts::TAU * hz * 1e-9)),
+        ),
+    ]);
+}
+
+/// A budget 1.3 times too large or too small leaves the bands.
+#[test]
+fn a_wrong_budget_shows() {
+    for claim in [1.3, 1.0 / 1.3] {
+        let cell = Cell {
+            claim,
+            ..Cell::new(
+                "150 + j60 Ω, handheld, reflect and series-through",
+                c(150.0, 60.0),
+                14e6,
+                REFLECT_AND_SERIES,
+                Instrument::HANDHELD,
+            )
+        };
+        let (hits, agreements) = cell.outcomes();
+        let distance = distance_from_uniform(&agreements);
+        assert!(
+            !COVERED.contains(&hits) && distance > MAX_DISTANCE,
+            "seed {}: {hits} inside at {claim} times the budget, distance {distance:.4}",
+            seed()
+        );
+    }
+}
+
+/// Files that were corrected elsewhere: the budget adds the noise of the standards.
+#[test]
+fn honest_sweeps_corrected_elsewhere_agree() {
+    let corrected = |cell| Cell {
+        files: Files::Corrected,
+        ..cell
+    };
+    check(&[
+        corrected(Cell::new(
+            "150 + j60 Ω, handheld, reflect and series-through, corrected",
+            c(150.0, 60.0),
+            14e6,
+            REFLECT_AND_SERIES,
+            Instrument::HANDHELD,
+        )),
+        corrected(Cell::new(
+            "10 - j12 Ω, laboratory, reflect and shunt-through, corrected",
+            c(10.0, -12.0),
+            14e6,
+            REFLECT_AND_SHUNT,
+            Instrument::LABORATORY,
+        )),
     ]);
 }

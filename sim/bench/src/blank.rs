@@ -110,11 +110,12 @@ impl Blank {
         }
     }
 
-    /// What the fixture with these blanks shows of a part: the inverse of [`Self::take_off`].
+    /// What the fixture with these blanks holds where the part is `part`: the inverse of
+    /// [`Self::take_off`].
     ///
     /// # Errors
-    /// [`BlankError`] for two blanks of the reflect fixture that can't be told apart.
-    pub fn put_on(
+    /// [`BlankError`] where the blanks can't be told from each other.
+    pub fn put_back(
         fixture: Fixture,
         part: Immittance,
         blanks: &[Immittance],

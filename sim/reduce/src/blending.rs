@@ -4,10 +4,11 @@
 use std::sync::Arc;
 
 use jigwise_physics::{
-    Blend, BlendError, Complex64, Fixture, MIN_T0_IN_SIGMA, Observation, READINGS_OF_STANDARDS,
+    Blend, BlendError, Complex64, Fixture, MIN_T0_IN_SIGMA, Observation, RAW_STANDARD_READINGS,
     ReferenceImpedance,
 };
 
+use crate::fit_input::{Slot, with_slots};
 use crate::point_reducer::{HeldPoint, Observed};
 use crate::{ReducedPoint, Reducer, Source};
 
@@ -114,14 +115,14 @@ impl Sights<'_> {
 /// belongs to a connection or a blank is each fixture's own.
 #[derive(Default)]
 pub(crate) struct Numbers {
-    known: Vec<(Option<Fixture>, Source, usize)>,
+    known: Vec<Slot>,
 }
 
 impl Numbers {
     pub(crate) fn observations(&mut self, told: Vec<Told>) -> Vec<Observation> {
         told.into_iter()
             .map(|one| {
-                let first = one.standards * 2 * READINGS_OF_STANDARDS;
+                let first = one.standards * 2 * RAW_STANDARD_READINGS;
                 let of_standards = one.observed.of_standards.into_iter();
                 Observation {
                     residual_ohm: one.observed.residual_ohm,
@@ -134,21 +135,15 @@ impl Numbers {
     }
 
     fn of(&mut self, fixture: Fixture, steps: &[(Source, Complex64)]) -> Vec<(usize, Complex64)> {
-        let mut earlier = None;
-        let mut numbered = Vec::with_capacity(steps.len());
-        for &(source, step) in steps {
-            // A complex cause comes as two steps in a row.
-            let which = usize::from(earlier == Some(source));
-            earlier = Some(source);
-            let own = (!source.is_of_calibration()).then_some(fixture);
-            let key = (own, source, which);
-            let at = self.known.iter().position(|known| *known == key);
-            let at = at.unwrap_or_else(|| {
-                self.known.push(key);
-                self.known.len() - 1
-            });
-            numbered.push((at, step));
-        }
-        numbered
+        with_slots(fixture, steps)
+            .map(|(slot, step)| {
+                let at = self.known.iter().position(|known| *known == slot);
+                let at = at.unwrap_or_else(|| {
+                    self.known.push(slot);
+                    self.known.len() - 1
+                });
+                (at, step)
+            })
+            .collect()
     }
 }

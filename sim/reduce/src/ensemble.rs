@@ -251,6 +251,7 @@ impl<'a> Ensemble<'a> {
     /// As [`Ensemble::point`], but for blanks.
     pub fn fit_input(&self) -> Result<FitInput, ReduceError> {
         let mut growing = GrowingInput::new(self.budget.is_some());
+        let mut used = [None; 3];
         let mut steps = [const { Vec::new() }; 3];
         for index in fitted(self.freq_hz().len()) {
             let point = match self.point_and_steps(index, Some(&mut steps)) {
@@ -258,11 +259,14 @@ impl<'a> Ensemble<'a> {
                 Err(ReduceError::Blank { .. }) => continue,
                 Err(error) => return Err(error),
             };
-            if let Some(best) = point.best() {
-                growing.push(best, point.chosen, &steps[point.chosen as usize]);
+            let reducer = self.seen[point.chosen as usize].as_ref();
+            if let Some((best, reducer)) = point.best().zip(reducer) {
+                growing.push(best, reducer, &steps[point.chosen as usize])?;
+                used[point.chosen as usize] = Some(reducer);
             }
         }
-        Ok(growing.input)
+        let used: Vec<_> = used.into_iter().flatten().collect();
+        growing.finished(&used)
     }
 }
 

@@ -57,6 +57,10 @@ pub enum Wanted {
     OneOf(Vec<Model>),
 }
 
+/// What is assumed where the p-value of a fit is told.
+pub const RESIDUALS_ARE_CONSTANT: &str = "A residual of the calibration is taken as one constant \
+     over the sweep: one that changes with frequency counts as a misfit.";
+
 /// How the part behaves at the low end of the sweep, in a sentence.
 fn low_end_words(low_end: LowEnd) -> &'static str {
     match low_end {
@@ -82,8 +86,6 @@ pub struct Findings {
     pub spots: Vec<(f64, Result<Extracted, ExtractError>)>,
     /// True where an instrument's budget is behind the uncertainties.
     pub has_budget: bool,
-    /// By which factor the budget was widened to what is seen.
-    pub widened: Option<f64>,
 }
 
 impl Findings {
@@ -98,19 +100,24 @@ impl Findings {
     /// # Errors
     /// [`ExtractError`] where there is no point to look at.
     pub fn of(input: &FitInput, wanted: &Wanted) -> Result<Self, ExtractError> {
-        let sweep =
-            ImpedanceSweep::new(&input.freq_hz, &input.z_ohm, &input.random, &input.shifts)?;
+        let sweep = input.sweep()?;
         let has_budget = sweep.has_random_scatter();
+        if !input.soundness.stands() {
+            return Ok(Self {
+                tried: Vec::new(),
+                chosen: None,
+                why: input.soundness.to_string(),
+                resonance: Err(ExtractError::OhmsDoNotStand),
+                spots: Vec::new(),
+                has_budget,
+            });
+        }
         let choice = match wanted {
             Wanted::OneOf(models) => sweep.choose_model_among(&[models]),
             Wanted::Automatic => sweep.choose_model(),
         };
-        let ModelChoice {
-            tried,
-            chosen,
-            widened,
-        } = choice;
-        let mut why = match (wanted, chosen) {
+        let ModelChoice { tried, chosen } = choice;
+        let why = match (wanted, chosen) {
             (Wanted::OneOf(_), Some(at)) => format!(
                 "Described as {}, as asked for.{}",
                 model_words(tried[at].0),
@@ -123,14 +130,6 @@ impl Findings {
                 why(&tried, chosen, has_budget)
             ),
         };
-        if let Some(ratio) = widened {
-            why.push_str(&format!(
-                " The readings keep {} times as far from it as the budget says, as readings do \
-                 that were corrected elsewhere and hold the noise of the standards; the \
-                 uncertainties of these values are widened by that.",
-                fixed(ratio, 2)
-            ));
-        }
         let resonance = sweep.self_resonance();
         let spots = spots(&sweep, &resonance)
             .into_iter()
@@ -143,7 +142,6 @@ impl Findings {
             resonance,
             spots,
             has_budget,
-            widened,
         })
     }
 

@@ -1,8 +1,10 @@
 //! A reduced sweep as the extraction of part values takes it.
 
-use jigwise_physics::{Complex64, Covariance, Fixture};
+use jigwise_physics::{Complex64, Covariance, ExtractError, Fixture, ImpedanceSweep, SweepErrors};
 use jigwise_touchstone::Sweep;
 
+use crate::point_reducer::Expected;
+use crate::soundness::{Soundness, resistance};
 use crate::{Recipe, ReduceError, ReducedPoint, Reducer, Source};
 
 /// Readings and systematic steps of a sweep as the extraction of part values takes them.
@@ -18,6 +20,65 @@ pub struct FitInput {
     pub shifts: Vec<Vec<Complex64>>,
     /// Where each comes from.
     pub sources: Vec<Source>,
+    /// The same at any other impedance; `None` without an instrument.
+    pub(crate) errors: Option<ExpectedErrors>,
+    /// Whether the readings can be those of one passive part.
+    pub soundness: Soundness,
+}
+
+impl FitInput {
+    /// The sweep to extract values from.
+    ///
+    /// # Errors
+    /// [`ExtractError`] where there is no point.
+    pub fn sweep(&self) -> Result<ImpedanceSweep<'_>, ExtractError> {
+        let sweep = ImpedanceSweep::new(&self.freq_hz, &self.z_ohm, &self.random, &self.shifts)?;
+        Ok(match &self.errors {
+            Some(errors) => sweep.with_errors(errors),
+            None => sweep,
+        })
+    }
+}
+
+/// What each of the shifts is of: the fixture, where its error is that of one, the source, and
+/// whether it is the first or the second real number of it.
+pub(crate) type Slot = (Option<Fixture>, Source, usize);
+
+/// The slots of a point's steps, with the steps.
+pub(crate) fn with_slots(
+    fixture: Fixture,
+    steps: &[(Source, Complex64)],
+) -> impl Iterator<Item = (Slot, Complex64)> {
+    let mut earlier = None;
+    steps.iter().map(move |&(source, step)| {
+        // A complex cause comes as two steps in a row.
+        let which = usize::from(earlier == Some(source));
+        earlier = Some(source);
+        let fixture = (!source.is_of_calibration()).then_some(fixture);
+        ((fixture, source, which), step)
+    })
+}
+
+/// Scatter and shifts of every point for a part of any impedance.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct ExpectedErrors {
+    points: Vec<Expected>,
+    slots: Vec<Slot>,
+}
+
+impl SweepErrors for ExpectedErrors {
+    fn at(&self, point: usize, z_ohm: Complex64, shifts: &mut [Complex64]) -> Option<Covariance> {
+        let expected = self.points.get(point)?;
+        let mut steps = Vec::with_capacity(shifts.len());
+        let random = expected.at(z_ohm, &mut steps)?;
+        for (slot, step) in with_slots(expected.fixture(), &steps) {
+            let at = self.slots.iter().position(|known| *known == slot);
+            if let Some(shift) = at.and_then(|at| shifts.get_mut(at)) {
+                *shift = step;
+            }
+        }
+        Some(random)
+    }
 }
 
 /// Most points that a fit is made from; more say nothing new and cost time.
@@ -47,12 +108,12 @@ impl Reducer<'_> {
         let mut steps = Vec::new();
         for k in fitted(self.len()) {
             match self.points(true).point(k, Some(&mut steps)) {
-                Ok(point) => growing.push(&point, self.fixture(), &steps),
+                Ok(point) => growing.push(&point, self, &steps)?,
                 Err(ReduceError::Blank { .. }) => {}
                 Err(error) => return Err(error),
             }
         }
-        Ok(growing.input)
+        growing.finished(&[self])
     }
 }
 
@@ -63,11 +124,9 @@ pub(crate) fn fitted(len: usize) -> impl Iterator<Item = usize> {
 
 /// Fit input that grows point by point, each from a fixture of its own.
 pub(crate) struct GrowingInput {
-    pub(crate) input: FitInput,
+    input: FitInput,
     has_budget: bool,
-    /// What each of the shifts is of: the fixture, where its error is that of one, the source,
-    /// and whether it is the first or the second real number of it.
-    slots: Vec<(Option<Fixture>, Source, usize)>,
+    errors: ExpectedErrors,
 }
 
 impl GrowingInput {
@@ -75,43 +134,54 @@ impl GrowingInput {
         Self {
             input: FitInput::default(),
             has_budget,
-            slots: Vec::new(),
+            errors: ExpectedErrors::default(),
         }
+    }
+
+    /// The input, with the first law that is broken: the identity of one of the fixtures that
+    /// points are from, or R ≥ 0.
+    pub(crate) fn finished(self, of: &[&Reducer<'_>]) -> Result<FitInput, ReduceError> {
+        let mut input = self.input;
+        for reducer in of {
+            if input.soundness.stands() {
+                input.soundness = reducer.identity()?;
+            }
+        }
+        if self.has_budget {
+            if input.soundness.stands() {
+                input.soundness = resistance(&input, &self.errors);
+            }
+            input.errors = Some(self.errors);
+        }
+        Ok(input)
     }
 
     /// Adds a point, unless it is an open, at rest, or of unknown uncertainty.
     pub(crate) fn push(
         &mut self,
         point: &ReducedPoint,
-        fixture: Fixture,
+        reducer: &Reducer<'_>,
         steps: &[(Source, Complex64)],
-    ) {
+    ) -> Result<(), ReduceError> {
         let at_rest = point.freq_hz == 0.0;
         let Some(z) = point.device.impedance().filter(|_| !at_rest) else {
-            return;
+            return Ok(());
         };
         let random = match (self.has_budget, point.uncertainty) {
-            (true, None) => return,
+            (true, None) => return Ok(()),
             (_, known) => known.map_or(Covariance::ZERO, |known| known.random),
         };
         let input = &mut self.input;
         let before = input.freq_hz.len();
-        let mut earlier = None;
-        for &(source, step) in steps.iter().filter(|_| self.has_budget) {
-            // A complex cause comes as two steps in a row.
-            let which = usize::from(earlier == Some(source));
-            earlier = Some(source);
-            let key = (
-                (!source.is_of_calibration()).then_some(fixture),
-                source,
-                which,
-            );
-            let at = self.slots.iter().position(|slot| *slot == key);
+        let known = if self.has_budget { steps } else { &[] };
+        for (slot, step) in with_slots(reducer.fixture(), known) {
+            let slots = &mut self.errors.slots;
+            let at = slots.iter().position(|known| *known == slot);
             let at = at.unwrap_or_else(|| {
-                self.slots.push(key);
-                input.sources.push(source);
+                slots.push(slot);
+                input.sources.push(slot.1);
                 input.shifts.push(vec![Complex64::ZERO; before]);
-                self.slots.len() - 1
+                slots.len() - 1
             });
             input.shifts[at].push(step);
         }
@@ -121,5 +191,8 @@ impl GrowingInput {
         input.freq_hz.push(point.freq_hz);
         input.z_ohm.push(z);
         input.random.push(random);
+        let expected = reducer.points(self.has_budget).expected(point.freq_hz)?;
+        self.errors.points.extend(expected);
+        Ok(())
     }
 }

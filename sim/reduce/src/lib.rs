@@ -28,6 +28,8 @@ mod reducer;
 mod reduction;
 mod remark;
 pub mod report;
+mod smooth;
+mod soundness;
 mod standards;
 mod thin;
 
@@ -37,7 +39,9 @@ pub use self::column::{Column, Columns, Shown, Value, View};
 pub use self::ensemble::Ensemble;
 pub use self::ensemble_error::EnsembleError;
 pub use self::error::ReduceError;
-pub use self::findings::{Findings, MODELS, Wanted, model_key, model_words};
+pub use self::findings::{
+    Findings, MODELS, RESIDUALS_ARE_CONSTANT, Wanted, model_key, model_words,
+};
 pub use self::fit_input::{FitInput, fit_input};
 pub use self::laws::{IDENTITY, Limits, PASSIVITY, RECIPROCITY, ROUNDING};
 pub use self::part_point::{PartPoint, Region};
@@ -46,6 +50,7 @@ pub use self::recipe::Recipe;
 pub use self::reducer::{Reducer, Survey};
 pub use self::reduction::{Reduction, reduce, reduce_with};
 pub use self::remark::Remark;
+pub use self::soundness::Soundness;
 pub use self::standards::StandardSweeps;
 pub use self::thin::evenly;
 

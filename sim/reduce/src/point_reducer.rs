@@ -1,5 +1,7 @@
 //! One point of a sweep in ohms: corrected, moved to the part's plane, with its blanks taken off.
 
+mod expected;
+mod identity;
 mod observed;
 mod uncertainty;
 
@@ -10,8 +12,13 @@ use jigwise_physics::{
 };
 use jigwise_touchstone::Sweep;
 
-pub(crate) use self::observed::Observed;
+pub(crate) use expected::Expected;
+pub(crate) use identity::IdentityErrors;
+pub(crate) use observed::Observed;
+use uncertainty::Propagation;
+
 use crate::frequency::point_at;
+use crate::smooth::Smooth;
 use crate::{Recipe, ReduceError, ReducedPoint, Source};
 
 /// A sweep turned into ohms point by point.
@@ -29,11 +36,9 @@ pub(super) struct PointReducer<'a> {
 }
 
 /// One reading, corrected and moved to the part's plane.
+#[derive(Debug, Clone, Copy)]
 struct Read {
     raw: Scattering,
-    /// Corrected by the standards.
-    flat: Scattering,
-    /// And moved to the part's plane.
     corrected: Scattering,
     device: Immittance,
     /// What moving the plane multiplies the reading by.
@@ -46,13 +51,6 @@ pub(crate) struct HeldPoint {
     correction: Option<Correction>,
     part: Read,
     blanks: Vec<Read>,
-}
-
-impl HeldPoint {
-    /// The devices of the blanks.
-    fn devices(&self) -> Vec<Immittance> {
-        self.blanks.iter().map(|blank| blank.device).collect()
-    }
 }
 
 impl Read {
@@ -81,28 +79,18 @@ impl PointReducer<'_> {
     /// What is read at a frequency.
     pub(super) fn held(&self, k: usize) -> Result<HeldPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
-        let correction = self
-            .recipe
-            .standards
-            .as_ref()
-            .map(|standards| standards.correction(self.method, freq_hz, self.reference))
-            .transpose()?;
+        let correction = self.correction_at(freq_hz, None)?;
         let part = self.read(self.sweep, k, freq_hz, correction.as_ref())?;
         let blank = |sweep: &Sweep| {
             let k = point_at(sweep.frequency_hz(), freq_hz).unwrap_or_default();
             self.read(sweep, k, freq_hz, correction.as_ref())
         };
-        let blanks = self
-            .recipe
-            .blanks
-            .iter()
-            .map(blank)
-            .collect::<Result<_, _>>()?;
+        let blanks = self.recipe.blanks.iter().map(blank);
         Ok(HeldPoint {
             freq_hz,
             correction,
             part,
-            blanks,
+            blanks: blanks.collect::<Result<_, _>>()?,
         })
     }
 
@@ -119,11 +107,16 @@ impl PointReducer<'_> {
             blanks,
         } = held;
         let freq_hz = *freq_hz;
-        let found = Blank::take_off(self.fixture, part.device, &held.devices())
+        let mut devices = [Immittance::OPEN; Blank::MAX_PER_FIXTURE];
+        for (device, blank) in devices.iter_mut().zip(blanks) {
+            *device = blank.device;
+        }
+        let found = Blank::take_off(self.fixture, part.device, &devices[..blanks.len()])
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
         let reading = self.of_fixture(&part.corrected);
-        let appraised = self.budget.and_then(|budget| {
-            self.uncertainty(budget, correction.as_ref(), part, blanks, found.part, steps)
+        let known = self.budget.and_then(|budget| {
+            let (propagation, correction) = (self.propagation(), correction.as_ref());
+            propagation.uncertainty(budget, correction, part, blanks, found.part, steps)
         });
         let point = ReducedPoint {
             freq_hz,
@@ -135,9 +128,33 @@ impl PointReducer<'_> {
                 .then(|| (part.corrected.s21 - part.corrected.s12).norm()),
             power_out: part.power_out(self.fixture),
             removed: found.removed,
-            uncertainty: appraised.as_ref().map(|known| known.uncertainty),
+            uncertainty: known.map(|(uncertainty, _)| uncertainty),
         };
-        Ok((point, appraised.map(|known| known.t0_in_sigma)))
+        Ok((point, known.map(|(_, t0_in_sigma)| t0_in_sigma)))
+    }
+
+    /// The correction at a frequency, from the readings of the standards or from smoothed ones.
+    fn correction_at(
+        &self,
+        freq_hz: f64,
+        smooth: Option<&Smooth<'_>>,
+    ) -> Result<Option<Correction>, ReduceError> {
+        let reading = |sweep: &Sweep, k, to, from| match smooth {
+            Some(smooth) => smooth.reading(sweep, k, to, from),
+            None => sweep.s(k, to, from),
+        };
+        let standards = self.recipe.standards.as_ref();
+        standards
+            .map(|standards| standards.correction_by(self.method, freq_hz, self.reference, reading))
+            .transpose()
+    }
+
+    fn propagation(&self) -> Propagation {
+        Propagation {
+            fixture: self.fixture,
+            reference: self.reference,
+            blank_share: self.recipe.blank_share,
+        }
     }
 
     fn read(
@@ -147,23 +164,39 @@ impl PointReducer<'_> {
         freq_hz: f64,
         correction: Option<&Correction>,
     ) -> Result<Read, ReduceError> {
-        let reflect = self.fixture == Fixture::Reflect;
+        let s = |to, from| sweep.s(k, to, from);
+        self.read_raw(self.readings_of(sweep, s), freq_hz, correction)
+    }
+
+    /// The readings of a sweep that the fixture has, zero for the others; `s` gives each by its
+    /// ports.
+    fn readings_of(&self, sweep: &Sweep, s: impl Fn(usize, usize) -> Complex64) -> Scattering {
         let zero = Complex64::ZERO;
-        let raw = if sweep.ports() < 2 || reflect {
+        if sweep.ports() < 2 || self.fixture == Fixture::Reflect {
             Scattering {
-                s11: sweep.s(k, 1, 1),
+                s11: s(1, 1),
                 s12: zero,
                 s21: zero,
                 s22: zero,
             }
         } else {
             Scattering {
-                s11: sweep.s(k, 1, 1),
-                s12: sweep.s(k, 1, 2),
-                s21: sweep.s(k, 2, 1),
-                s22: sweep.s(k, 2, 2),
+                s11: s(1, 1),
+                s12: s(1, 2),
+                s21: s(2, 1),
+                s22: s(2, 2),
             }
-        };
+        }
+    }
+
+    fn read_raw(
+        &self,
+        raw: Scattering,
+        freq_hz: f64,
+        correction: Option<&Correction>,
+    ) -> Result<Read, ReduceError> {
+        let reflect = self.fixture == Fixture::Reflect;
+        let zero = Complex64::ZERO;
         let flat = match correction {
             Some(correction) => correction.apply_in(self.fixture, &raw),
             None => raw,
@@ -184,28 +217,20 @@ impl PointReducer<'_> {
             (flat.s21, corrected.s21)
         };
         let device = self.fixture.immittance(after, self.reference)?;
+        let turn = if before == zero {
+            Complex64::ONE
+        } else {
+            after / before
+        };
         Ok(Read {
             raw,
-            flat,
             corrected,
             device,
-            turn: turn(before, after),
+            turn,
         })
     }
 
     fn of_fixture(&self, s: &Scattering) -> Complex64 {
-        match self.fixture {
-            Fixture::Reflect => s.s11,
-            _ => s.s21,
-        }
-    }
-}
-
-/// What moving the plane multiplies a parameter by.
-fn turn(before: Complex64, after: Complex64) -> Complex64 {
-    if before == Complex64::ZERO {
-        Complex64::ONE
-    } else {
-        after / before
+        self.propagation().of_fixture(s)
     }
 }

@@ -178,6 +178,13 @@ impl<'a> Reducer<'a> {
 }
 
 impl Reducer<'_> {
+    /// True where S11 and S21 are both corrected, and S11 was measured.
+    pub(crate) fn has_identity(&self) -> bool {
+        let is_corrected = self.recipe.standards.is_none() || self.is_whole();
+        let is_measured = (0..self.len()).any(|k| self.sweep.s(k, 1, 1) != Complex64::ZERO);
+        is_corrected && is_measured
+    }
+
     /// True where the method corrects everything in the fixture's reading of one part.
     fn is_whole(&self) -> bool {
         match self.method {

@@ -68,8 +68,19 @@ impl StandardSweeps {
         freq_hz: f64,
         reference: ReferenceImpedance,
     ) -> Result<Correction, ReduceError> {
+        self.correction_by(method, freq_hz, reference, Sweep::s)
+    }
+
+    /// The correction at one frequency; `reading` gives S(to, from) of a point of a sweep.
+    pub(crate) fn correction_by(
+        &self,
+        method: Method,
+        freq_hz: f64,
+        reference: ReferenceImpedance,
+        reading: impl Fn(&Sweep, usize, usize, usize) -> Complex64,
+    ) -> Result<Correction, ReduceError> {
         let at = |sweep: &Sweep, to, from| {
-            point_at(sweep.frequency_hz(), freq_hz).map(|k| sweep.s(k, to, from))
+            point_at(sweep.frequency_hz(), freq_hz).map(|k| reading(sweep, k, to, from))
         };
         let trio = |sweeps: &Trio<Option<Sweep>>| {
             let one = |sweep: &Option<Sweep>| sweep.as_ref().and_then(|sweep| at(sweep, 1, 1));

@@ -377,8 +377,17 @@ fn near_the_pole_the_region_is_given() {
     let zero = "load = 0\nopen = 0\nshort = 0\nthrough_tracking = 0\ncrosstalk = 0\n\
         load_match = 0\nthrough_floor = 1e-15\ntrace_magnitude = 0\ntrace_phase = \"0 deg\"\n\
         display_magnitude = 0\ndisplay_phase = \"0 deg\"\nreconnect = 0\n";
-    // The floor is the rms of both components together.
-    let floor = 0.03 * 2f64.sqrt();
+    // The floor is the rms of both components together. The file was corrected by a load, an open
+    // and a short that were read with the same noise: at Γ they enter by 1 − Γ², Γ(Γ + 1)/2 and
+    // Γ(Γ − 1)/2, the parabolas through the three known points.
+    let gamma = 0.9f64;
+    let of_standards = [
+        1.0 - gamma * gamma,
+        0.5 * gamma * (gamma + 1.0),
+        0.5 * gamma * (gamma - 1.0),
+    ];
+    let readings = 1.0 + of_standards.map(|a| a * a).iter().sum::<f64>();
+    let floor = 0.03 * (2.0 / readings).sqrt();
     let text = format!("version = 1\n[instrument]\nreflect_floor = {floor:e}\n{zero}");
     let instrument = bench.write("noisy.toml", text);
     let arguments = ["--instrument".to_owned(), instrument];

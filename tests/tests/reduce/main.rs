@@ -7,4 +7,5 @@ mod command_reduce_report;
 mod command_reduce_slips;
 mod command_reduce_standards;
 mod measured_microstrip;
+mod ohms_stand;
 mod touchstone_reduce;

@@ -6,7 +6,9 @@ use jigwise_bench::{
     with_spread,
 };
 use jigwise_quantity::unsigned_percent;
-use jigwise_reduce::{COVERAGE_FACTOR as K, Recipe, ReducedPoint, model_words};
+use jigwise_reduce::{
+    COVERAGE_FACTOR as K, RESIDUALS_ARE_CONSTANT, Recipe, ReducedPoint, model_words,
+};
 use maud::{Markup, html};
 
 use super::measured::{Measured, hertz};
@@ -186,7 +188,7 @@ fn fits(goodness: &Goodness) -> String {
     let ratio = goodness.chi_square / f64::from(goodness.degrees_of_freedom);
     let chance = match goodness.p {
         Some(p) => format!(
-            " Noise alone gives that much or more in {} of all sweeps.",
+            " Noise alone gives that much or more in {} of all sweeps. {RESIDUALS_ARE_CONSTANT}",
             unsigned_percent(p)
         ),
         None => String::new(),

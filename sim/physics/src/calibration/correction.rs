@@ -117,63 +117,6 @@ impl Correction {
         }
     }
 
-    /// The raw readings that [`Correction::apply_in`] turns into these: its inverse. What the
-    /// method leaves raw stays as it is; of the methods of one direction the other is left zero.
-    pub fn raw_in(&self, fixture: Fixture, corrected: &Scattering) -> Scattering {
-        let zero = Complex64::ZERO;
-        if fixture == Fixture::Reflect {
-            let s11 = match &self.solved {
-                Solved::Nothing => corrected.s11,
-                Solved::Response { reflections, .. } => {
-                    reflections[0].map_or(corrected.s11, |factor| corrected.s11 / factor)
-                }
-                _ => self
-                    .one_port()
-                    .map_or(corrected.s11, |terms| terms.raw(corrected.s11)),
-            };
-            return Scattering { s11, ..*corrected };
-        }
-        let one_way = |(s11, s21): (Complex64, Complex64)| Scattering {
-            s11,
-            s12: zero,
-            s21,
-            s22: zero,
-        };
-        match &self.solved {
-            Solved::Nothing => *corrected,
-            Solved::Response {
-                reflections: [one, two],
-                transmissions: [there, back],
-            } => {
-                let scaled = |s: Complex64, by: Option<Complex64>| by.map_or(s, |by| s / by);
-                let passed = |s: Complex64, by: Option<Response>| by.map_or(s, |by| by.raw(s));
-                Scattering {
-                    s11: scaled(corrected.s11, *one),
-                    s12: passed(corrected.s12, *back),
-                    s21: passed(corrected.s21, *there),
-                    s22: scaled(corrected.s22, *two),
-                }
-            }
-            Solved::OnePort([one, two]) => Scattering {
-                s11: one.map_or(corrected.s11, |terms| terms.raw(corrected.s11)),
-                s22: two.map_or(corrected.s22, |terms| terms.raw(corrected.s22)),
-                ..*corrected
-            },
-            Solved::WithoutLoadMatch(there, back) => {
-                let there = there.raw_without_load_match((corrected.s11, corrected.s21));
-                let back = back.map(|b| b.raw_without_load_match((corrected.s22, corrected.s12)));
-                let (s22, s12) = back.unwrap_or((zero, zero));
-                Scattering {
-                    s12,
-                    s22,
-                    ..one_way(there)
-                }
-            }
-            Solved::Symmetric(there) => one_way(there.raw(corrected)),
-            Solved::Full(terms) => terms.raw(corrected),
-        }
-    }
-
     /// The three terms of port 1, where the method finds them.
     pub fn one_port(&self) -> Option<OnePortTerms> {
         match &self.solved {
@@ -206,7 +149,7 @@ impl Response {
         (raw - self.crosstalk) * self.factor
     }
 
-    fn raw(&self, corrected: Complex64) -> Complex64 {
+    pub(super) fn raw(&self, corrected: Complex64) -> Complex64 {
         corrected / self.factor + self.crosstalk
     }
 }

@@ -11,7 +11,7 @@ use crate::{
 const STEP: f64 = 5e-4;
 /// Raw readings of standards: three reflections at each port, the through's four, isolation both
 /// ways.
-pub const READINGS_OF_STANDARDS: usize = 12;
+pub const RAW_STANDARD_READINGS: usize = 12;
 
 impl Correction {
     /// By how much a unit residual of the standards moves a corrected reading: the complex
@@ -61,6 +61,17 @@ impl Correction {
     /// contributions add. What the noise of the standards adds is
     /// [`Correction::noise_of_standards`].
     pub fn own_noise_of_through(&self, raw: &Scattering, budget: &Budget) -> Covariance {
+        self.own_noise(raw, budget, |corrected| corrected.s21)
+    }
+
+    /// As [`Correction::own_noise_of_through`], of whatever `reading` makes of the corrected
+    /// parameters.
+    pub fn own_noise(
+        &self,
+        raw: &Scattering,
+        budget: &Budget,
+        reading: impl Fn(&Scattering) -> Complex64,
+    ) -> Covariance {
         let through = Fixture::SeriesThrough;
         let own = [
             (raw.s11, Fixture::Reflect),
@@ -69,13 +80,13 @@ impl Correction {
             (raw.s22, Fixture::Reflect),
         ];
         let mut sum = Covariance::ZERO;
-        for (at, (reading, kind)) in own.into_iter().enumerate() {
+        for (at, (value, kind)) in own.into_iter().enumerate() {
             let slope = slope(|step| {
                 let mut moved = *raw;
                 *parameters(&mut moved)[at] += step;
-                Some(self.apply(&moved).s21)
+                Some(reading(&self.apply(&moved)))
             });
-            sum = sum + through_slope(budget.noise_of(reading, kind), slope);
+            sum = sum + through_slope(budget.noise_of(value, kind), slope);
         }
         sum
     }
@@ -113,7 +124,7 @@ impl Correction {
         budget: &Budget,
         reading: impl Fn(&Self) -> Complex64,
     ) -> Vec<(usize, Complex64)> {
-        let mut steps = Vec::with_capacity(2 * READINGS_OF_STANDARDS);
+        let mut steps = Vec::with_capacity(2 * RAW_STANDARD_READINGS);
         self.each_reading_of_standards(budget, reading, |at, noise, slope| {
             let factor = noise.cholesky();
             steps.push((2 * at, factor.colour(1.0, 0.0) * slope));
@@ -130,7 +141,7 @@ impl Correction {
         reading: impl Fn(&Self) -> Complex64,
         mut take: impl FnMut(usize, Covariance, Complex64),
     ) {
-        for at in 0..READINGS_OF_STANDARDS {
+        for at in 0..RAW_STANDARD_READINGS {
             let mut measured = self.measured;
             let Some((value, kind)) = reading_at(&mut measured, at).map(|(v, k)| (*v, k)) else {
                 continue;

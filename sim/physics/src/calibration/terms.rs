@@ -103,18 +103,6 @@ impl DirectionTerms {
         (n11 / bottom, n21 / bottom)
     }
 
-    /// The inverse of [`Self::correct_without_load_match`].
-    pub(super) fn raw_without_load_match(
-        &self,
-        (s11, s21): (Complex64, Complex64),
-    ) -> (Complex64, Complex64) {
-        let bottom = 1.0 - self.one_port.source_match * s11;
-        (
-            self.one_port.directivity + self.one_port.reflect_tracking * s11 / bottom,
-            self.crosstalk + self.through_tracking * s21 / bottom,
-        )
-    }
-
     /// S11 and S21 from the readings of this direction alone, for a part that is symmetric and
     /// reciprocal, as one part in a shunt or series fixture is: exact, with N22 = N11 and
     /// N12 = N21 in [`TwelveTerms::correct`].

@@ -3,7 +3,9 @@
 //! BIC = −2·ln L + p·ln n, with L the likelihood at the fitted values, p the number of values and
 //! n = 2N the real and imaginary parts of N points. Up to a constant that all circuits share,
 //!
-//! - −2·ln L = χ² where the scatter of the readings is given,
+//! - −2·ln L = χ² + ln det V where the scatter of the readings is given; V is the covariance of
+//!   all readings, which all circuits share unless it is taken at the impedance of each
+//!   ([`SweepErrors`](super::SweepErrors)),
 //! - −2·ln L = n·ln(χ²/n) where it is taken from the residuals, χ²/n their mean square.
 //!
 //! The circuits are tried in rounds, those expected by how the part behaves at the low end of
@@ -11,24 +13,20 @@
 //! unless a later one is less by [`BIC_MARGIN`]. The next round is tried only where no circuit
 //! of the one before follows the readings.
 //!
-//! Sources: G. Schwarz, Estimating the dimension of a model, Annals of Statistics 6(2), 461–464,
-//! 1978; R. T. Birge, The calculation of errors by the method of least squares, Physical Review
-//! 40, 207–227, 1932 (both cited from memory).
+//! A circuit whose χ² has p < 0.001 is refused. Its uncertainties are not widened by √(χ²/ν): a
+//! misfit says that the circuit or the budget is wrong, and not by how much the values are.
+//!
+//! Source: G. Schwarz, Estimating the dimension of a model, Annals of Statistics 6(2), 461–464,
+//! 1978 (cited from memory).
 
 use std::f64::consts::FRAC_PI_4;
 
-use super::sweep::OwnedSweep;
 use super::{ExtractError, Extracted, ImpedanceSweep, Model};
 use crate::LineEnd;
 
 /// By how much the BIC of a later circuit must be less for it to be taken instead of an earlier
 /// one: a factor of twenty in likelihood. Common practice, no source.
 pub const BIC_MARGIN: f64 = 6.0;
-
-/// Largest Birge ratio √(χ²/ν) by which the uncertainties are widened, where every circuit is
-/// refused because the readings miss it by more than the budget says. Common practice, no source
-/// for the limit.
-pub const MAX_BIRGE_RATIO: f64 = 2.0;
 
 /// Without a given scatter, a circuit that misses the readings by more than this (rms, relative
 /// to |Z|) is not taken for the part.
@@ -90,8 +88,6 @@ pub struct ModelChoice {
     pub tried: Vec<(Model, Result<Extracted, ExtractError>)>,
     /// Index in `tried` of the circuit that describes the part; `None` where none does.
     pub chosen: Option<usize>,
-    /// The Birge ratio by which all uncertainties were widened; `None` where they were not.
-    pub widened: Option<f64>,
 }
 
 impl Extracted {
@@ -102,7 +98,7 @@ impl Extracted {
         let values = self.fitted_values()? as f64;
         let n = f64::from(goodness.degrees_of_freedom) + values;
         let minus_two_ln_likelihood = match goodness.p {
-            Some(_) => goodness.chi_square,
+            Some(_) => goodness.chi_square + self.ln_determinant,
             // A residual below 1e-9 relative is that of the digits of the numbers.
             None => n * (goodness.chi_square / n).max(1e-18).ln(),
         };
@@ -152,30 +148,7 @@ impl ImpedanceSweep<'_> {
 
     /// The circuit that describes the part, among those of the first round of `rounds` in which
     /// one follows the readings.
-    ///
-    /// Where none does, and the best of those refused for their χ² misses by a Birge ratio of at
-    /// most [`MAX_BIRGE_RATIO`], all uncertainties are widened by that ratio and the rounds tried
-    /// again.
     pub fn choose_model_among(&self, rounds: &[&[Model]]) -> ModelChoice {
-        let choice = self.try_rounds(rounds);
-        if choice.chosen.is_some() {
-            return choice;
-        }
-        let Some(ratio) = birge_ratio(&choice.tried) else {
-            return choice;
-        };
-        let wider = OwnedSweep::widened(self, ratio);
-        let again = wider.sweep().try_rounds(rounds);
-        if again.chosen.is_none() {
-            return choice;
-        }
-        ModelChoice {
-            widened: Some(ratio),
-            ..again
-        }
-    }
-
-    fn try_rounds(&self, rounds: &[&[Model]]) -> ModelChoice {
         let mut tried = Vec::new();
         let mut chosen = None;
         for round in rounds {
@@ -185,11 +158,7 @@ impl ImpedanceSweep<'_> {
                 break;
             }
         }
-        ModelChoice {
-            tried,
-            chosen,
-            widened: None,
-        }
+        ModelChoice { tried, chosen }
     }
 }
 
@@ -217,22 +186,6 @@ fn best(tried: &Tried) -> Option<usize> {
     Some(if is_plain_resistor { 0 } else { at })
 }
 
-/// The least √(χ²/ν) among circuits refused for it; `None` above [`MAX_BIRGE_RATIO`].
-fn birge_ratio(tried: &Tried) -> Option<f64> {
-    tried
-        .iter()
-        .filter_map(|(_, found)| match found {
-            Err(ExtractError::Misfit {
-                chi_square,
-                degrees_of_freedom,
-                ..
-            }) => Some((chi_square / f64::from(*degrees_of_freedom)).sqrt()),
-            _ => None,
-        })
-        .min_by(f64::total_cmp)
-        .filter(|ratio| *ratio <= MAX_BIRGE_RATIO)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -254,13 +207,12 @@ mod tests {
             .collect()
     }
 
-    fn chosen(z_ohm: &[Complex64], sigma_ohm: f64) -> (Option<Model>, Option<f64>) {
+    fn chosen(z_ohm: &[Complex64], sigma_ohm: f64) -> Option<Model> {
         let random = vec![Covariance::circular(sigma_ohm * sigma_ohm); z_ohm.len()];
         let choice = ImpedanceSweep::new(&freq_hz(), z_ohm, &random, &[])
             .unwrap()
             .choose_model();
-        let model = choice.chosen.map(|at| choice.tried[at].0);
-        (model, choice.widened)
+        choice.chosen.map(|at| choice.tried[at].0)
     }
 
     fn capacitor() -> Capacitor {
@@ -299,7 +251,7 @@ mod tests {
             let hz = freq_hz();
             let sweep = ImpedanceSweep::new(&hz, &z_ohm, &random, &[]).unwrap();
             assert_eq!(sweep.low_end(), low_end);
-            assert_eq!(chosen(&z_ohm, SIGMA_OHM), (Some(model), None));
+            assert_eq!(chosen(&z_ohm, SIGMA_OHM), Some(model));
         }
     }
 
@@ -329,13 +281,14 @@ mod tests {
         }
     }
 
+    /// An honest misfit is refused, however small: no value is printed with a wider u instead.
     #[test]
-    fn a_scatter_somewhat_too_small_is_widened_and_one_far_too_small_is_not() {
+    fn a_scatter_too_small_is_refused() {
         let z_ohm = readings(capacitor(), SIGMA_OHM);
-        let (model, widened) = chosen(&z_ohm, SIGMA_OHM / 1.5);
-        assert_eq!(model, Some(Model::Capacitor));
-        assert!((widened.unwrap() - 1.5).abs() < 0.2, "{widened:?}");
-        assert_eq!(chosen(&z_ohm, SIGMA_OHM / 3.0), (None, None));
+        assert_eq!(chosen(&z_ohm, SIGMA_OHM), Some(Model::Capacitor));
+        for factor in [1.5, 3.0] {
+            assert_eq!(chosen(&z_ohm, SIGMA_OHM / factor), None);
+        }
     }
 
     /// 100 Ω with what a calibration leaves, 1.6 % and −1.2 Ω all over the sweep, is no capacitor
@@ -347,7 +300,7 @@ mod tests {
             .into_iter()
             .map(|hz| Complex64::new(101.6, -1.2) + ripple(hz))
             .collect();
-        assert_eq!(chosen(&z_ohm, 0.0), (Some(Model::Resistor), None));
+        assert_eq!(chosen(&z_ohm, 0.0), Some(Model::Resistor));
     }
 
     #[test]
@@ -356,6 +309,6 @@ mod tests {
             .into_iter()
             .map(|hz| Complex64::new(100.0 + 40.0 * (hz / 1e6 * 2.4).sin(), 3.0))
             .collect();
-        assert_eq!(chosen(&z_ohm, 0.0), (None, None));
+        assert_eq!(chosen(&z_ohm, 0.0), None);
     }
 }

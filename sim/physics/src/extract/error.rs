@@ -142,6 +142,8 @@ pub enum ExtractError {
         /// The model.
         model: Model,
     },
+    /// The readings break a law of one passive part, so the ohms are not those of one.
+    OhmsDoNotStand,
     /// p < [`crate::REFUSED_P`]: the part is not what the model says, or the uncertainties are too
     /// small.
     Misfit {
@@ -305,6 +307,10 @@ impl fmt::Display for ExtractError {
                  half a circle between them: sweep with more points or a narrower span",
                 hz(step_hz)
             ),
+            Self::OhmsDoNotStand => f.write_str(
+                "the ohms don't stand, so no value is taken from them: set right what breaks the \
+                 law of the fixture first",
+            ),
             Self::NoFit { model } => write!(
                 f,
                 "the search for the values of {} did not come to rest: check that the sweep is \
@@ -322,8 +328,8 @@ impl fmt::Display for ExtractError {
                 f,
                 "{} does not follow the readings within their uncertainty (χ² {chi_square:.1} \
                  with {degrees_of_freedom} degrees of freedom, p {}; worst at {}, \
-                 {worst_in_sigma:.1}σ): choose another model, a narrower sweep, or check the \
-                 uncertainty given",
+                 {worst_in_sigma:.1}σ; a residual of the calibration is one constant over the \
+                 sweep): choose another model, a narrower sweep, or check the uncertainty given",
                 model.noun(),
                 if p > 0.0 {
                     format!("{p:.1e}")

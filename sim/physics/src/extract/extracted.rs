@@ -173,6 +173,9 @@ pub struct Extracted {
     pub(super) covariance: DMatrix<f64>,
     /// The circuit as fitted, with all of its values.
     pub(super) fitted: Option<(Form, [f64; MAX_VALUES])>,
+    /// ln det V where the covariance V of the readings is that of this circuit's impedance; zero
+    /// where all circuits share one.
+    pub(super) ln_determinant: f64,
 }
 
 impl Extracted {
@@ -200,6 +203,7 @@ impl Extracted {
             goodness,
             left_out: 0,
             fitted: None,
+            ln_determinant: 0.0,
         }
     }
 

@@ -1,6 +1,7 @@
 //! Weighted complex least squares by Levenberg–Marquardt.
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use num_complex::Complex64;
 
 use super::form::{Coordinate, Form, MAX_VALUES};
 use super::{Goodness, ImpedanceSweep};
@@ -8,6 +9,7 @@ use crate::uncertainty::CholeskyFactor;
 use crate::{Covariance, p_value};
 
 /// Where the search came to rest.
+#[derive(Clone)]
 pub(super) struct Solution {
     /// Values in the order of the form, SI units.
     pub values: Vec<f64>,
@@ -16,6 +18,8 @@ pub(super) struct Solution {
     /// The point in these coordinates.
     pub theta: [f64; MAX_VALUES],
     pub goodness: Goodness,
+    /// ln det V, V the covariance of all readings from noise and systematic shifts.
+    pub ln_determinant: f64,
 }
 
 /// The Cholesky factor of a point's covariance, never singular: its inverse makes residuals
@@ -139,9 +143,21 @@ impl<'a> Problem<'a> {
 
     /// `None` where the search does not come to rest, or the sweep leaves a value entirely open.
     pub(super) fn solve(&self) -> Option<Solution> {
+        self.solve_from([0.0; MAX_VALUES])
+    }
+
+    /// The circuit's impedance at every point, Ω.
+    pub(super) fn model_ohm(&self, theta: &Row) -> Vec<Complex64> {
+        let values = self.values_at(theta);
+        let at = |&hz: &f64| self.form.impedance_ohm(&values, hz);
+        self.sweep.freq_hz().iter().map(at).collect()
+    }
+
+    /// As [`Self::solve`], from another start.
+    pub(super) fn solve_from(&self, start: Row) -> Option<Solution> {
         const MAX_STEPS: usize = 300;
         let freedom = (2 * self.sweep.points()).checked_sub(self.coordinates.len())?;
-        let mut theta = [0.0; MAX_VALUES];
+        let mut theta = start;
         let mut residuals = self.residuals(&theta);
         let mut cost = square(&residuals);
         let mut damping = 1e-3;
@@ -213,6 +229,7 @@ impl<'a> Problem<'a> {
         };
         let mut covariance = normal.inverse() * unit;
         let mut unfollowed = Vec::with_capacity(self.sweep.shifts().len());
+        let mut whitened = Vec::with_capacity(self.sweep.shifts().len());
         for shift in self.sweep.shifts() {
             let mut rest: Vec<f64> = shift
                 .iter()
@@ -220,6 +237,7 @@ impl<'a> Problem<'a> {
                 .flat_map(|(&z, w)| w.whiten(z))
                 .collect();
             let moved = normal.solve(&self.project(rows, &rest));
+            whitened.push(rest.clone());
             for (row, r) in rows.iter().zip(&mut rest) {
                 *r -= (0..p).map(|k| row[k] * moved[k]).sum::<f64>();
             }
@@ -231,6 +249,13 @@ impl<'a> Problem<'a> {
         } else {
             cost
         };
+        // det V = det W²·det(1 + SᵀS), W the scatter of each point.
+        let of_scatter: f64 = self.whitenings.iter().map(|w| (w.re * w.im).ln()).sum();
+        let of_shifts = match whitened.len() {
+            0 => 0.0,
+            _ => Scaled::of(&gram(&whitened), 0.0)?.ln_determinant(),
+        };
+        let ln_determinant = 2.0 * of_scatter + of_shifts;
         let degrees_of_freedom = u32::try_from(freedom).ok()?;
         let (worst, worst_square) = residuals
             .chunks_exact(2)
@@ -244,6 +269,7 @@ impl<'a> Problem<'a> {
             values: values[..p].to_vec(),
             covariance,
             theta,
+            ln_determinant,
             goodness: Goodness {
                 chi_square,
                 degrees_of_freedom,
@@ -269,17 +295,36 @@ impl<'a> Problem<'a> {
     }
 }
 
+/// χ² = rᵀ·(1 + S·Sᵀ)⁻¹·r of residuals r with shared systematic shifts S, one column of `shifts` for
+/// each real component, all in standard deviations of the noise. `None` where it is no finite
+/// number.
+///
+/// ```
+/// use jigwise_physics::chi_square_with_shifts;
+/// // An offset of 3 that a component of 10 explains, and two residuals that it doesn't.
+/// let shifts = [vec![10.0; 2]];
+/// assert!(chi_square_with_shifts(&[3.0, 3.0], &shifts).unwrap() < 0.1);
+/// assert!(chi_square_with_shifts(&[3.0, -3.0], &shifts).unwrap() > 17.9);
+/// ```
+pub fn chi_square_with_shifts(residuals: &[f64], shifts: &[Vec<f64>]) -> Option<f64> {
+    let chi_square = square(residuals) - followed_by_shifts(shifts, residuals)?;
+    chi_square.is_finite().then_some(chi_square.max(0.0))
+}
+
 /// (S⊥ᵀr)ᵀ·(1 + S⊥ᵀS⊥)⁻¹·(S⊥ᵀr).
 fn followed_by_shifts(unfollowed: &[Vec<f64>], residuals: &[f64]) -> Option<f64> {
     if unfollowed.is_empty() {
         return Some(0.0);
     }
-    let n = unfollowed.len();
-    let gram = DMatrix::from_fn(n, n, |j, k| {
-        dot(&unfollowed[j], &unfollowed[k]) + if j == k { 1.0 } else { 0.0 }
-    });
-    let along = DVector::from_fn(n, |k, _| dot(&unfollowed[k], residuals));
-    Some(along.dot(&Scaled::of(&gram, 0.0)?.solve(&along)))
+    let along = DVector::from_fn(unfollowed.len(), |k, _| dot(&unfollowed[k], residuals));
+    Some(along.dot(&Scaled::of(&gram(unfollowed), 0.0)?.solve(&along)))
+}
+
+/// 1 + SᵀS.
+fn gram(columns: &[Vec<f64>]) -> DMatrix<f64> {
+    DMatrix::from_fn(columns.len(), columns.len(), |j, k| {
+        dot(&columns[j], &columns[k]) + if j == k { 1.0 } else { 0.0 }
+    })
 }
 
 /// A factored normal matrix, rows and columns scaled to a unit diagonal first.
@@ -305,6 +350,11 @@ impl Scaled {
     fn solve(&self, right: &DVector<f64>) -> DVector<f64> {
         let scaled = right.component_div(&self.scale);
         self.factor.solve(&scaled).component_div(&self.scale)
+    }
+
+    fn ln_determinant(&self) -> f64 {
+        let diagonal = self.factor.l_dirty().diagonal();
+        2.0 * diagonal.map(f64::ln).sum() + 2.0 * self.scale.map(f64::ln).sum()
     }
 
     fn inverse(&self) -> DMatrix<f64> {

@@ -15,6 +15,13 @@
 //!   follow, with 2N − p degrees of freedom for N points and p values: that is rᵀV⁻¹r with
 //!   V = 1 + S·Sᵀ, at its least.
 //!
+//! A systematic component counts as one constant over the sweep: a residual of a standard that
+//! changes with frequency otherwise than the table of [`crate::Budget`] says is a misfit.
+//!
+//! Scatter and s_j are those of the circuit's impedance, not of the reading's, where the sweep has
+//! [`SweepErrors`]: the fit is repeated until χ² stands, in two to four rounds. Taken at each
+//! noisy reading, s_j would hold the noise itself, and V = 1 + S·Sᵀ could follow any pattern.
+//!
 //! Where a sweep comes without any random scatter, all points weigh alike relative to |Z|, the
 //! scatter is taken from the residuals, and χ² can't be judged.
 //!
@@ -54,10 +61,10 @@ mod stub_start;
 mod sweep;
 
 pub use bic::{
-    BIC_MARGIN, CALIBRATION_RESIDUAL, LowEnd, MAX_BIRGE_RATIO, MAX_RELATIVE_RESIDUAL, ModelChoice,
-    ROUNDING_RESIDUAL,
+    BIC_MARGIN, CALIBRATION_RESIDUAL, LowEnd, MAX_RELATIVE_RESIDUAL, ModelChoice, ROUNDING_RESIDUAL,
 };
 pub use error::{ExtractError, Reactive};
 pub use extracted::{Extracted, Goodness, Quantity, Refused, Value};
+pub use fit::chi_square_with_shifts;
 pub use model::{MIN_POINTS_IN_WIDTH, Model};
-pub use sweep::ImpedanceSweep;
+pub use sweep::{ImpedanceSweep, SweepErrors};

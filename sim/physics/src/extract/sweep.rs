@@ -1,8 +1,22 @@
+use std::fmt;
+
 use num_complex::Complex64;
 
 use super::ExtractError;
 use crate::number::positive;
 use crate::{Covariance, MIN_T0_IN_SIGMA, NumberError};
+
+/// What the errors of a sweep do to an impedance that is not the one read.
+///
+/// A reading holds its own noise. Scatter and systematic shifts taken at each noisy reading hold
+/// it too, follow the residuals of a fit, and make its χ² too small. A fit therefore asks for
+/// both at the impedance of its circuit.
+pub trait SweepErrors: fmt::Debug + Sync {
+    /// The covariance of R and X from noise, Ω², at point number `point` of the sweep for a part
+    /// of `z_ohm`. Writes into `shifts` the shift of each systematic component, Ω, in the order of
+    /// [`ImpedanceSweep::shifts`]. `None` where no error of the reading is small in ohms.
+    fn at(&self, point: usize, z_ohm: Complex64, shifts: &mut [Complex64]) -> Option<Covariance>;
+}
 
 /// Impedance over frequency, with what is known of its errors.
 #[derive(Debug, Clone, Copy)]
@@ -11,6 +25,9 @@ pub struct ImpedanceSweep<'a> {
     z_ohm: &'a [Complex64],
     random: &'a [Covariance],
     shifts: &'a [Vec<Complex64>],
+    errors: Option<&'a dyn SweepErrors>,
+    /// The numbers of these points in the sweep that `errors` are of; `None` for all.
+    numbers: Option<&'a [usize]>,
 }
 
 impl<'a> ImpedanceSweep<'a> {
@@ -69,7 +86,22 @@ impl<'a> ImpedanceSweep<'a> {
             z_ohm,
             random,
             shifts,
+            errors: None,
+            numbers: None,
         })
+    }
+
+    /// The same sweep, whose fits take scatter and shifts at the impedance of their circuit.
+    #[must_use]
+    pub fn with_errors(self, errors: &'a dyn SweepErrors) -> Self {
+        Self {
+            errors: Some(errors),
+            ..self
+        }
+    }
+
+    pub(super) fn has_errors(&self) -> bool {
+        self.errors.is_some()
     }
 
     /// Number of points.
@@ -126,6 +158,11 @@ impl<'a> ImpedanceSweep<'a> {
         }
     }
 
+    /// The number of a point in the sweep that the errors are of.
+    fn number(&self, point: usize) -> usize {
+        self.numbers.map_or(point, |numbers| numbers[point])
+    }
+
     pub(crate) fn span_hz(&self) -> (f64, f64) {
         (self.freq_hz[0], self.freq_hz[self.points() - 1])
     }
@@ -145,20 +182,22 @@ fn check_covariance(covariance: &Covariance) -> Result<(), NumberError> {
     })
 }
 
-/// A sweep made from another one: some of its points, or with other uncertainties.
-pub(super) struct OwnedSweep {
+/// A sweep made from another one: some of its points, or with its errors taken elsewhere.
+pub(super) struct OwnedSweep<'a> {
     freq_hz: Vec<f64>,
     z_ohm: Vec<Complex64>,
     random: Vec<Covariance>,
     shifts: Vec<Vec<Complex64>>,
+    errors: Option<&'a dyn SweepErrors>,
+    numbers: Vec<usize>,
 }
 
-impl OwnedSweep {
+impl<'a> OwnedSweep<'a> {
     /// The points a fit can use: not those with a |Z| above the median that is nearer than 6σ to
     /// what an open would read. There Z = A + B/T scatters over the pole of its inverse, no
     /// Gaussian describes it, and it tells next to nothing. For a large |Z| the distance |t0|/σ
     /// is |Z|/σ(Z).
-    pub(super) fn of_usable(sweep: &ImpedanceSweep) -> Self {
+    pub(super) fn of_usable(sweep: &ImpedanceSweep<'a>) -> Self {
         let mut sizes: Vec<f64> = sweep.z_ohm().iter().map(|z| z.norm()).collect();
         sizes.sort_by(f64::total_cmp);
         let median = sizes[sizes.len() / 2];
@@ -178,22 +217,37 @@ impl OwnedSweep {
                 .iter()
                 .map(|shift| kept.iter().map(|&k| shift[k]).collect())
                 .collect(),
+            errors: sweep.errors,
+            numbers: kept.iter().map(|&k| sweep.number(k)).collect(),
         }
     }
 
-    /// All points, every uncertainty `factor` times as large.
-    pub(super) fn widened(sweep: &ImpedanceSweep, factor: f64) -> Self {
-        let widened = |shift: &Vec<Complex64>| shift.iter().map(|step| step * factor).collect();
-        Self {
+    /// All points, scatter and shifts taken where the part is `z_ohm`; as they were at a point
+    /// where they are not small there. `None` for a sweep without [`SweepErrors`].
+    pub(super) fn with_errors_at(sweep: &ImpedanceSweep<'a>, z_ohm: &[Complex64]) -> Option<Self> {
+        let errors = sweep.errors?;
+        let mut moved = Self {
             freq_hz: sweep.freq_hz().to_vec(),
             z_ohm: sweep.z_ohm().to_vec(),
-            random: sweep
-                .random()
-                .iter()
-                .map(|c| *c * (factor * factor))
-                .collect(),
-            shifts: sweep.shifts().iter().map(widened).collect(),
+            random: sweep.random().to_vec(),
+            shifts: sweep.shifts().to_vec(),
+            errors: sweep.errors,
+            numbers: (0..sweep.points()).map(|k| sweep.number(k)).collect(),
+        };
+        let mut shifts = vec![Complex64::ZERO; moved.shifts.len()];
+        for (k, &z) in z_ohm.iter().enumerate() {
+            shifts.fill(Complex64::ZERO);
+            let random = errors.at(moved.numbers[k], z, &mut shifts);
+            let is_known = shifts.iter().all(|s| s.re.is_finite() && s.im.is_finite());
+            let Some(random) = random.filter(|c| is_known && check_covariance(c).is_ok()) else {
+                continue;
+            };
+            moved.random[k] = random;
+            for (all, shift) in moved.shifts.iter_mut().zip(&shifts) {
+                all[k] = *shift;
+            }
         }
+        Some(moved)
     }
 
     pub(super) fn sweep(&self) -> ImpedanceSweep<'_> {
@@ -202,6 +256,8 @@ impl OwnedSweep {
             z_ohm: &self.z_ohm,
             random: &self.random,
             shifts: &self.shifts,
+            errors: self.errors,
+            numbers: Some(&self.numbers),
         }
     }
 }

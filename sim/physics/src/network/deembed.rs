@@ -199,7 +199,7 @@ impl OpenShort {
         }
     }
 
-    /// What the fixture reads of a part: the inverse of [`OpenShort::part`].
+    /// What reads where the part is `part`: the inverse of [`Self::part`].
     pub fn measured(&self, part: Immittance) -> Immittance {
         Immittance::from_ratio(self.map.inverse().apply(part.ratio()))
     }

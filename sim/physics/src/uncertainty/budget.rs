@@ -63,7 +63,9 @@ impl Budget {
     /// with n ≥ 1 it adds that of the mean of n connections, reconnect²/(2n) per component.
     ///
     /// # Errors
-    /// [`EntryError`] where the instrument has an entry out of range.
+    /// [`EntryError`] where the instrument has an entry out of range, and where all entries
+    /// together make the reading of an open, a short or a match uncertain by more than 1 (rms):
+    /// such a reading may lie anywhere in the circle, and tells nothing.
     pub fn new(
         instrument: &Instrument,
         z0: ReferenceImpedance,
@@ -88,7 +90,7 @@ impl Budget {
                 }
             }
         }
-        Ok(Self {
+        let budget = Self {
             z0,
             display_magnitude: instrument.display_magnitude,
             display_phase_rad: instrument.display_phase_rad,
@@ -98,7 +100,29 @@ impl Budget {
             systematic_is_bound: instrument.systematic_is_bound,
             mean_squares,
             sums,
-        })
+        };
+        budget.within_the_circle()
+    }
+
+    fn within_the_circle(self) -> Result<Self, EntryError> {
+        let matched = Immittance::from_impedance(self.z0.ohm().into()).ok();
+        let ends = [Some(Immittance::OPEN), Some(Immittance::SHORT), matched];
+        for device in ends.into_iter().flatten() {
+            for fixture in Fixture::ALL {
+                let reading = self.reading_covariance(fixture, device);
+                let rms = reading.map_or(0.0, |c| c.trace().sqrt());
+                if rms > 1.0 {
+                    return Err(EntryError {
+                        entry: "rms error of a reading by all entries together",
+                        value: rms,
+                        min: 0.0,
+                        max: 1.0,
+                        unit: "",
+                    });
+                }
+            }
+        }
+        Ok(self)
     }
 
     /// The reference impedance of the S-parameters.

@@ -23,6 +23,7 @@ mod path;
 mod polynomial;
 mod residuals;
 mod resolve;
+mod standards_noise;
 mod view;
 
 pub use agreement::{Agreement, AgreementTally};
@@ -53,3 +54,4 @@ pub use nudge::{
 };
 pub use observation::Observation;
 pub use residuals::Residuals;
+pub use standards_noise::STANDARD_READINGS;

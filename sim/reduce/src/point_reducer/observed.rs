@@ -1,10 +1,9 @@
 //! What a fixture says of the part, seen from an estimate of it: the readings, steps and noise that
 //! belong to the estimate and not to what a noisy reading happens to show.
 
-use jigwise_bench::Blank;
-use jigwise_physics::{Complex64, Covariance, Fixture, Immittance, Scattering};
+use jigwise_physics::{Complex64, Covariance, Immittance};
 
-use super::{HeldPoint, PointReducer, Read, turn};
+use super::{HeldPoint, PointReducer};
 use crate::{ROUNDING, Source};
 
 /// What one fixture says of the part, in ohms to first order.
@@ -25,9 +24,9 @@ impl PointReducer<'_> {
         let budget = self.budget?;
         let correction = held.correction.as_ref();
         let part = Immittance::from_impedance(z_ohm).ok()?;
-        let expected = self.expected(held, part)?;
+        let expected = self.expected_of(held).ok()??.read(part)?;
         let mut steps = Vec::new();
-        let known = self.uncertainty(
+        let known = self.propagation().propagated(
             budget,
             correction,
             &expected,
@@ -58,50 +57,9 @@ impl PointReducer<'_> {
             });
         Some(Observed {
             residual_ohm: off * ohm_per_reading,
-            own_noise: known.uncertainty.random + common * -1.0 + Covariance::circular(digits),
+            own_noise: known.random + common * -1.0 + Covariance::circular(digits),
             of_standards,
             steps,
-        })
-    }
-
-    /// The reading that the fixture should give of a part.
-    fn expected(&self, held: &HeldPoint, part: Immittance) -> Option<Read> {
-        let device = Blank::put_on(self.fixture, part, &held.devices()).ok()?;
-        let reading = self.fixture.reading(device, self.reference).value()?;
-        let was = &held.part;
-        let off = reading - self.of_fixture(&was.corrected);
-        // One lumped part: S21 − S11 = 1 in shunt-through, S21 + S11 = 1 in series-through.
-        let (off_s11, off_s21) = match self.fixture {
-            Fixture::Reflect => (off, Complex64::ZERO),
-            Fixture::ShuntThrough => (off, off),
-            Fixture::SeriesThrough => (-off, off),
-        };
-        let before = |flat: Complex64, corrected: Complex64, off: Complex64| {
-            flat + off / turn(flat, corrected)
-        };
-        let (flat, at_part) = (&was.flat, &was.corrected);
-        let flat = Scattering {
-            s11: before(flat.s11, at_part.s11, off_s11),
-            s12: before(flat.s12, at_part.s12, off_s21),
-            s21: before(flat.s21, at_part.s21, off_s21),
-            s22: before(flat.s22, at_part.s22, off_s11),
-        };
-        let corrected = Scattering {
-            s11: at_part.s11 + off_s11,
-            s12: at_part.s12 + off_s21,
-            s21: at_part.s21 + off_s21,
-            s22: at_part.s22 + off_s11,
-        };
-        let raw = match &held.correction {
-            Some(correction) => correction.raw_in(self.fixture, &flat),
-            None => flat,
-        };
-        Some(Read {
-            raw,
-            flat,
-            corrected,
-            device,
-            turn: was.turn,
         })
     }
 }

@@ -3,11 +3,11 @@
 
 use jigwise_bench::Blank;
 use jigwise_physics::{
-    Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance, Trust,
-    coverage_region, distance_from_pole,
+    Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance,
+    ReferenceImpedance, STANDARD_READINGS, Scattering, Trust, coverage_region, distance_from_pole,
 };
 
-use super::{PointReducer, Read};
+use super::Read;
 use crate::{PointUncertainty, Source};
 
 /// A reading, of the part or of a blank, on its way to the part's ohms.
@@ -57,20 +57,33 @@ impl<'a> SystematicSum<'a> {
     }
 }
 
-/// The uncertainty of a point with what it is made of.
-pub(in crate::point_reducer) struct Appraised {
-    pub(in crate::point_reducer) uncertainty: PointUncertainty,
-    /// |t0|/σ of the reading of what the fixture holds.
-    pub(in crate::point_reducer) t0_in_sigma: f64,
-    /// dZ of the part by d of each reading at the part's plane, its own first and then the blanks'.
-    pub(in crate::point_reducer) ohm_per_reading: [Complex64; 1 + Blank::MAX_PER_FIXTURE],
-}
-
 /// The part's reading and its blanks', as many as there are.
 type Sides<'a> = [Option<PropagatedReading<'a>>; 1 + Blank::MAX_PER_FIXTURE];
 
-impl PointReducer<'_> {
-    /// `None` for an open and at a pole, where no error of the reading is small in ohms.
+/// How the errors of a reading become those of the part's ohms.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Propagation {
+    pub(super) fixture: Fixture,
+    pub(super) reference: ReferenceImpedance,
+    /// Share of what the blanks take away that is left as uncertainty (k = 1).
+    pub(super) blank_share: f64,
+}
+
+/// The errors of one point.
+pub(super) struct Propagated {
+    /// Covariance of R and X from noise, Ω².
+    pub(super) random: Covariance,
+    /// The same from everything, Ω².
+    total: Covariance,
+    /// Covariance of the reading of what the fixture holds, from everything.
+    scatter: Covariance,
+    /// dZ of the part by d of each reading at the part's plane, its own first and then the blanks'.
+    pub(super) ohm_per_reading: [Complex64; 1 + Blank::MAX_PER_FIXTURE],
+}
+
+impl Propagation {
+    /// The uncertainty of a point with its trust and region, and |t0|/σ of its reading. `None` for an open and at a pole,
+    /// where no error of the reading is small in ohms.
     pub(super) fn uncertainty(
         &self,
         budget: &Budget,
@@ -79,7 +92,44 @@ impl PointReducer<'_> {
         blanks: &[Read],
         device: Immittance,
         steps: Option<&mut Vec<(Source, Complex64)>>,
-    ) -> Option<Appraised> {
+    ) -> Option<(PointUncertainty, f64)> {
+        let Propagated {
+            random,
+            total,
+            scatter,
+            ..
+        } = self.propagated(budget, correction, part, blanks, device, steps)?;
+        let sigma = scatter.principal_variances().0.sqrt();
+        let distance = distance_from_pole(self.fixture, part.device, self.reference)?;
+        let region = blanks.is_empty().then(|| {
+            coverage_region(
+                self.fixture,
+                part.device,
+                self.reference,
+                scatter,
+                Coverage::P95,
+            )
+        });
+        let uncertainty = PointUncertainty {
+            random,
+            total,
+            trust: Trust::of(distance / sigma, Coverage::P95),
+            region: region.flatten(),
+        };
+        Some((uncertainty, distance / sigma))
+    }
+
+    /// The errors of a point, and into `steps` each systematic source's step in ohms: the change
+    /// of Z by one standard uncertainty of one real number.
+    pub(super) fn propagated(
+        &self,
+        budget: &Budget,
+        correction: Option<&Correction>,
+        part: &Read,
+        blanks: &[Read],
+        device: Immittance,
+        steps: Option<&mut Vec<(Source, Complex64)>>,
+    ) -> Option<Propagated> {
         let slopes = self.slopes(part, blanks, device)?;
         let ohm_in_fixture = self.fixture.ohm_per_reading(part.device, self.reference)?;
         let reads = [Some(part), blanks.first(), blanks.get(1)];
@@ -111,43 +161,21 @@ impl PointReducer<'_> {
             let numbers = if cause.is_real() { 1.0 } else { 2.0 };
             of_blanks += numbers * own.blanks_ohm.norm_sqr();
         }
-        if let [_, of_first_blank, ..] = slopes
-            && !blanks.is_empty()
-            && self.recipe.blank_share > 0.0
-        {
-            let share = self.recipe.blank_share;
+        if !blanks.is_empty() && self.blank_share > 0.0 {
             let taken = device.impedance()? - part.device.impedance()?;
-            sum.add(Source::Removal, true, taken * share);
+            sum.add(Source::Removal, true, taken * self.blank_share);
             // What is taken away is itself known no better than the blanks are, in any phase.
-            let phase = of_first_blank / of_first_blank.norm();
-            let unsure = share * (0.5 * of_blanks).sqrt();
+            let phase = slopes[1] / slopes[1].norm();
+            let unsure = self.blank_share * (0.5 * of_blanks).sqrt();
             if unsure > 0.0 && phase.is_finite() {
                 sum.add(Source::UnsureRemoval, false, phase * unsure);
             }
         }
         let total = sum.total;
-        if !total.is_finite() {
-            return None;
-        }
-        let sigma = scatter.principal_variances().0.sqrt();
-        let distance = distance_from_pole(self.fixture, part.device, self.reference)?;
-        let region = blanks.is_empty().then(|| {
-            coverage_region(
-                self.fixture,
-                part.device,
-                self.reference,
-                scatter,
-                Coverage::P95,
-            )
-        });
-        Some(Appraised {
-            uncertainty: PointUncertainty {
-                random,
-                total,
-                trust: Trust::of(distance / sigma, Coverage::P95),
-                region: region.flatten(),
-            },
-            t0_in_sigma: distance / sigma,
+        total.is_finite().then_some(Propagated {
+            random,
+            total,
+            scatter,
             ohm_per_reading: slopes,
         })
     }
@@ -233,24 +261,37 @@ impl PointReducer<'_> {
             random = random + own.through(side.ohms);
         }
         let mut scatter = self.own_noise(budget, correction, part.read);
-        if let Some(correction) = correction {
-            let flat = |moved: &Correction, read: &Read| {
-                self.of_fixture(&moved.apply_in(self.fixture, &read.raw))
+        // One correction for part and blanks: its noise is theirs together.
+        let Some(correction) = correction else {
+            let mut moved = [Complex64::ZERO; STANDARD_READINGS];
+            for side in sides() {
+                let of_side = budget.standards_noise(self.fixture, side.read.device)?;
+                for (moved, (sensitivity, _)) in moved.iter_mut().zip(of_side) {
+                    *moved += sensitivity * side.ohms;
+                }
+            }
+            let of_part = budget.standards_noise(self.fixture, part.read.device)?;
+            for (moved, (sensitivity, noise)) in moved.into_iter().zip(of_part) {
+                random = random + noise.through(moved);
+                scatter = scatter + noise.through(sensitivity);
+            }
+            return Some((random, scatter));
+        };
+        let flat = |moved: &Correction, read: &Read| {
+            self.of_fixture(&moved.apply_in(self.fixture, &read.raw))
+        };
+        let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part.read));
+        scatter = scatter + of_part.through(part.read.turn);
+        let of_all = |moved: &Correction| {
+            sides()
+                .map(|side| flat(moved, side.read) * side.ohms_of_corrected())
+                .sum()
+        };
+        random = random
+            + match sides().count() {
+                1 => of_part.through(part.ohms_of_corrected()),
+                _ => correction.noise_of_standards(budget, of_all),
             };
-            let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part.read));
-            scatter = scatter + of_part.through(part.read.turn);
-            // One correction for part and blanks: its noise is theirs together.
-            let of_all = |moved: &Correction| {
-                sides()
-                    .map(|side| flat(moved, side.read) * side.ohms_of_corrected())
-                    .sum()
-            };
-            random = random
-                + match sides().count() {
-                    1 => of_part.through(part.ohms_of_corrected()),
-                    _ => correction.noise_of_standards(budget, of_all),
-                };
-        }
         Some((random, scatter))
     }
 
@@ -269,6 +310,13 @@ impl PointReducer<'_> {
             None => return budget.noise_of(self.of_fixture(&read.corrected), self.fixture),
         };
         noise.through(read.turn)
+    }
+
+    pub(super) fn of_fixture(&self, s: &Scattering) -> Complex64 {
+        match self.fixture {
+            Fixture::Reflect => s.s11,
+            _ => s.s21,
+        }
     }
 
     fn shift(&self, correction: &Correction, read: &Read, cause: Cause) -> Option<Complex64> {

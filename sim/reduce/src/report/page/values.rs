@@ -6,7 +6,7 @@ use maud::{Markup, html};
 
 use super::{list, paragraph, refused, sentence};
 use crate::report::Report;
-use crate::{COVERAGE_FACTOR, Findings, model_words};
+use crate::{COVERAGE_FACTOR, Findings, RESIDUALS_ARE_CONSTANT, model_words};
 
 pub(super) fn section(report: &Report) -> Markup {
     let inside = match &report.findings {
@@ -124,7 +124,7 @@ fn goodness(found: &Extracted) -> Option<String> {
     let goodness = found.goodness?;
     Some(format!(
         "How well the circuit follows: χ² {} with {} degrees of freedom, p {}; the largest miss \
-         is {} at {}.",
+         is {} at {}. {RESIDUALS_ARE_CONSTANT}",
         fixed(goodness.chi_square, 1),
         goodness.degrees_of_freedom,
         fixed(goodness.p?, 3),

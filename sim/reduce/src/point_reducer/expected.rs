@@ -1,0 +1,153 @@
+//! One point as a part of a given impedance would read there: what noise and systematic errors
+//! do to its ohms, free of the noise of the part's own reading.
+
+use jigwise_bench::Blank;
+use jigwise_physics::{
+    Budget, Complex64, Correction, Covariance, Fixture, Immittance, PortExtension, Scattering,
+};
+
+use super::uncertainty::Propagation;
+use super::{HeldPoint, PointReducer, Read};
+use crate::frequency::point_at;
+use crate::smooth::Smooth;
+use crate::{ReduceError, Source};
+
+/// Correction, plane and blanks of one point, ready for any part.
+///
+/// The raw readings of standards and blanks are smoothed over frequency: their noise is in the
+/// residuals of a fit, and shifts that held it too would follow it.
+#[derive(Debug, Clone)]
+pub(crate) struct Expected {
+    propagation: Propagation,
+    budget: Budget,
+    correction: Option<Correction>,
+    blanks: Vec<Read>,
+    /// What moving the planes multiplies S11, S21 and S22 by.
+    turns: [Complex64; 3],
+}
+
+impl PointReducer<'_> {
+    /// `None` without a budget.
+    pub(crate) fn expected(&self, freq_hz: f64) -> Result<Option<Expected>, ReduceError> {
+        let Some(budget) = self.budget else {
+            return Ok(None);
+        };
+        let smooth = Smooth::new(budget, freq_hz);
+        let correction = self.correction_at(freq_hz, Some(&smooth))?;
+        let blank = |sweep| {
+            let k = point_at(jigwise_touchstone::Sweep::frequency_hz(sweep), freq_hz)?;
+            let raw = self.readings_of(sweep, |to, from| smooth.reading(sweep, k, to, from));
+            Some(self.read_raw(raw, freq_hz, correction.as_ref()))
+        };
+        let blanks = self.recipe.blanks.iter().filter_map(blank);
+        Ok(Some(Expected {
+            propagation: self.propagation(),
+            budget: *budget,
+            correction,
+            blanks: blanks.collect::<Result<_, _>>()?,
+            turns: self.turns(freq_hz)?,
+        }))
+    }
+
+    /// The same with the readings of standards and blanks as they are.
+    pub(super) fn expected_of(&self, held: &HeldPoint) -> Result<Option<Expected>, ReduceError> {
+        let Some(budget) = self.budget else {
+            return Ok(None);
+        };
+        Ok(Some(Expected {
+            propagation: self.propagation(),
+            budget: *budget,
+            correction: held.correction,
+            blanks: held.blanks.clone(),
+            turns: self.turns(held.freq_hz)?,
+        }))
+    }
+
+    /// What moving the planes multiplies S11, S21 and S22 by.
+    pub(super) fn turns(&self, freq_hz: f64) -> Result<[Complex64; 3], ReduceError> {
+        let one = Complex64::ONE;
+        let flat = Scattering {
+            s11: one,
+            s12: one,
+            s21: one,
+            s22: one,
+        };
+        let [first, second] = &self.recipe.extension;
+        let turned = PortExtension::scattering(&flat, first, second, freq_hz)?;
+        Ok([turned.s11, turned.s21, turned.s22])
+    }
+}
+
+impl Expected {
+    pub(crate) fn fixture(&self) -> Fixture {
+        self.propagation.fixture
+    }
+
+    /// The covariance of R and X from noise, Ω², of a part of `z_ohm`, and into `steps` the step
+    /// of each systematic source. `None` where no error of the reading is small in ohms.
+    pub(crate) fn at(
+        &self,
+        z_ohm: Complex64,
+        steps: &mut Vec<(Source, Complex64)>,
+    ) -> Option<Covariance> {
+        let device = Immittance::from_impedance(z_ohm).ok()?;
+        let part = self.read(device)?;
+        let correction = self.correction.as_ref();
+        let found = self.propagation.propagated(
+            &self.budget,
+            correction,
+            &part,
+            &self.blanks,
+            device,
+            Some(steps),
+        )?;
+        Some(found.random)
+    }
+
+    /// What the part reads, with the fixture around it.
+    pub(super) fn read(&self, part: Immittance) -> Option<Read> {
+        let Propagation {
+            fixture, reference, ..
+        } = self.propagation;
+        let mut devices = [Immittance::OPEN; Blank::MAX_PER_FIXTURE];
+        for (device, blank) in devices.iter_mut().zip(&self.blanks) {
+            *device = blank.device;
+        }
+        let device = Blank::put_back(fixture, part, &devices[..self.blanks.len()]).ok()?;
+        let s11 = fixture.port_reflection(device, reference).value()?;
+        let s21 = match fixture {
+            Fixture::Reflect => Complex64::ZERO,
+            _ => fixture.reading(device, reference).value()?,
+        };
+        let corrected = Scattering {
+            s11,
+            s12: s21,
+            s21,
+            s22: if fixture == Fixture::Reflect {
+                s21
+            } else {
+                s11
+            },
+        };
+        let [first, through, second] = self.turns;
+        let flat = Scattering {
+            s11: s11 / first,
+            s12: s21 / through,
+            s21: s21 / through,
+            s22: corrected.s22 / second,
+        };
+        let raw = match &self.correction {
+            Some(correction) => correction.raw_of(fixture, &flat),
+            None => flat,
+        };
+        Some(Read {
+            raw,
+            corrected,
+            device,
+            turn: match fixture {
+                Fixture::Reflect => first,
+                _ => through,
+            },
+        })
+    }
+}
