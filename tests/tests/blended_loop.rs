@@ -130,9 +130,7 @@ fn honest_sweeps_agree() {
 #[test]
 fn honest_sweeps_of_several_points_agree() {
     let sweep = |name, fixtures, instrument, part: fn(f64) -> Complex64| Cell {
-        part: [3e6, 7e6, 14e6, 28e6, 50e6]
-            .map(|hz| (hz, part(hz)))
-            .to_vec(),
+        part: [3e6, 14e6, 50e6].map(|hz| (hz, part(hz))).to_vec(),
         ..Cell::new(name, c(0.0, 0.0), 0.0, fixtures, instrument)
     };
     check(&[

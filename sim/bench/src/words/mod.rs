@@ -307,9 +307,9 @@ pub fn agreement(agreement: &Agreement) -> String {
 
 /// What the p-value of the agreement takes for granted.
 pub const AGREEMENT_NOTE: &str = "p of the agreement is one for the whole sweep. What the \
-    calibration, a connection or a blank leaves is taken for one constant over it, the noise of \
-    the standards for common where the fixtures share their raw sweeps, and for each fixture's \
-    own where the files were corrected elsewhere";
+    calibration, a connection or a blank leaves is taken for one constant over it. Fixtures with \
+    the same raw standards share the noise of these; of files corrected elsewhere each counts as \
+    calibrated by itself";
 
 /// A cause of error, in a few words.
 pub fn cause(cause: Cause) -> &'static str {

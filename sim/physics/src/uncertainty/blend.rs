@@ -132,8 +132,9 @@ impl Blend {
         mut observe: impl FnMut(Complex64) -> Option<Vec<Observation>>,
     ) -> Result<Self, BlendError> {
         const MAX_STEPS: usize = 60;
-        /// A step of this part of the standard uncertainty is rest.
-        const AT_REST: f64 = 1e-7;
+        /// A step of this part of the standard uncertainty is the last: what it leaves is smaller by
+        /// the relative uncertainty once more.
+        const LAST_STEP: f64 = 1e-4;
         let usable = used.iter().filter(|&&used| used).count();
         if usable < 2 {
             return Err(BlendError::TooFew { usable });
@@ -147,11 +148,13 @@ impl Blend {
             if !size.is_finite() || !u_ohm.is_finite() {
                 return Err(BlendError::NoEstimate);
             }
-            if size > AT_REST * u_ohm {
-                // A step far beyond the uncertainty and of more than half the impedance would
-                // leave the neighbourhood it was taken in.
-                let farthest = (0.5 * z.norm()).max(3.0 * u_ohm);
+            // A step far beyond the uncertainty and of more than half the impedance would leave
+            // the neighbourhood it was taken in.
+            let farthest = (0.5 * z.norm()).max(3.0 * u_ohm);
+            if size > 0.0 {
                 z += mean.step_ohm * (farthest / size).min(1.0);
+            }
+            if size > LAST_STEP * u_ohm {
                 continue;
             }
             let degrees_of_freedom = 2 * (usable as u32 - 1);
