@@ -11,6 +11,12 @@ factor) then fits the same circuit, written here as one line of complex arithmet
 values themselves and not in their logarithms; the covariance of the values is (J^T J)^-1 with J
 by five-point differences. A systematic shift adds the linear response of the fit to it.
 
+Three sweeps more have a scatter and two shifts that hang on the impedance: the scatter is
+a*|Z|*|1 + Z/Z0|, the shifts are b*Z and c*Z^2/Z0, each a complex number and so two components.
+They are fitted in rounds, with scatter and shifts taken at the fitted circuit, until nothing moves,
+and chi-square is r^T V^-1 r with the whole matrix V of the readings. One of the three has a ripple
+that the shifts could follow if they were taken at each reading.
+
 A chance of chi-square is scipy.stats.chi2.sf, in the same file.
 """
 
@@ -87,6 +93,15 @@ KINDS = [
 CHANCES = [
     (0.1, 1), (6.6, 1), (30.0, 1), (3.0, 2), (5.0, 7),
     (80.0, 79), (120.0, 78), (900.0, 801), (2100.0, 2000),
+]
+
+# Scatter and shifts that hang on the impedance: a, b, c, and Z0 in ohms.
+MOVING = {"a": 2e-3, "b": 0.02, "c": 2e-3, "z0": 50.0}
+# Name, model, true values, frequencies, ripple relative to |Z|.
+MOVED = [
+    ("coil", coil, [10e-6, 20.0, 2e-12], np.geomspace(1e6, 12e6, 61), 0.0),
+    ("coil", coil, [10e-6, 20.0, 2e-12], np.geomspace(1e6, 12e6, 61), 0.03),
+    ("capacitor", capacitor, [100e-12, 2.0, 3e-9], np.geomspace(20e6, 200e6, 61), 0.0),
 ]
 
 # Noise per component relative to |Z|.
@@ -177,6 +192,61 @@ def scipy_fit(model, start, freq_hz, z, covariance):
     return values(found.x), unit, jac, inverse, whitened, 2 * found.cost
 
 
+def moving_errors(z):
+    """Covariance of each point, and the shifts as real components, at impedances z."""
+    a, b, c, z0 = (MOVING[key] for key in ("a", "b", "c", "z0"))
+    size = a * np.abs(z) * np.abs(1 + z / z0)
+    covariance = size[:, None, None] ** 2 * np.eye(2)
+    return covariance, [b * z, 1j * b * z, c * z * z / z0, 1j * c * z * z / z0]
+
+
+def moved_fits(rng):
+    made = []
+    for name, model, truth, freq_hz, ripple in MOVED:
+        w = TAU * freq_hz
+        exact = model(truth, w)
+        exact = exact * (1 + ripple * np.cos(TAU * 7 * np.arange(len(w)) / len(w)))
+        covariance, shifts = moving_errors(exact)
+        draws = rng.standard_normal((2, len(w)))
+        noise = np.sqrt(covariance[:, 0, 0]) * (draws[0] + 1j * draws[1])
+        residuals = rng.standard_normal(len(shifts))
+        z = exact + noise + sum(r * s for r, s in zip(residuals, shifts))
+        z = np.array([complex(float(f"{x.real:.12g}"), float(f"{x.imag:.12g}")) for x in z])
+        at, values = z, truth
+        for _ in range(50):
+            covariance, shifts = moving_errors(at)
+            found = scipy_fit(model, truth, freq_hz, z, covariance)
+            values, unit, jac, inverse, whitened, _ = found
+            moved = model(values, w)
+            still = np.max(np.abs(moved / at - 1))
+            at = moved
+            if still < 1e-13:
+                break
+        steps = np.stack([whitened(shift) for shift in shifts], axis=-1)
+        followed = inverse @ jac.T @ steps
+        u = unit * np.sqrt(np.diag(inverse + followed @ followed.T))
+        rest = whitened(z - at)
+        # The least of r^T V^-1 r over the values: generalised least squares.
+        full = np.linalg.inv(np.eye(len(rest)) + steps @ steps.T)
+        best = np.linalg.solve(jac.T @ full @ jac, jac.T @ full @ rest)
+        rest = rest - jac @ best
+        chi_square = float(rest @ full @ rest)
+        made.append(
+            {
+                "kind": name,
+                "ripple": ripple,
+                "freq_hz": [float(f) for f in freq_hz],
+                "re": [float(x.real) for x in z],
+                "im": [float(x.imag) for x in z],
+                "values": [float(v) for v in values],
+                "u": [float(x) for x in u],
+                "chi_square": chi_square,
+                "p": float(scipy.stats.chi2.sf(chi_square, len(rest) - len(values))),
+            }
+        )
+    return made
+
+
 def make():
     rng = np.random.default_rng(SEED)
     fits = []
@@ -224,6 +294,7 @@ def make():
                 "p": float(scipy.stats.chi2.sf(chi_square, len(rest) - len(values))),
             }
         )
+    moved = moved_fits(rng)
     chances = [
         {"x": x, "nu": nu, "p": float(scipy.stats.chi2.sf(x, nu))}
         for x, nu in CHANCES
@@ -233,7 +304,9 @@ def make():
         f"numpy {np.__version__}",
         "seed": SEED,
         "chances": chances,
+        "moving": MOVING,
         "fits": fits,
+        "moved_fits": moved,
     }
 
 
@@ -252,9 +325,13 @@ def main():
     check = parser.parse_args().check
     made = make()
     if not check:
-        lines = ",\n".join("    " + json.dumps(fit) for fit in made["fits"])
-        head = json.dumps({k: v for k, v in made.items() if k != "fits"}, indent=2)
-        FILE.write_text(f'{head.rstrip(chr(10) + "}")},\n  "fits": [\n{lines}\n  ]\n}}\n', "ascii")
+        lists = ("fits", "moved_fits")
+        head = json.dumps({k: v for k, v in made.items() if k not in lists}, indent=2)
+        text = head.rstrip("\n}") + "\n  }"
+        for key in lists:
+            lines = ",\n".join("    " + json.dumps(fit) for fit in made[key])
+            text += f',\n  "{key}": [\n{lines}\n  ]'
+        FILE.write_text(text + "\n}\n", "ascii")
         print(f"{FILE.name}: {len(made['fits'])} fits written, seed {SEED}")
         return 0
     new, old = numbers(made), numbers(json.loads(FILE.read_text("ascii")))

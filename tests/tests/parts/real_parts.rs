@@ -6,9 +6,9 @@
 //! Crystal: the quantities of IEC 60444-1 and -5, formulas from memory, values recomputed.
 
 use jigwise_physics::{
-    Capacitor, Complex64, Covariance, Crystal, Equivalents, Fixture, Immittance, ImpedanceSweep,
-    Inductor, LineEnd, Model, Network, Part, Quantity, ReferenceImpedance, Resistor, Stub,
-    motional_capacitance_f, p_value,
+    Capacitor, Complex64, Covariance, Crystal, Equivalents, ExtractError, Fixture, Immittance,
+    ImpedanceSweep, Inductor, LineEnd, Model, Network, Part, Quantity, ReferenceImpedance,
+    Resistor, Stub, SweepErrors, motional_capacitance_f, p_value,
 };
 use jigwise_tests::expected::near;
 use jigwise_tests::parts::crystal;
@@ -581,6 +581,85 @@ fn fits_agree_with_scipy() {
         );
         near(&format!("{kind} χ²"), goodness.chi_square, chi_square, 1e-4);
         near(&format!("{kind} p"), goodness.p.unwrap(), p, 1e-4);
+    }
+}
+
+/// The errors of the moved fits: scatter a·|Z|·|1 + Z/Z0|, shifts b·Z and c·Z²/Z0.
+#[derive(Debug)]
+struct Moving {
+    a: f64,
+    b: f64,
+    c: f64,
+    z0_ohm: f64,
+}
+
+impl SweepErrors for Moving {
+    fn at(&self, _: usize, z: Complex64, shifts: &mut [Complex64]) -> Option<Covariance> {
+        let (scale, square) = (self.b * z, self.c * z * z / self.z0_ohm);
+        let all = [scale, scale * Complex64::I, square, square * Complex64::I];
+        shifts.copy_from_slice(&all);
+        let sigma = self.a * z.norm() * (1.0 + z / self.z0_ohm).norm();
+        Some(Covariance::circular(sigma * sigma))
+    }
+}
+
+/// Scatter and shifts taken at the fitted circuit: values, u and χ² as scipy finds them with the
+/// whole covariance matrix, from the same file. A rippled coil is refused; with the shifts of each
+/// reading it was accepted.
+#[test]
+fn fits_with_errors_of_the_circuit_agree_with_scipy() {
+    let file: Value = serde_json::from_str(FITS).unwrap();
+    let entry = |name: &str| file["moving"][name].as_f64().unwrap();
+    let errors = Moving {
+        a: entry("a"),
+        b: entry("b"),
+        c: entry("c"),
+        z0_ohm: entry("z0"),
+    };
+    let fits = file["moved_fits"].as_array().unwrap();
+    assert_eq!(fits.len(), 3);
+    for fit in fits {
+        let kind = fit["kind"].as_str().unwrap();
+        let model = match kind {
+            "coil" => Model::Inductor,
+            _ => Model::Capacitor,
+        };
+        let freq_hz = numbers(&fit["freq_hz"]);
+        let z = complexes(fit, "re", "im");
+        let mut shifts = vec![vec![Complex64::ZERO; z.len()]; 4];
+        let mut random = Vec::new();
+        for (k, &z) in z.iter().enumerate() {
+            let mut own = [Complex64::ZERO; 4];
+            random.extend(errors.at(k, z, &mut own));
+            for (all, own) in shifts.iter_mut().zip(own) {
+                all[k] = own;
+            }
+        }
+        let sweep = ImpedanceSweep::new(&freq_hz, &z, &random, &shifts).unwrap();
+        let found = sweep.with_errors(&errors).fit(model);
+        let expected = fit["chi_square"].as_f64().unwrap();
+        // χ² stands where it moves by less than a thousandth of √(2ν).
+        let within = 1e-3 * (2.0 * (2.0 * z.len() as f64 - 3.0)).sqrt();
+        if fit["ripple"].as_f64().unwrap() > 0.0 {
+            let Err(ExtractError::Misfit { chi_square, .. }) = found else {
+                panic!("{found:?}");
+            };
+            near(
+                "χ² of a ripple",
+                chi_square,
+                expected,
+                within * expected / 119.0,
+            );
+            continue;
+        }
+        let found = found.unwrap_or_else(|why| panic!("{kind}: {why}"));
+        near(kind, found.goodness.unwrap().chi_square, expected, within);
+        let (values, u) = (numbers(&fit["values"]), numbers(&fit["u"]));
+        // The capacitance across the coil is not told.
+        for (j, value) in found.values.iter().take(2).enumerate() {
+            near(kind, value.value / u[j], values[j] / u[j], 1e-3);
+            near(kind, value.u / u[j], 1.0, 1e-3);
+        }
     }
 }
 

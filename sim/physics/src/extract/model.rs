@@ -160,8 +160,8 @@ impl ImpedanceSweep<'_> {
         first: &Solution,
     ) -> Option<Solution> {
         const MAX_ROUNDS: usize = 6;
-        // A twentieth of the standard deviation of χ², √(2ν): it moves p by 0.02 at most.
-        const STANDS: f64 = 0.05;
+        // A thousandth of the standard deviation of χ², √(2ν): it moves p by 0.0004 at most.
+        const STANDS: f64 = 1e-3;
         let mut last = first.clone();
         for _ in 0..MAX_ROUNDS {
             let Some(moved) = OwnedSweep::with_errors_at(self, &problem.model_ohm(&last.theta))

@@ -65,7 +65,8 @@ fn facts(report: &Report) -> Vec<(&'static str, String)> {
         let text = if subject.instrument.is_some() {
             format!(
                 "blended at each frequency by generalised least squares, with what the \
-                 calibration leaves kept common; fixtures within {MIN_T0_IN_SIGMA} σ of their \
+                 calibration leaves common to all, and what a connection or a blank leaves each \
+                 fixture's own; fixtures within {MIN_T0_IN_SIGMA} σ of their \
                  pole are left out of the blend"
             )
         } else {
