@@ -200,6 +200,8 @@ fn a_doubtful_blend_says_so_first() {
         assert!(p >= 0.001);
         let warns = first.contains("agree poorly");
         assert_eq!(warns, p < 0.05, "{first}");
+        let csv = jig(&arguments(&paths, TWO, &[&more[..], &["--csv"]].concat()));
+        assert_eq!(csv.err.contains("agree poorly"), warns, "{}", csv.err);
         seen.insert(if warns { "doubtful" } else { "agreement" });
     }
     assert_eq!(seen.len(), 3, "{seen:?}");

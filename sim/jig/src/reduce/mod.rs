@@ -19,7 +19,7 @@ use jigwise_physics::{LineEnd, Model};
 
 use self::inputs::Inputs;
 use super::{CommandError, FixtureArgument, frequency, percentage};
-use jigwise_bench::expected_one_of;
+use jigwise_bench::{expected_one_of, words};
 use jigwise_quantity::engineering;
 use jigwise_quantity::{Unit, ValueError, parse_list};
 use jigwise_reduce::{Columns, Ensemble, Findings, MODELS, Survey, Wanted};
@@ -190,6 +190,19 @@ impl Reduce {
         out.flush()?;
         for note in &notes {
             writeln!(err, "jig: {note}")?;
+        }
+        // Numbers alone have no first line that warns.
+        if self.json || self.csv {
+            for part in &prepared {
+                let doubt = part
+                    .ensemble
+                    .agreement()
+                    .filter(|found| found.is_doubtful());
+                if let Some(found) = doubt {
+                    let said = words::agreement(&found);
+                    writeln!(err, "jig: {}: {said}", part.inputs.title())?;
+                }
+            }
         }
         let wanted = self.model.as_ref().unwrap_or(&Wanted::Automatic);
         for (part, place) in prepared.iter().zip(&places) {
