@@ -140,7 +140,7 @@ fn nothing_makes_it_panic_or_tell_no_number() {
         reconnect: 0.0,
         ..Instrument::LABORATORY
     };
-    let hopeless = Instrument {
+    let beyond = Instrument {
         reflect_floor: 1.0,
         through_floor: 1.0,
         trace_magnitude: 1.0,
@@ -149,6 +149,17 @@ fn nothing_makes_it_panic_or_tell_no_number() {
         display_phase_rad: 0.7,
         reconnect: 1.0,
         ..Instrument::HANDHELD
+    };
+    let why = Budget::new(&beyond, Z0, 1).unwrap_err().to_string();
+    assert!(why.contains("all entries together"), "{why}");
+    // √0.8, as wide as a budget may nearly be.
+    let hopeless = Instrument {
+        reflect_floor: 0.4,
+        through_floor: 0.4,
+        trace_magnitude: 0.5,
+        trace_phase_rad: 0.3,
+        reconnect: 0.4,
+        ..beyond
     };
     let only_magnitude = Instrument {
         trace_magnitude: 0.3,
