@@ -5,6 +5,7 @@
 //! the book's page was not at hand and the numbers were recomputed independently.
 
 pub mod answers;
+pub mod blended_loop;
 pub mod closed_loop;
 pub mod divider;
 pub mod exact;

@@ -61,7 +61,7 @@ impl Bench {
         // A corrected file does not tell the front end: each run has another.
         if let Some(plan) = scenario.calibration.as_mut().filter(|_| !self.is_raw) {
             // Not the seed of the noise: both draw from it in the same way.
-            plan.front_end = seed ^ 0x5a5a_5a5a;
+            plan.front_end = Some(seed ^ 0x5a5a_5a5a);
         }
         Measurement::of(&scenario, self.fixture).unwrap()
     }

@@ -172,7 +172,8 @@ impl From<csv::Error> for CommandError {
 }
 
 /// Runs `jig` with `arguments` (the first is the program's own name). Results go to `out`,
-/// remarks and errors to `err`. Ends with 0, or 2 after bad input.
+/// remarks and errors to `err`. Ends with 0, with 1 where the fixtures of one part contradict each
+/// other, or with 2 after bad input.
 pub fn run<A>(arguments: A, out: &mut dyn Write, err: &mut dyn Write) -> ExitCode
 where
     A: IntoIterator<Item: Into<OsString> + Clone>,
@@ -193,7 +194,7 @@ fn work(
         Verb::Roundtrip(roundtrip) => roundtrip.run(out)?,
         Verb::Blend(blend) => blend.run(out)?,
         Verb::Sweep(sweep) => sweep.run(out, err)?,
-        Verb::Reduce(reduce) => reduce.run(out, err)?,
+        Verb::Reduce(reduce) => return reduce.run(out, err),
     }
     Ok(ExitCode::SUCCESS)
 }

@@ -1,9 +1,14 @@
 //! One part measured in several fixtures, point by point.
 
 use std::ops::Range;
+use std::sync::OnceLock;
 
-use jigwise_physics::{Budget, Complex64, Fixture, Immittance, ReferenceImpedance};
+use jigwise_physics::{
+    Agreement, AgreementTally, BlendError, Budget, Complex64, Fixture, Immittance,
+    ReferenceImpedance,
+};
 
+use crate::blending::{Numbers, Sight, Sights};
 use crate::cores::on_all_cores;
 use crate::fit_input::{GrowingInput, fitted};
 use crate::frequency::point_at;
@@ -20,6 +25,7 @@ pub struct Ensemble<'a> {
     seen: [Option<Reducer<'a>>; 3],
     first: Fixture,
     budget: Option<&'a Budget>,
+    agreement: OnceLock<Option<Agreement>>,
 }
 
 impl<'a> Ensemble<'a> {
@@ -61,6 +67,7 @@ impl<'a> Ensemble<'a> {
             seen,
             first,
             budget,
+            agreement: OnceLock::new(),
         })
     }
 
@@ -106,43 +113,23 @@ impl<'a> Ensemble<'a> {
     fn point_and_steps(
         &self,
         index: usize,
-        mut steps: Option<&mut [Vec<(Source, Complex64)>; 3]>,
+        steps: Option<&mut [Vec<(Source, Complex64)>; 3]>,
     ) -> Result<PartPoint, ReduceError> {
         let freq_hz = self.freq_hz()[index];
-        let mut seen = [None; 3];
-        let mut refused = None;
-        for (which, sweep) in self.seen.iter().enumerate() {
-            let Some(sweep) = sweep else { continue };
-            let all = sweep.freq_hz();
-            let at = match all.get(index) {
-                Some(same) if *same == freq_hz => index,
-                _ => point_at(all, freq_hz).unwrap_or_default(),
-            };
-            let steps = steps.as_deref_mut().map(|steps| &mut steps[which]);
-            match sweep.points(true).point(at, steps) {
-                Ok(point) => seen[which] = Some(point),
-                Err(error @ ReduceError::Blank { .. }) => {
-                    refused.get_or_insert(error);
-                }
-                Err(error) => return Err(error),
-            }
-        }
+        let sights = self.sights(index, steps)?;
         let reference = self.reference();
-        let chosen = match (best(&seen, reference, self.budget.is_some()), refused) {
-            (Some(chosen), _) => chosen,
-            (None, Some(error)) => return Err(error),
-            (None, None) => self.first,
-        };
-        let blend = self
-            .budget
-            .filter(|_| seen.iter().flatten().count() > 1)
-            .map(|budget| {
-                // What each fixture would read of the part alone, without strays.
-                budget.blend(Fixture::ALL.map(|fixture| {
-                    let point = seen[fixture as usize].as_ref()?;
-                    fixture.reading(point.device, reference).value()
-                }))
-            });
+        let mut seen = [None; 3];
+        for sight in &sights.0 {
+            seen[sight.sweep.fixture() as usize] = Some(sight.point);
+        }
+        let chosen = best(&seen, reference, self.budget.is_some()).unwrap_or(self.first);
+        let blend = (self.budget.is_some() && sights.0.len() > 1).then(|| {
+            // Whether they are of one part is judged over the whole sweep.
+            match self.agreement().filter(Agreement::is_contradiction) {
+                Some(agreement) => Err(BlendError::from(agreement)),
+                None => sights.blend(reference),
+            }
+        });
         let blended = match &blend {
             Some(Ok(blend)) => Some(Immittance::from_impedance(blend.impedance_ohm)?),
             _ => None,
@@ -154,6 +141,72 @@ impl<'a> Ensemble<'a> {
             chosen,
             blend,
             device: blended.unwrap_or(own),
+        })
+    }
+
+    /// What each fixture sees at one of the frequencies; an error where none sees anything.
+    fn sights(
+        &self,
+        index: usize,
+        mut steps: Option<&mut [Vec<(Source, Complex64)>; 3]>,
+    ) -> Result<Sights<'_>, ReduceError> {
+        let freq_hz = self.freq_hz()[index];
+        let mut sights = Vec::with_capacity(3);
+        let mut refused = None;
+        for (which, sweep) in self.seen.iter().enumerate() {
+            let Some(sweep) = sweep else { continue };
+            let all = sweep.freq_hz();
+            let at = match all.get(index) {
+                Some(same) if *same == freq_hz => index,
+                _ => point_at(all, freq_hz).unwrap_or_default(),
+            };
+            let steps = steps.as_deref_mut().map(|steps| &mut steps[which]);
+            let points = sweep.points(true);
+            let held = points.held(at)?;
+            match points.reduced(&held, steps) {
+                Ok((point, t0_in_sigma)) => sights.push(Sight {
+                    sweep,
+                    held,
+                    point,
+                    t0_in_sigma,
+                }),
+                Err(error @ ReduceError::Blank { .. }) => {
+                    refused.get_or_insert(error);
+                }
+                Err(error) => return Err(error),
+            }
+        }
+        match refused {
+            Some(error) if sights.is_empty() => Err(error),
+            _ => Ok(Sights(sights)),
+        }
+    }
+
+    /// Whether the fixtures tell of one part: one p-value for the whole sweep, from at most 2001
+    /// of its points. `None` without an instrument, for one fixture, and where no point is seen
+    /// by two.
+    ///
+    /// What the calibration leaves is the same in all fixtures, and so is the noise of raw
+    /// standards that they share. Where they were corrected elsewhere, each is taken to have read
+    /// its own standards.
+    pub fn agreement(&self) -> Option<Agreement> {
+        *self.agreement.get_or_init(|| {
+            if self.budget.is_none() || self.fixtures() < 2 {
+                return None;
+            }
+            let indices: Vec<usize> = fitted(self.freq_hz().len()).collect();
+            let told = on_all_cores(0..indices.len(), |k| {
+                // A point that can't be reduced is told of where the points are.
+                let sights = self.sights(indices[k], None).ok()?;
+                let blend = sights.blend(self.reference()).ok();
+                Some(sights.told_from(blend.as_ref()))
+            });
+            let mut numbers = Numbers::default();
+            let mut tally = AgreementTally::default();
+            for told in told.into_iter().flatten() {
+                tally.add(&numbers.observations(told));
+            }
+            tally.finish()
         })
     }
 

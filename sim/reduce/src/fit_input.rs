@@ -1,6 +1,8 @@
 //! A reduced sweep as the extraction of part values takes it.
 
-use jigwise_physics::{Complex64, Covariance, ExtractError, Fixture, ImpedanceSweep, SweepErrors};
+use jigwise_physics::{
+    Cause, Complex64, Covariance, ExtractError, Fixture, ImpedanceSweep, SweepErrors,
+};
 use jigwise_touchstone::Sweep;
 
 use crate::point_reducer::Expected;
@@ -42,10 +44,30 @@ impl FitInput {
 
 /// What each of the shifts is of: the fixture, where its error is that of one, the source, and
 /// whether it is the first or the second real number of it.
-type Slot = (Option<Fixture>, Source, usize);
+pub(crate) type Slot = (Option<Fixture>, Source, usize);
+
+/// Raw match turns with frequency, as no error that is one constant over the sweep does: in a fit
+/// its products count as scatter.
+fn turns_with_frequency(source: Source) -> bool {
+    matches!(
+        source,
+        Source::Cause {
+            cause: Cause::RawMatch,
+            ..
+        }
+    )
+}
+
+fn scatter_by_raw_match(steps: &[(Source, Complex64)]) -> Covariance {
+    steps
+        .iter()
+        .filter(|(source, _)| turns_with_frequency(*source))
+        .map(|(_, step)| Covariance::along(*step))
+        .fold(Covariance::ZERO, |sum, one| sum + one)
+}
 
 /// The slots of a point's steps, with the steps.
-fn with_slots(
+pub(crate) fn with_slots(
     fixture: Fixture,
     steps: &[(Source, Complex64)],
 ) -> impl Iterator<Item = (Slot, Complex64)> {
@@ -59,6 +81,14 @@ fn with_slots(
     })
 }
 
+/// Those of the steps that stay over the sweep.
+fn constant_slots(
+    fixture: Fixture,
+    steps: &[(Source, Complex64)],
+) -> impl Iterator<Item = (Slot, Complex64)> {
+    with_slots(fixture, steps).filter(|((_, source, _), _)| !turns_with_frequency(*source))
+}
+
 /// Scatter and shifts of every point for a part of any impedance.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct ExpectedErrors {
@@ -70,8 +100,8 @@ impl SweepErrors for ExpectedErrors {
     fn at(&self, point: usize, z_ohm: Complex64, shifts: &mut [Complex64]) -> Option<Covariance> {
         let expected = self.points.get(point)?;
         let mut steps = Vec::with_capacity(shifts.len());
-        let random = expected.at(z_ohm, &mut steps)?;
-        for (slot, step) in with_slots(expected.fixture(), &steps) {
+        let random = expected.at(z_ohm, &mut steps)? + scatter_by_raw_match(&steps);
+        for (slot, step) in constant_slots(expected.fixture(), &steps) {
             let at = self.slots.iter().position(|known| *known == slot);
             if let Some(shift) = at.and_then(|at| shifts.get_mut(at)) {
                 *shift = step;
@@ -174,7 +204,8 @@ impl GrowingInput {
         let input = &mut self.input;
         let before = input.freq_hz.len();
         let known = if self.has_budget { steps } else { &[] };
-        for (slot, step) in with_slots(reducer.fixture(), known) {
+        let random = random + scatter_by_raw_match(known);
+        for (slot, step) in constant_slots(reducer.fixture(), known) {
             let slots = &mut self.errors.slots;
             let at = slots.iter().position(|known| *known == slot);
             let at = at.unwrap_or_else(|| {

@@ -9,6 +9,7 @@
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
 mod beside;
+mod blending;
 mod calibration_file;
 mod column;
 mod cores;

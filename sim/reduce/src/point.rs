@@ -69,8 +69,10 @@ pub enum Source {
         /// 0 for the part, then the blanks; what comes of the calibration is shared by all.
         connection: usize,
     },
-    /// What a blank takes away and should not, or leaves.
+    /// What a blank takes away and should not, or leaves: a share of what it takes away.
     Removal,
+    /// The same share of what the calibration adds to a blank, which it takes away too.
+    UnsureRemoval,
 }
 
 impl Source {

@@ -2,6 +2,7 @@
 
 mod expected;
 mod identity;
+mod observed;
 mod uncertainty;
 
 use jigwise_bench::Blank;
@@ -13,6 +14,7 @@ use jigwise_touchstone::Sweep;
 
 pub(crate) use expected::Expected;
 pub(crate) use identity::IdentityErrors;
+pub(crate) use observed::Observed;
 use uncertainty::Propagation;
 
 use crate::frequency::point_at;
@@ -43,6 +45,14 @@ struct Read {
     turn: Complex64,
 }
 
+/// One frequency's readings of the part and its blanks, corrected and ready to be looked at.
+pub(crate) struct HeldPoint {
+    freq_hz: f64,
+    correction: Option<Correction>,
+    part: Read,
+    blanks: Vec<Read>,
+}
+
 impl Read {
     fn power_out(&self, fixture: Fixture) -> f64 {
         let back = self.corrected.s11.norm_sqr();
@@ -62,26 +72,53 @@ impl PointReducer<'_> {
         k: usize,
         steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Result<ReducedPoint, ReduceError> {
+        let (point, _) = self.reduced(&self.held(k)?, steps)?;
+        Ok(point)
+    }
+
+    /// What is read at a frequency.
+    pub(super) fn held(&self, k: usize) -> Result<HeldPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
         let correction = self.correction_at(freq_hz, None)?;
-        let correction = correction.as_ref();
-        let part = self.read(self.sweep, k, freq_hz, correction)?;
-        let mut blanks = Vec::with_capacity(self.recipe.blanks.len());
-        let mut devices = [Immittance::OPEN; Blank::MAX_PER_FIXTURE];
-        for (sweep, device) in self.recipe.blanks.iter().zip(&mut devices) {
+        let part = self.read(self.sweep, k, freq_hz, correction.as_ref())?;
+        let blank = |sweep: &Sweep| {
             let k = point_at(sweep.frequency_hz(), freq_hz).unwrap_or_default();
-            let blank = self.read(sweep, k, freq_hz, correction)?;
+            self.read(sweep, k, freq_hz, correction.as_ref())
+        };
+        let blanks = self.recipe.blanks.iter().map(blank);
+        Ok(HeldPoint {
+            freq_hz,
+            correction,
+            part,
+            blanks: blanks.collect::<Result<_, _>>()?,
+        })
+    }
+
+    /// The point that is held, and |t0|/σ of its reading where an instrument is known.
+    pub(super) fn reduced(
+        &self,
+        held: &HeldPoint,
+        steps: Option<&mut Vec<(Source, Complex64)>>,
+    ) -> Result<(ReducedPoint, Option<f64>), ReduceError> {
+        let HeldPoint {
+            freq_hz,
+            correction,
+            part,
+            blanks,
+        } = held;
+        let freq_hz = *freq_hz;
+        let mut devices = [Immittance::OPEN; Blank::MAX_PER_FIXTURE];
+        for (device, blank) in devices.iter_mut().zip(blanks) {
             *device = blank.device;
-            blanks.push(blank);
         }
         let found = Blank::take_off(self.fixture, part.device, &devices[..blanks.len()])
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
         let reading = self.of_fixture(&part.corrected);
-        let uncertainty = self.budget.and_then(|budget| {
-            let propagation = self.propagation();
-            propagation.uncertainty(budget, correction, &part, &blanks, found.part, steps)
+        let known = self.budget.and_then(|budget| {
+            let (propagation, correction) = (self.propagation(), correction.as_ref());
+            propagation.uncertainty(budget, correction, part, blanks, found.part, steps)
         });
-        Ok(ReducedPoint {
+        let point = ReducedPoint {
             freq_hz,
             reading,
             device: found.part,
@@ -91,8 +128,9 @@ impl PointReducer<'_> {
                 .then(|| (part.corrected.s21 - part.corrected.s12).norm()),
             power_out: part.power_out(self.fixture),
             removed: found.removed,
-            uncertainty,
-        })
+            uncertainty: known.map(|(uncertainty, _)| uncertainty),
+        };
+        Ok((point, known.map(|(_, t0_in_sigma)| t0_in_sigma)))
     }
 
     /// The correction at a frequency, from the readings of the standards or from smoothed ones.

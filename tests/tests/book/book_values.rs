@@ -99,7 +99,7 @@ fn the_load_rules_at_the_low_end_and_the_blank_higher_up() {
         for (source, steps) in judged.sources.iter().zip(&judged.shifts) {
             let name = match source {
                 Source::Cause { cause, .. } => format!("{cause:?}"),
-                Source::Removal => "Removal".to_owned(),
+                Source::Removal | Source::UnsureRemoval => "Removal".to_owned(),
             };
             let square = steps[k].im.powi(2);
             match sums.iter_mut().find(|(known, _)| *known == name) {

@@ -86,28 +86,170 @@ fn without_an_instrument_one_is_chosen() {
     }
 }
 
-/// Two parts given for one: the blend is refused at every frequency, counted, and the best
-/// fixture's own value stands.
+/// A part swept without any error of an instrument, as a file would be that was typed.
+fn exact(bench: &Workbench, device: &str, fixture: &str, stem: &str) -> String {
+    let text = format!(
+        "version = 1\n[device]\n{device}\n[sweep]\nfrom = \"1 MHz\"\nto = \"100 MHz\"\n\
+         points = 201\n"
+    );
+    bench.measured(&text, fixture, stem, &[])
+}
+
+fn resistor(ohm: &str) -> String {
+    format!("kind = \"resistor\"\nresistance = \"{ohm}\"")
+}
+
+const TWO: &str = "reflect,series-through";
+
+/// Asserts that `jig reduce` gives both fixtures apart, in every form, and no value of a circuit.
+fn contradict(bench: &Workbench, paths: &[String], of_each: [&str; 2]) {
+    let more = ["--instrument", "handheld", "--model", "auto"];
+    let found = jig(&arguments(paths, TWO, &more));
+    assert_eq!(found.code, ExitCode::FAILURE, "{}", found.err);
+    let first = found.out.lines().next().unwrap();
+    assert!(first.contains("contradict each other, p "), "{first}");
+    for value in of_each {
+        assert!(found.out.contains(value), "no {value} in {}", found.out);
+    }
+    // Two tables, and no value of a circuit.
+    assert_eq!(found.out.matches("Frequency").count(), 2, "{}", found.out);
+    for symbol in ["R = ", "C = ", "\u{b1}", "Described"] {
+        assert!(!found.out.contains(symbol), "{}", found.out);
+    }
+    let json = jig(&arguments(paths, TWO, &[&more[..], &["--json"]].concat()));
+    assert_eq!(json.code, ExitCode::FAILURE);
+    let json: Value = serde_json::from_str(&json.out).unwrap();
+    assert!(json["agreement"]["p"].as_f64().unwrap() < 0.001);
+    assert_eq!(json["agreement"]["contradiction"], true);
+    assert!(json.get("points").is_none() && json.get("values").is_none());
+    let apart = json["apart"].as_array().unwrap();
+    let named: Vec<&str> = apart
+        .iter()
+        .map(|one| one["fixture"].as_str().unwrap())
+        .collect();
+    assert_eq!(named, ["reflect", "series-through"]);
+    for one in apart {
+        assert_eq!(one["points"].as_array().unwrap().len(), 201);
+        assert!(one.get("values").is_none());
+    }
+    let csv = jig(&arguments(
+        paths,
+        TWO,
+        &["--instrument", "handheld", "--csv"],
+    ));
+    assert_eq!(csv.code, ExitCode::FAILURE);
+    assert_eq!(csv.out.lines().count(), 1 + 2 * 201);
+    assert!(csv.err.contains("contradict each other"), "{}", csv.err);
+    let out = bench.path("apart");
+    let folder = jig(&arguments(
+        paths,
+        TWO,
+        &[&more[..], &["--out", &out]].concat(),
+    ));
+    assert_eq!(folder.code, ExitCode::FAILURE);
+    for fixture in ["reflect", "series-through"] {
+        let page = bench.read(&format!("apart/{fixture}/report.html"));
+        assert!(page.contains("contradict each other"), "{page}");
+        assert!(!page.contains("Described as"), "{page}");
+    }
+}
+
+/// Two parts given for one. Their difference of 20 % is a constant over the sweep, which the
+/// noise of 201 points must not hide.
 #[test]
 fn contradictions_are_not_blended() {
     let bench = Workbench::new();
-    let reflect = bench.measured(&scenario("470", CLUB_BENCH), "reflect", "a", &[]);
-    let series = bench.measured(&scenario("700", CLUB_BENCH), "series-through", "b", &[]);
-    let paths = [reflect, series];
-    let fixtures = "reflect,series-through";
-    let more = ["--instrument", "club-bench"];
-    let found = json(&arguments(&paths, fixtures, &more));
-    for point in found["points"].as_array().unwrap() {
-        let why = point["not_blended"].as_str().unwrap();
-        assert!(why.contains("contradict"), "{why}");
-        assert!((ohms(point) - 700.0).norm() < 70.0);
+    let paths = [
+        exact(&bench, &resistor("100"), "reflect", "a"),
+        exact(&bench, &resistor("120"), "series-through", "b"),
+    ];
+    contradict(&bench, &paths, ["100.00", "120.00"]);
+}
+
+/// A capacitor of 10 pF that reflect hardly tells from an open at the low end, against 50 Ω.
+#[test]
+fn a_small_capacitor_is_no_resistor() {
+    let bench = Workbench::new();
+    let capacitor = "kind = \"capacitor\"\ncapacitance = \"10 pF\"";
+    let paths = [
+        exact(&bench, capacitor, "reflect", "a"),
+        exact(&bench, &resistor("50"), "series-through", "b"),
+    ];
+    contradict(&bench, &paths, ["159.1", "50.000"]);
+}
+
+/// Between 0.05 and 0.001 the sweeps are blended, and the first line warns.
+#[test]
+fn a_doubtful_blend_says_so_first() {
+    let bench = Workbench::new();
+    let reflect = exact(&bench, &resistor("100"), "reflect", "a");
+    let mut seen = HashSet::new();
+    for ohm in 100..120 {
+        let series = exact(&bench, &resistor(&ohm.to_string()), "series-through", "b");
+        let paths = [reflect.clone(), series];
+        let more = ["--instrument", "handheld"];
+        let found = jig(&arguments(&paths, TWO, &more));
+        let first = found.out.lines().next().unwrap();
+        if found.code == ExitCode::FAILURE {
+            seen.insert("contradiction");
+            continue;
+        }
+        let p = json(&arguments(&paths, TWO, &more))["agreement"]["p"]
+            .as_f64()
+            .unwrap();
+        assert!(p >= 0.001);
+        let warns = first.contains("agree poorly");
+        assert_eq!(warns, p < 0.05, "{first}");
+        let csv = jig(&arguments(&paths, TWO, &[&more[..], &["--csv"]].concat()));
+        assert_eq!(csv.err.contains("agree poorly"), warns, "{}", csv.err);
+        seen.insert(if warns { "doubtful" } else { "agreement" });
     }
-    let out = bench.path("out");
-    let with_out = arguments(&paths, fixtures, &[&more[..], &["--out", &out]].concat());
-    assert_eq!(jig(&with_out).code, ExitCode::SUCCESS);
-    let page = bench.read("out/report.html");
-    assert!(page.contains("Not blended at 15 of 15 points"), "{page}");
-    assert!(page.contains("contradict each other"));
+    assert_eq!(seen.len(), 3, "{seen:?}");
+}
+
+/// What the blanks may leave is in the blend.
+#[test]
+fn the_share_left_by_blanks_counts_in_a_blend() {
+    let bench = Workbench::new();
+    let text = scenario(
+        "2k",
+        &format!("[strays]\ngap = \"0.3 pF\"\npin = \"0.5 pF\"\n{CLUB_BENCH}"),
+    );
+    let paths: Vec<String> = ["reflect", "series-through"]
+        .iter()
+        .map(|fixture| {
+            bench.measured(
+                &text,
+                fixture,
+                &format!("r-{fixture}"),
+                &["--raw", "--with-standards"],
+            )
+        })
+        .collect();
+    let standards = bench.standards("r-series-through", true);
+    let blanks = [
+        "r-reflect-empty.s1p",
+        "r-reflect-shorted.s1p",
+        "r-series-through-empty.s2p",
+    ];
+    let blanks = blanks.map(|name| bench.path(name));
+    let u_at = |left: &str| {
+        let mut all = arguments(
+            &paths,
+            TWO,
+            &["--instrument", "club-bench", "--blank-left", left],
+        );
+        for blank in &blanks {
+            all.extend(["--blank", blank]);
+        }
+        all.extend(standards.iter().map(String::as_str));
+        let found = json(&all);
+        let last = found["points"].as_array().unwrap().last().unwrap().clone();
+        assert!(last["not_blended"].is_null(), "{last}");
+        last["u_x_ohm"].as_f64().unwrap()
+    };
+    let (little, much) = (u_at("15"), u_at("50"));
+    assert!(much > 1.2 * little, "{little} and {much}");
 }
 
 #[test]

@@ -479,6 +479,19 @@ fn blanks_are_taken_out() {
         &[&base[..], &["--blank", &blank, "--blank", &blank]].concat(),
         &["part.s2p", "one blank", "found 2"],
     );
+    let text = bench
+        .read("empty.s2p")
+        .replace("\n60000000 ", "\n61000000 ");
+    let other_grid = bench.write("other-grid.s2p", text);
+    refuses(
+        &[&base[..], &["--blank", &other_grid]].concat(),
+        &[
+            "the empty gap",
+            "other-grid.s2p",
+            "was not measured at",
+            "60",
+        ],
+    );
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! Measured sweeps turned into ohms, values and a report, by the library and by `jig reduce`.
 
+mod blend_oracle;
 mod command_reduce;
 mod command_reduce_blend;
 mod command_reduce_report;

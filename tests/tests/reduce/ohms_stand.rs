@@ -24,7 +24,7 @@ impl Measured {
         let mut scenario = Scenario::from_toml(&format!("version = 1\n{text}"), "test").unwrap();
         scenario.seed = seed().wrapping_mul(1_000_003).wrapping_add(run);
         if let Some(plan) = &mut scenario.calibration {
-            plan.front_end = run % 20;
+            plan.front_end = Some(run % 20);
         }
         let measurement = Measurement::of(&scenario, fixture).unwrap();
         Self {

@@ -11,8 +11,8 @@ pub(crate) use story::measurement_story;
 pub use story::{bench_story, left_by};
 
 use jigwise_physics::{
-    AveragesNeeded, Cause, Fixture, FixtureAppraisal, Immittance, InstrumentEntry, Limit,
-    ReferenceImpedance, ResolvableChange, StandingCaution, Trust, Verdict,
+    Agreement, AveragesNeeded, Cause, Fixture, FixtureAppraisal, Immittance, InstrumentEntry,
+    Limit, ReferenceImpedance, ResolvableChange, StandingCaution, Trust, Verdict,
 };
 
 use crate::readout::{Bench, Readout};
@@ -284,6 +284,34 @@ pub fn standing_caution(caution: StandingCaution) -> String {
         ),
     }
 }
+
+/// Whether the fixtures that a part was swept in tell of the same part.
+pub fn agreement(agreement: &Agreement) -> String {
+    let p = match agreement.p {
+        tiny if tiny < 1e-9 => "below 1e-9".to_owned(),
+        small if small < 1e-3 => format!("{small:.0e}"),
+        p => fixed(p, 3),
+    };
+    if agreement.is_contradiction() {
+        format!(
+            "the fixtures contradict each other, p {p}: these are not sweeps of one part within \
+             this budget, so they are not blended and no circuit's values are given. Look for \
+             another part, a stray, a wrong fixture or a wrong budget"
+        )
+    } else if agreement.is_doubtful() {
+        format!(
+            "the fixtures agree poorly, p {p}: look for a stray, a wrong fixture or a wrong budget"
+        )
+    } else {
+        format!("the fixtures agree, p {p}")
+    }
+}
+
+/// What the p-value of the agreement takes for granted.
+pub const AGREEMENT_NOTE: &str = "p of the agreement is one for the whole sweep. What the \
+    calibration, a connection or a blank leaves is taken for one constant over it. Fixtures with \
+    the same raw standards share the noise of these; of files corrected elsewhere each counts as \
+    calibrated by itself";
 
 /// A cause of error, in a few words.
 pub fn cause(cause: Cause) -> &'static str {

@@ -30,14 +30,31 @@ const FIGURES: [&str; 5] = ["magnitude", "phase", "resistance", "reactance", "fi
 /// # Errors
 /// Where two parts would share a folder, or a file that was read would be written over.
 pub(super) fn places(folder: &Path, parts: &[Prepared<'_>]) -> Result<Vec<PathBuf>, CommandError> {
+    let own = |part: &Prepared<'_>| folder.join(stem(&part.inputs.names[0]));
+    match parts {
+        [_] => checked(parts, |_| folder.to_owned()),
+        _ => checked(parts, own),
+    }
+}
+
+/// As [`places`], for the fixtures of one part told apart: a folder named after each.
+pub(super) fn places_of_fixtures(
+    folder: &Path,
+    parts: &[Prepared<'_>],
+) -> Result<Vec<PathBuf>, CommandError> {
+    checked(parts, |part| {
+        folder.join(fixture_key(part.inputs.fixtures[0]))
+    })
+}
+
+fn checked(
+    parts: &[Prepared<'_>],
+    place_of: impl Fn(&Prepared<'_>) -> PathBuf,
+) -> Result<Vec<PathBuf>, CommandError> {
     let mut places = Vec::with_capacity(parts.len());
     let mut taken = HashSet::new();
     for part in parts {
-        let place = if parts.len() == 1 {
-            folder.to_owned()
-        } else {
-            folder.join(stem(&part.inputs.names[0]))
-        };
+        let place = place_of(part);
         if !taken.insert(place.clone()) {
             return Err(CommandError::Usage(format!(
                 "two parts would go to {}; give their files names that differ, or reduce them \

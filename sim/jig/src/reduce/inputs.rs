@@ -147,6 +147,16 @@ impl Inputs {
         self.beside.extend(what.zip(names.iter().cloned()));
     }
 
+    /// Files beside the part's but for blanks of the other fixtures.
+    pub(super) fn beside_in(&self, fixture: Fixture) -> Vec<(Beside, String)> {
+        let is_of = |what: &Beside| match what {
+            Beside::Blank(blank) => Blank::of(fixture).contains(blank),
+            _ => true,
+        };
+        let kept = self.beside.iter().filter(|(what, _)| is_of(what));
+        kept.cloned().collect()
+    }
+
     /// Files of the part that are given in another place as well, with what that is called.
     pub(super) fn given_twice(&self) -> Vec<(&str, Beside)> {
         let same = |a: &str, b: &str| {

@@ -4,6 +4,7 @@ use std::cell::RefCell;
 use std::io::Write;
 
 use jigwise_bench::words::fixture_key;
+use jigwise_physics::Agreement;
 use jigwise_reduce::{Columns, Ensemble, Findings, PartPoint, ReduceError, Value};
 use serde::Serialize;
 use serde::ser::{Error as _, SerializeMap, SerializeSeq, Serializer};
@@ -22,9 +23,33 @@ struct ReductionJson<'a> {
     reference_ohm: f64,
     #[serde(skip_serializing_if = "Option::is_none")]
     instrument: Option<&'a str>,
+    /// Whether the fixtures tell of one part.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    agreement: Option<AgreementJson>,
     #[serde(skip_serializing_if = "Option::is_none")]
     values: Option<ValuesJson>,
-    points: Points<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    points: Option<Points<'a>>,
+    /// Each fixture by itself, where they contradict each other.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    apart: Vec<Self>,
+}
+
+#[derive(Serialize)]
+struct AgreementJson {
+    p: f64,
+    doubtful: bool,
+    contradiction: bool,
+}
+
+impl From<Agreement> for AgreementJson {
+    fn from(found: Agreement) -> Self {
+        Self {
+            p: found.p,
+            doubtful: found.is_doubtful(),
+            contradiction: found.is_contradiction(),
+        }
+    }
 }
 
 /// Points that are reduced while they are written.
@@ -113,37 +138,64 @@ impl Serialize for ValueJson<'_> {
     }
 }
 
+impl<'a> ReductionJson<'a> {
+    fn of(given: &'a Reduce, part: &'a Prepared<'_>, findings: Option<&Findings>) -> Self {
+        let fixtures: Vec<&'static str> = part
+            .inputs
+            .fixtures
+            .iter()
+            .copied()
+            .map(fixture_key)
+            .collect();
+        let one = fixtures.len() == 1;
+        Self {
+            fixture: one.then(|| fixtures[0]),
+            fixtures: (!one).then_some(fixtures),
+            reference_ohm: part.ensemble.reference().ohm(),
+            instrument: part
+                .inputs
+                .instrument
+                .as_ref()
+                .map(|named| named.name.as_str()),
+            agreement: part.ensemble.agreement().map(AgreementJson::from),
+            values: findings.map(ValuesJson::of),
+            points: Some(Points {
+                ensemble: &part.ensemble,
+                at_hz: &given.at,
+                columns: part.columns(),
+            }),
+            apart: Vec::new(),
+        }
+    }
+
+    fn write(&self, out: &mut dyn Write) -> Result<(), CommandError> {
+        serde_json::to_writer_pretty(&mut *out, self)?;
+        writeln!(out)?;
+        Ok(())
+    }
+}
+
 pub(super) fn write_json(
     given: &Reduce,
     part: &Prepared<'_>,
     findings: Option<&Findings>,
     out: &mut dyn Write,
 ) -> Result<(), CommandError> {
-    let fixtures: Vec<&'static str> = part
-        .inputs
-        .fixtures
-        .iter()
-        .copied()
-        .map(fixture_key)
-        .collect();
-    let one = fixtures.len() == 1;
-    let json = ReductionJson {
-        fixture: one.then(|| fixtures[0]),
-        fixtures: (!one).then_some(fixtures),
-        reference_ohm: part.ensemble.reference().ohm(),
-        instrument: part
-            .inputs
-            .instrument
-            .as_ref()
-            .map(|named| named.name.as_str()),
-        values: findings.map(ValuesJson::of),
-        points: Points {
-            ensemble: &part.ensemble,
-            at_hz: &given.at,
-            columns: part.columns(),
-        },
-    };
-    serde_json::to_writer_pretty(&mut *out, &json)?;
-    writeln!(out)?;
-    Ok(())
+    ReductionJson::of(given, part, findings).write(out)
+}
+
+/// The fixtures of a part that contradict each other, each by itself.
+pub(super) fn write_apart(
+    given: &Reduce,
+    part: &Prepared<'_>,
+    each: &[Prepared<'_>],
+    out: &mut dyn Write,
+) -> Result<(), CommandError> {
+    let apart = each.iter().map(|one| ReductionJson::of(given, one, None));
+    ReductionJson {
+        points: None,
+        apart: apart.collect(),
+        ..ReductionJson::of(given, part, None)
+    }
+    .write(out)
 }

@@ -1,3 +1,4 @@
+mod apart;
 mod csv;
 mod date;
 mod folder;
@@ -11,13 +12,14 @@ mod values;
 
 use std::io::Write;
 use std::path::PathBuf;
+use std::process::ExitCode;
 
 use clap::Args;
 use jigwise_physics::{LEFT_SHARE, LineEnd, Model};
 
 use self::inputs::Inputs;
 use super::{CommandError, FixtureArgument, frequency};
-use jigwise_bench::expected_one_of;
+use jigwise_bench::{expected_one_of, words};
 use jigwise_quantity::engineering;
 use jigwise_quantity::{Unit, ValueError, parse_count, parse_list, parse_share, unsigned_percent};
 use jigwise_reduce::{Columns, Ensemble, Findings, MODELS, Survey, Wanted};
@@ -129,10 +131,17 @@ struct Prepared<'a> {
     inputs: &'a Inputs,
     ensemble: Ensemble<'a>,
     surveys: Vec<Survey>,
+    /// Why its fixture is told apart from the others of the part, where it is.
+    contradiction: Option<String>,
 }
 
 impl Reduce {
-    pub(super) fn run(&self, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), CommandError> {
+    /// Ends with 1 where the fixtures of a part contradict each other.
+    pub(super) fn run(
+        &self,
+        out: &mut dyn Write,
+        err: &mut dyn Write,
+    ) -> Result<ExitCode, CommandError> {
         let (parts, notes) = Inputs::gather(self)?;
         let one = parts.len() == 1;
         if !one && (self.json || self.csv) {
@@ -147,6 +156,18 @@ impl Reduce {
             .iter()
             .map(Prepared::new)
             .collect::<Result<Vec<_>, CommandError>>()?;
+        if let [part] = &prepared[..]
+            && let Some(found) = part
+                .ensemble
+                .agreement()
+                .filter(|found| found.is_contradiction())
+        {
+            apart::write(self, part, &found, out, err)?;
+            for note in &notes {
+                writeln!(err, "jig: {note}")?;
+            }
+            return Ok(ExitCode::FAILURE);
+        }
         let places = match &self.out {
             Some(folder) => folder::places(folder, &prepared)?,
             None => Vec::new(),
@@ -168,6 +189,19 @@ impl Reduce {
         for note in &notes {
             writeln!(err, "jig: {note}")?;
         }
+        // Numbers alone have no first line that warns.
+        if self.json || self.csv {
+            for part in &prepared {
+                let doubt = part
+                    .ensemble
+                    .agreement()
+                    .filter(|found| found.is_doubtful());
+                if let Some(found) = doubt {
+                    let said = words::agreement(&found);
+                    writeln!(err, "jig: {}: {said}", part.inputs.title())?;
+                }
+            }
+        }
         let wanted = self.model.as_ref().unwrap_or(&Wanted::Automatic);
         for (part, place) in prepared.iter().zip(&places) {
             folder::write(part, wanted, place, err)?;
@@ -176,7 +210,7 @@ impl Reduce {
             part.write_remarks(err)?;
             part.write_outside(&self.at, err)?;
         }
-        Ok(())
+        Ok(ExitCode::SUCCESS)
     }
 }
 
@@ -195,6 +229,7 @@ impl<'a> Prepared<'a> {
             inputs,
             ensemble,
             surveys,
+            contradiction: None,
         })
     }
 
@@ -211,6 +246,9 @@ impl<'a> Prepared<'a> {
             file: self.inputs.title(),
             message,
         };
+        if let Some(why) = &self.contradiction {
+            return Err(in_file(why.clone()));
+        }
         let input = self
             .ensemble
             .fit_input()
@@ -229,6 +267,9 @@ impl<'a> Prepared<'a> {
     /// Remarks of the files as files, and of the ohms, with the name of the file.
     fn remarks(&self) -> Vec<(&str, String)> {
         let mut remarks = Vec::new();
+        if let Some(why) = &self.contradiction {
+            remarks.push((self.inputs.names[0].as_str(), why.clone()));
+        }
         for (name, sweep) in self.inputs.names.iter().zip(&self.inputs.sweeps) {
             remarks.extend(
                 sweep

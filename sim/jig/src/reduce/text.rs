@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use jigwise_bench::words::{fixture_key, trust};
+use jigwise_bench::words::{self, AGREEMENT_NOTE, fixture_key, trust};
 use jigwise_physics::{Fixture, Trust};
 use jigwise_quantity::engineering;
 use jigwise_reduce::{Column, Ensemble, PartPoint, ReduceError, Shown, View, evenly};
@@ -58,9 +58,13 @@ pub(super) fn write_table(
         .map_or(String::new(), |named| {
             format!(", {} instrument", named.name)
         });
+    let agreement = ensemble.agreement();
+    let agreement = agreement.map_or(String::new(), |found| {
+        format!("; {}", words::agreement(&found))
+    });
     writeln!(
         out,
-        "{}, {}, reference {}{instrument}",
+        "{}, {}, reference {}{instrument}{agreement}",
         part.inputs.title(),
         fixtures.join(", "),
         engineering(ensemble.reference().ohm(), "Ω", 3)
@@ -103,6 +107,9 @@ fn write_notes(
     }
     if columns.has_instrument {
         writeln!(out, "u: standard uncertainty, k = 1")?;
+        if part.ensemble.agreement().is_some() {
+            writeln!(out, "{AGREEMENT_NOTE}")?;
+        }
         let worst = points.iter().filter_map(PartPoint::trust).max();
         if let Some(worst) = worst.filter(|worst| *worst != Trust::Linear) {
             writeln!(

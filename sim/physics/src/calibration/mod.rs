@@ -69,6 +69,7 @@ pub use error::{CalibrationError, Piece};
 pub use measured::{Definitions, Isolation, Kit, MeasuredStandards, Port, SwitchTerms, Trio};
 pub use method::{Method, Normaliser};
 pub use one_port::{MIN_SEPARATION, OnePortFit, OnePortTerms};
+pub use sensitivity::RAW_STANDARD_READINGS;
 pub use solve::solve;
 pub use standard::{OffsetLine, Standard, Termination, ThroughStandard};
 pub use terms::{DirectionTerms, TwelveTerms};

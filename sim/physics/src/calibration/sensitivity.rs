@@ -9,6 +9,9 @@ use crate::{
 /// Half width of the cross of residuals over which a derivative is taken. What it leaves out
 /// is of fourth order, near 1e-13, as much as rounding puts in.
 const STEP: f64 = 5e-4;
+/// Raw readings of standards: three reflections at each port, the through's four, isolation both
+/// ways.
+pub const RAW_STANDARD_READINGS: usize = 12;
 
 impl Correction {
     /// By how much a unit residual of the standards moves a corrected reading: the complex
@@ -107,8 +110,38 @@ impl Correction {
         reading: impl Fn(&Self) -> Complex64,
     ) -> Covariance {
         let mut sum = Covariance::ZERO;
-        // Reflections of both ports, then the through's four, then isolation.
-        for at in 0..12 {
+        self.each_reading_of_standards(budget, reading, |_, noise, slope| {
+            sum = sum + noise.through(slope);
+        });
+        sum
+    }
+
+    /// As [`Correction::noise_of_standards`], as the steps of independent real numbers of
+    /// variance 1: two for each raw reading of the standards, numbered from 0. What two
+    /// corrections by the same standards have in common are the steps of the same number.
+    pub fn steps_of_standards(
+        &self,
+        budget: &Budget,
+        reading: impl Fn(&Self) -> Complex64,
+    ) -> Vec<(usize, Complex64)> {
+        let mut steps = Vec::with_capacity(2 * RAW_STANDARD_READINGS);
+        self.each_reading_of_standards(budget, reading, |at, noise, slope| {
+            let factor = noise.cholesky();
+            steps.push((2 * at, factor.colour(1.0, 0.0) * slope));
+            steps.push((2 * at + 1, factor.colour(0.0, 1.0) * slope));
+        });
+        steps
+    }
+
+    /// Hands on every raw reading of the standards: its number, its noise, and the derivative of
+    /// `reading` by it.
+    fn each_reading_of_standards(
+        &self,
+        budget: &Budget,
+        reading: impl Fn(&Self) -> Complex64,
+        mut take: impl FnMut(usize, Covariance, Complex64),
+    ) {
+        for at in 0..RAW_STANDARD_READINGS {
             let mut measured = self.measured;
             let Some((value, kind)) = reading_at(&mut measured, at).map(|(v, k)| (*v, k)) else {
                 continue;
@@ -121,9 +154,10 @@ impl Correction {
                     .ok()
                     .map(|moved| reading(&moved))
             });
-            sum = sum + through_slope(budget.noise_of(value, kind), slope);
+            if let Some(slope) = slope {
+                take(at, budget.noise_of(value, kind), slope);
+            }
         }
-        sum
     }
 
     fn derivative<const N: usize>(

@@ -1,21 +1,21 @@
 //! One estimate of a device from its readings in several fixtures.
 //!
-//! The readings share the residuals of their calibration, so each residual δ_j keeps its name
-//! and its complex sensitivity coefficient a_fj in fixture f: the readings f ≠ g have the complex
-//! covariance Σ_j a_fj·a_gj*·E|δ_j|², with the products of the residuals with the raw match alike,
-//! and on the diagonal everything else is added. Z minimises χ²
-//! = rᵀ·V⁻¹·r, r_f = S_f − S_f(Z), by Gauss–Newton in the relative step ε = δZ/Z, with dS_f/dε =
-//! D_f and V taken at the estimate, until it stands still. For n fixtures χ² has 2(n − 1) degrees
-//! of freedom.
+//! Seen from an estimate Z, each fixture f says by r_f = (S_f − S_f(Z))·dZ/dS_f how far the part
+//! lies from it, in ohms to first order ([`Observation`]). The r_f share the residuals of their
+//! calibration: each component j of the uncertainty keeps its name and its step s_fj in ohms in
+//! every fixture, so that V_fg = Σ_j s_fj·s_gjᵀ, and on the diagonal each fixture's own noise is
+//! added. The δZ that makes χ² = (r − δZ)ᵀ·V⁻¹·(r − δZ) least moves the estimate, readings, steps
+//! and noise are looked at again from there, and so on until it stands still. For n fixtures χ²
+//! has 2(n − 1) degrees of freedom.
 //!
 //! Source: generalised least squares with a full covariance matrix, e.g. JCGM 107 and any text
 //! on adjustment (cited from memory).
 
 use crate::uncertainty::chi_square::p_value;
-use crate::uncertainty::view::View;
+use crate::uncertainty::observation::{Equations, Observation};
 use crate::{
     Budget, Cause, Complex64, Covariance, Fixture, Immittance, MIN_T0_IN_SIGMA, NumberError,
-    distance_from_pole,
+    ReferenceImpedance, distance_from_pole,
 };
 
 /// Below this p-value the readings are blended with a warning.
@@ -116,9 +116,67 @@ impl From<NumberError> for BlendError {
     }
 }
 
-/// Six real equations at most: real and imaginary part of three readings.
-const MAX_EQUATIONS: usize = 6;
-type Square = [[f64; MAX_EQUATIONS]; MAX_EQUATIONS];
+impl Blend {
+    /// The blend of the fixtures that are `used`, from `start` in ohms. `observe` gives what they
+    /// say as seen from an impedance, in the order of [`Fixture::ALL`], and `None` where one
+    /// can't be told from there. A contradiction is told by [`Self::p`] and not refused.
+    ///
+    /// # Errors
+    /// [`BlendError::TooFew`] for fewer than two fixtures, [`BlendError::NoEstimate`] where the
+    /// estimate does not come to rest.
+    pub fn by_observing(
+        start: Complex64,
+        used: [bool; 3],
+        z0: ReferenceImpedance,
+        mut observe: impl FnMut(Complex64) -> Option<Vec<Observation>>,
+    ) -> Result<Self, BlendError> {
+        const MAX_STEPS: usize = 60;
+        /// A step of this part of the standard uncertainty is the last: what it leaves is smaller by
+        /// the relative uncertainty once more.
+        const LAST_STEP: f64 = 1e-4;
+        let usable = used.iter().filter(|&&used| used).count();
+        if usable < 2 {
+            return Err(BlendError::TooFew { usable });
+        }
+        let mut z = start;
+        for _ in 0..MAX_STEPS {
+            let mean = observe(z).and_then(|seen| Equations::of(&seen).mean());
+            let mean = mean.ok_or(BlendError::NoEstimate)?;
+            let u_ohm = mean.covariance.trace().sqrt();
+            let size = mean.step_ohm.norm();
+            if !size.is_finite() || !u_ohm.is_finite() {
+                return Err(BlendError::NoEstimate);
+            }
+            // A step far beyond the uncertainty and of more than half the impedance would leave
+            // the neighbourhood it was taken in.
+            let farthest = (0.5 * z.norm()).max(3.0 * u_ohm);
+            if size > 0.0 {
+                z += mean.step_ohm * (farthest / size).min(1.0);
+            }
+            if size > LAST_STEP * u_ohm {
+                continue;
+            }
+            let degrees_of_freedom = 2 * (usable as u32 - 1);
+            let p = p_value(mean.chi_square, degrees_of_freedom);
+            return Ok(Self {
+                impedance_ohm: z,
+                covariance: mean.covariance,
+                chi_square: mean.chi_square,
+                degrees_of_freedom,
+                p,
+                is_doubtful: p < DOUBTFUL_P,
+                used,
+                cautions: [
+                    StandingCaution::CommonStandards,
+                    StandingCaution::Level {
+                        ratio: level_ratio(z, used, z0)?,
+                    },
+                ],
+            });
+        }
+        Err(BlendError::NoEstimate)
+    }
+}
 
 impl Budget {
     /// Blends the readings S of one part in the fixtures where it was measured, in the order of
@@ -142,7 +200,7 @@ impl Budget {
     /// ```
     pub fn blend(&self, readings: [Option<Complex64>; 3]) -> Result<Blend, BlendError> {
         let mut used = [false; 3];
-        let mut start = None;
+        let mut start = Complex64::ZERO;
         let mut least = f64::INFINITY;
         for (fixture, reading) in Fixture::ALL.into_iter().zip(readings) {
             let Some(reading) = reading else { continue };
@@ -150,52 +208,64 @@ impl Budget {
             let Some((t0_in_sigma, e)) = self.standing(fixture, device) else {
                 continue;
             };
-            if t0_in_sigma < MIN_T0_IN_SIGMA {
+            let Some(z) = device
+                .impedance()
+                .filter(|_| t0_in_sigma >= MIN_T0_IN_SIGMA)
+            else {
                 continue;
-            }
+            };
             used[fixture as usize] = true;
             if e < least {
-                least = e;
-                start = device.impedance();
+                (least, start) = (e, z);
             }
         }
-        let usable = used.iter().filter(|&&used| used).count();
-        let Some(start) = start.filter(|_| usable >= 2) else {
-            return Err(BlendError::TooFew { usable });
-        };
-        let readings: [Option<Complex64>; 3] =
-            std::array::from_fn(|k| readings[k].filter(|_| used[k]));
-        let (z, normal, chi_square) = self.fit(start, &readings).ok_or(BlendError::NoEstimate)?;
-
-        let degrees_of_freedom = 2 * (usable as u32 - 1);
-        let p = p_value(chi_square, degrees_of_freedom);
-        if p < REFUSED_P {
+        let blend = Blend::by_observing(start, used, self.z0, |z| {
+            let seen = Fixture::ALL.into_iter().zip(readings).zip(used);
+            seen.filter(|(_, used)| *used)
+                .map(|((fixture, reading), _)| self.observed(fixture, reading?, z))
+                .collect()
+        })?;
+        if blend.p < REFUSED_P {
             return Err(BlendError::Contradiction {
-                chi_square,
-                degrees_of_freedom,
-                p,
+                chi_square: blend.chi_square,
+                degrees_of_freedom: blend.degrees_of_freedom,
+                p: blend.p,
             });
         }
-        let determinant = normal.determinant();
-        let relative = Covariance {
-            re: normal.im / determinant,
-            im: normal.re / determinant,
-            cross: -normal.cross / determinant,
-        };
-        Ok(Blend {
-            impedance_ohm: z,
-            covariance: relative.through(z),
-            chi_square,
-            degrees_of_freedom,
-            p,
-            is_doubtful: p < DOUBTFUL_P,
-            used,
-            cautions: [
-                StandingCaution::CommonStandards,
-                StandingCaution::Level {
-                    ratio: self.level_ratio(z, &used)?,
-                },
-            ],
+        Ok(blend)
+    }
+
+    /// What one reading says, seen from `z_ohm`: what the calibration leaves is common to the
+    /// fixtures, the rest the reading's own.
+    fn observed(
+        &self,
+        fixture: Fixture,
+        reading: Complex64,
+        z_ohm: Complex64,
+    ) -> Option<Observation> {
+        let device = Immittance::from_impedance(z_ohm).ok()?;
+        let view = self.view(fixture, device)?;
+        let ohm_per_reading = 1.0 / view.per_ohm;
+        let own = Cause::ALL
+            .into_iter()
+            .filter(|cause| !cause.is_of_calibration() && *cause != Cause::RawMatch)
+            .map(|cause| self.by_cause(cause, &view))
+            .fold(Covariance::ZERO, |sum, one| sum + one);
+        let of_residuals = Cause::OF_CALIBRATION
+            .iter()
+            .map(|&cause| view.sensitivity_to(cause) * self.sigma(cause, fixture));
+        let mut constants = Vec::with_capacity(6 * Cause::OF_CALIBRATION.len());
+        for (at, step) in of_residuals.chain(self.raw_match_steps(&view)).enumerate() {
+            // Real and imaginary part of the residual, at a right angle.
+            let step = step * ohm_per_reading;
+            constants.push((2 * at, step));
+            constants.push((2 * at + 1, step * Complex64::I));
+        }
+        Some(Observation {
+            residual_ohm: (reading - view.s) * ohm_per_reading,
+            own_noise: own.through(ohm_per_reading),
+            common_noise: Vec::new(),
+            constants,
         })
     }
 
@@ -206,141 +276,22 @@ impl Budget {
         let t0 = distance_from_pole(fixture, device, self.z0)?;
         Some((t0 / sigma, self.figure_of_merit(fixture, device)?))
     }
+}
 
-    fn level_ratio(&self, z: Complex64, used: &[bool; 3]) -> Result<f64, NumberError> {
-        let device = Immittance::from_impedance(z)?;
-        // |v + Z0·i|² and its like alone differ between the fixtures.
-        let sizes = Fixture::ALL
-            .into_iter()
-            .filter(|&fixture| used[fixture as usize])
-            .map(|fixture| {
-                fixture
-                    .weighted_sum(device.v(), device.i(), self.z0.ohm())
-                    .norm_sqr()
-            });
-        let (low, high) = sizes.fold((f64::INFINITY, 0.0f64), |(low, high), size| {
-            (low.min(size), high.max(size))
+/// Largest over smallest power that the part takes in, over the fixtures used.
+fn level_ratio(z: Complex64, used: [bool; 3], z0: ReferenceImpedance) -> Result<f64, NumberError> {
+    let device = Immittance::from_impedance(z)?;
+    // |v + Z0·i|² and its like alone differ between the fixtures.
+    let sizes = Fixture::ALL
+        .into_iter()
+        .filter(|&fixture| used[fixture as usize])
+        .map(|fixture| {
+            fixture
+                .weighted_sum(device.v(), device.i(), z0.ohm())
+                .norm_sqr()
         });
-        Ok(high / low)
-    }
-
-    /// Ẑ, the normal matrix for the relative step, and χ².
-    fn fit(
-        &self,
-        start: Complex64,
-        readings: &[Option<Complex64>; 3],
-    ) -> Option<(Complex64, Covariance, f64)> {
-        const MAX_STEPS: usize = 60;
-        const AT_REST: f64 = 1e-13;
-        let mut z = start;
-        for _ in 0..MAX_STEPS {
-            let device = Immittance::from_impedance(z).ok()?;
-            let mut views = [None; 3];
-            for (view, (fixture, reading)) in
-                views.iter_mut().zip(Fixture::ALL.into_iter().zip(readings))
-            {
-                if let Some(reading) = reading {
-                    *view = Some((self.view(fixture, device)?, *reading));
-                }
-            }
-            let mut size = 0;
-            let mut left_over = [0.0; MAX_EQUATIONS];
-            let mut along_re = [0.0; MAX_EQUATIONS];
-            let mut along_im = [0.0; MAX_EQUATIONS];
-            for (view, reading) in views.iter().flatten() {
-                let rest = reading - view.s;
-                (left_over[size], left_over[size + 1]) = (rest.re, rest.im);
-                (along_re[size], along_re[size + 1]) = (view.slope.re, view.slope.im);
-                (along_im[size], along_im[size + 1]) = (-view.slope.im, view.slope.re);
-                size += 2;
-            }
-            let lower = cholesky(self.joint_covariance(&views), size)?;
-            let [left_over, along_re, along_im] =
-                [left_over, along_re, along_im].map(|column| whiten(&lower, column, size));
-            let normal = Covariance {
-                re: dot(&along_re, &along_re),
-                im: dot(&along_im, &along_im),
-                cross: dot(&along_re, &along_im),
-            };
-            let (a, b) = (dot(&along_re, &left_over), dot(&along_im, &left_over));
-            let determinant = normal.determinant();
-            let step = Complex64::new(
-                (normal.im * a - normal.cross * b) / determinant,
-                (normal.re * b - normal.cross * a) / determinant,
-            );
-            if !step.re.is_finite() || !step.im.is_finite() {
-                return None;
-            }
-            if step.norm_sqr().sqrt() <= AT_REST {
-                return Some((z, normal, dot(&left_over, &left_over)));
-            }
-            // Far off, a step of more than half would leave the neighbourhood it was taken in.
-            let shorter = (0.5 / step.norm_sqr().sqrt()).min(1.0);
-            z *= 1.0 + step * shorter;
-        }
-        None
-    }
-
-    /// V: own scatter in the blocks of the diagonal, common residuals everywhere.
-    fn joint_covariance(&self, views: &[Option<(View, Complex64)>; 3]) -> Square {
-        let mut v = [[0.0; MAX_EQUATIONS]; MAX_EQUATIONS];
-        let present = || views.iter().flatten().map(|(view, _)| view).enumerate();
-        for (f, first) in present() {
-            for (g, second) in present() {
-                let block = if f == g {
-                    let total = self.total(first);
-                    [[total.re, total.cross], [total.cross, total.im]]
-                } else {
-                    let common: Complex64 = Cause::OF_CALIBRATION
-                        .iter()
-                        .map(|&cause| {
-                            first.sensitivity_to(cause)
-                                * second.sensitivity_to(cause).conj()
-                                * self.mean_square(cause, first.fixture)
-                        })
-                        .sum();
-                    let half = (common + self.shared_by_raw_match(first, second)) * 0.5;
-                    [[half.re, -half.im], [half.im, half.re]]
-                };
-                for (row, values) in block.iter().enumerate() {
-                    v[2 * f + row][2 * g..2 * g + 2].copy_from_slice(values);
-                }
-            }
-        }
-        v
-    }
-}
-
-fn dot(a: &[f64; MAX_EQUATIONS], b: &[f64; MAX_EQUATIONS]) -> f64 {
-    a.iter().zip(b).map(|(x, y)| x * y).sum()
-}
-
-/// L with L·Lᵀ = V for the leading `size` rows; `None` unless V is positive definite.
-fn cholesky(v: Square, size: usize) -> Option<Square> {
-    let mut lower = [[0.0; MAX_EQUATIONS]; MAX_EQUATIONS];
-    for row in 0..size {
-        for column in 0..=row {
-            let known: f64 = (0..column).map(|k| lower[row][k] * lower[column][k]).sum();
-            let rest = v[row][column] - known;
-            lower[row][column] = if row == column {
-                if rest <= 0.0 {
-                    return None;
-                }
-                rest.sqrt()
-            } else {
-                rest / lower[column][column]
-            };
-        }
-    }
-    Some(lower)
-}
-
-/// L⁻¹·b.
-fn whiten(lower: &Square, b: [f64; MAX_EQUATIONS], size: usize) -> [f64; MAX_EQUATIONS] {
-    let mut x = [0.0; MAX_EQUATIONS];
-    for row in 0..size {
-        let known: f64 = (0..row).map(|k| lower[row][k] * x[k]).sum();
-        x[row] = (b[row] - known) / lower[row][row];
-    }
-    x
+    let (low, high) = sizes.fold((f64::INFINITY, 0.0f64), |(low, high), size| {
+        (low.min(size), high.max(size))
+    });
+    Ok(high / low)
 }

@@ -1,6 +1,7 @@
 //! What an instrument's errors do to a reading, to the ohms got back, and to the smallest change
 //! that shows.
 
+mod agreement;
 mod appraisal;
 mod blend;
 mod budget;
@@ -17,6 +18,7 @@ mod merit;
 mod monte_carlo;
 mod noise;
 mod nudge;
+mod observation;
 mod path;
 mod polynomial;
 mod raw_match;
@@ -25,6 +27,7 @@ mod resolve;
 mod standards_noise;
 mod view;
 
+pub use agreement::{Agreement, AgreementTally};
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
 pub use blend::{Blend, BlendError, DOUBTFUL_P, REFUSED_P, StandingCaution};
 pub use budget::Budget;
@@ -50,5 +53,6 @@ pub use monte_carlo::{Deviation, MonteCarlo, MonteCarloResult, OutputQuantity};
 pub use nudge::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };
+pub use observation::Observation;
 pub use residuals::Residuals;
 pub use standards_noise::STANDARD_READINGS;

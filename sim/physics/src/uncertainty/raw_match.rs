@@ -209,17 +209,14 @@ impl Budget {
         along * square.sqrt()
     }
 
-    /// Σ E|δ|²·m²·b_f·b_g*, b the derivatives by the raw match: what two fixtures measured with
-    /// one front end share of the products.
-    pub(crate) fn shared_by_raw_match(&self, first: &View, second: &View) -> Complex64 {
-        let square = self.mean_square(Cause::RawMatch, first.fixture);
-        let sum: Complex64 = Cause::OF_CALIBRATION
-            .iter()
-            .map(|&cause| {
-                let [a, b] = [first, second].map(|view| by_match(cause, view));
-                (a[0] * b[0].conj() + a[1] * b[1].conj()) * self.mean_square(cause, first.fixture)
-            })
-            .sum();
-        sum * square
+    /// What one standard deviation of each product of a residual with the source and with the load
+    /// match does to a reading. Fixtures measured with one front end share these products, so their
+    /// order is the same in each; the squares add up to [`Self::by_raw_match`].
+    pub(crate) fn raw_match_steps(&self, view: &View) -> impl Iterator<Item = Complex64> {
+        let square = self.mean_square(Cause::RawMatch, view.fixture);
+        Cause::OF_CALIBRATION.iter().flat_map(move |&cause| {
+            let sigma = (0.5 * square * self.mean_square(cause, view.fixture)).sqrt();
+            by_match(cause, view).map(|derivative| derivative * sigma)
+        })
     }
 }

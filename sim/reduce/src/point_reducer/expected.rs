@@ -7,7 +7,7 @@ use jigwise_physics::{
 };
 
 use super::uncertainty::Propagation;
-use super::{PointReducer, Read};
+use super::{HeldPoint, PointReducer, Read};
 use crate::frequency::point_at;
 use crate::smooth::Smooth;
 use crate::{ReduceError, Source};
@@ -46,6 +46,20 @@ impl PointReducer<'_> {
             correction,
             blanks: blanks.collect::<Result<_, _>>()?,
             turns: self.turns(freq_hz)?,
+        }))
+    }
+
+    /// The same with the readings of standards and blanks as they are.
+    pub(super) fn expected_of(&self, held: &HeldPoint) -> Result<Option<Expected>, ReduceError> {
+        let Some(budget) = self.budget else {
+            return Ok(None);
+        };
+        Ok(Some(Expected {
+            propagation: self.propagation(),
+            budget: *budget,
+            correction: held.correction,
+            blanks: held.blanks.clone(),
+            turns: self.turns(held.freq_hz)?,
         }))
     }
 
@@ -91,7 +105,7 @@ impl Expected {
     }
 
     /// What the part reads, with the fixture around it.
-    fn read(&self, part: Immittance) -> Option<Read> {
+    pub(super) fn read(&self, part: Immittance) -> Option<Read> {
         let Propagation {
             fixture, reference, ..
         } = self.propagation;

@@ -22,11 +22,6 @@ use super::{PointReducer, Read};
 use crate::ReduceError;
 use crate::smooth::Smooth;
 
-/// Raw match of the ports that a file corrected elsewhere doesn't tell, rms: it multiplies every
-/// residual and turns with frequency, so it counts as noise. About 15 dB, common practice, no
-/// source.
-const RAW_MATCH: f64 = 0.18;
-
 /// The miss of the identity at one point, and what may be wrong with it.
 pub(crate) struct IdentityErrors {
     pub(crate) miss: Complex64,
@@ -157,7 +152,7 @@ fn noise_when_corrected(budget: &Budget, s: &Scattering, sign: f64) -> Covarianc
         let noise = budget.noise_of(Complex64::from(reading), kind);
         random = random
             + noise.through(slope)
-            + Covariance::circular((RAW_MATCH * budget.sigma(cause, passed)).powi(2));
+            + Covariance::circular((budget.raw_match() * budget.sigma(cause, passed)).powi(2));
     }
     random
 }

@@ -77,10 +77,12 @@ pub(super) struct Propagated {
     total: Covariance,
     /// Covariance of the reading of what the fixture holds, from everything.
     scatter: Covariance,
+    /// dZ of the part by d of each reading at the part's plane, its own first and then the blanks'.
+    pub(super) ohm_per_reading: [Complex64; 1 + Blank::MAX_PER_FIXTURE],
 }
 
 impl Propagation {
-    /// The uncertainty of a point with its trust and region. `None` for an open and at a pole,
+    /// The uncertainty of a point with its trust and region, and |t0|/σ of its reading. `None` for an open and at a pole,
     /// where no error of the reading is small in ohms.
     pub(super) fn uncertainty(
         &self,
@@ -90,11 +92,12 @@ impl Propagation {
         blanks: &[Read],
         device: Immittance,
         steps: Option<&mut Vec<(Source, Complex64)>>,
-    ) -> Option<PointUncertainty> {
+    ) -> Option<(PointUncertainty, f64)> {
         let Propagated {
             random,
             total,
             scatter,
+            ..
         } = self.propagated(budget, correction, part, blanks, device, steps)?;
         let sigma = scatter.principal_variances().0.sqrt();
         let distance = distance_from_pole(self.fixture, part.device, self.reference)?;
@@ -107,12 +110,13 @@ impl Propagation {
                 Coverage::P95,
             )
         });
-        Some(PointUncertainty {
+        let uncertainty = PointUncertainty {
             random,
             total,
             trust: Trust::of(distance / sigma, Coverage::P95),
             region: region.flatten(),
-        })
+        };
+        Some((uncertainty, distance / sigma))
     }
 
     /// The errors of a point, and into `steps` each systematic source's step in ohms: the change
@@ -139,6 +143,8 @@ impl Propagation {
         }
         let (random, mut scatter) = self.noise(budget, correction, &sides)?;
         let mut sum = SystematicSum::new(random, steps);
+        // E|δ|² of what the calibration adds to the blanks and they take away with the fixture, Ω².
+        let mut of_blanks = 0.0;
         for (at, cause) in Cause::ALL.into_iter().enumerate() {
             let sigma = budget.sigma(cause, self.fixture);
             // Shifts that a correction itself gives hold the raw match of its front end.
@@ -150,20 +156,29 @@ impl Propagation {
                 sigma * self.step_in_reading(correction, side, at, cause)
             };
             let own = add_cause(&mut sum, cause, &sides, ohm_in_fixture, step_of);
-            scatter = scatter + Covariance::along(own);
+            scatter = scatter + Covariance::along(own.reading);
             if !cause.is_real() {
-                scatter = scatter + Covariance::along(own * Complex64::I);
+                scatter = scatter + Covariance::along(own.reading * Complex64::I);
             }
+            let numbers = if cause.is_real() { 1.0 } else { 2.0 };
+            of_blanks += numbers * own.blanks_ohm.norm_sqr();
         }
         if !blanks.is_empty() && self.blank_share > 0.0 {
             let taken = device.impedance()? - part.device.impedance()?;
             sum.add(Source::Removal, true, taken * self.blank_share);
+            // What is taken away is itself known no better than the blanks are, in any phase.
+            let phase = slopes[1] / slopes[1].norm();
+            let unsure = self.blank_share * (0.5 * of_blanks).sqrt();
+            if unsure > 0.0 && phase.is_finite() {
+                sum.add(Source::UnsureRemoval, false, phase * unsure);
+            }
         }
         let total = sum.total;
         total.is_finite().then_some(Propagated {
             random,
             total,
             scatter,
+            ohm_per_reading: slopes,
         })
     }
 
@@ -316,16 +331,27 @@ impl Propagation {
     }
 }
 
+/// What a cause does beside the sum.
+struct OfCause {
+    /// The step of the part's own reading.
+    reading: Complex64,
+    /// dZ of the part by way of its blanks alone, where the calibration leaves the cause.
+    blanks_ohm: Complex64,
+}
+
 /// Adds a cause: once for all readings, where it is of the calibration that they share, else once
-/// for each of them. Gives back the step of the part's own reading.
+/// for each of them.
 fn add_cause(
     sum: &mut SystematicSum<'_>,
     cause: Cause,
     sides: &Sides<'_>,
     ohm_in_fixture: Complex64,
     step_of: impl Fn(&PropagatedReading<'_>) -> Complex64,
-) -> Complex64 {
-    let mut own = Complex64::ZERO;
+) -> OfCause {
+    let mut own = OfCause {
+        reading: Complex64::ZERO,
+        blanks_ohm: Complex64::ZERO,
+    };
     let mut of_calibration = Complex64::ZERO;
     for (connection, side) in sides.iter().flatten().enumerate() {
         // A contact or ground loop lies at the part, inside of what blanks remove.
@@ -336,12 +362,15 @@ fn add_cause(
             side.ohms
         };
         let step = step_of(side);
-        if connection == 0 {
-            own = step;
-        }
         let in_ohms = step * ohms;
+        if connection == 0 {
+            own.reading = step;
+        }
         if cause.is_of_calibration() {
             of_calibration += in_ohms;
+            if connection > 0 {
+                own.blanks_ohm += in_ohms;
+            }
         } else {
             let source = Source::Cause { cause, connection };
             sum.add(source, cause.is_real(), in_ohms);

@@ -2,7 +2,7 @@
 
 use jigwise_bench::scene::SweepAxis;
 use jigwise_physics::{
-    BlendError, Complex64, Fixture, MIN_T0_IN_SIGMA, REFUSED_P, ReferenceImpedance,
+    Agreement, BlendError, Complex64, Fixture, MIN_T0_IN_SIGMA, REFUSED_P, ReferenceImpedance,
     StandingCaution, Trust,
 };
 
@@ -56,10 +56,8 @@ pub struct Gathered {
     pub trusts: [usize; 4],
     /// Points blended.
     pub blended: usize,
-    /// Blends whose p is so small that they are doubtful.
-    pub doubtful: usize,
-    /// The least p and where it was, Hz.
-    pub least_p: Option<(f64, f64)>,
+    /// Whether the fixtures tell of one part, where that can be judged.
+    pub agreement: Option<Agreement>,
     /// Why points were not blended: reason, how many, and the first frequency, Hz.
     pub not_blended: Vec<(String, usize, f64)>,
     /// Largest ratio of the levels at which the fixtures drive the part.
@@ -117,6 +115,7 @@ impl Gatherer {
             gathered: Gathered {
                 span_hz: (first_hz, last_hz),
                 measured,
+                agreement: ensemble.agreement(),
                 ..Gathered::default()
             },
             reference: ensemble.reference(),
@@ -213,10 +212,6 @@ impl Gatherer {
             None => {}
             Some(Ok(blend)) => {
                 all.blended += 1;
-                all.doubtful += usize::from(blend.is_doubtful);
-                if all.least_p.is_none_or(|(p, _)| blend.p < p) {
-                    all.least_p = Some((blend.p, hz));
-                }
                 for caution in blend.cautions {
                     if let StandingCaution::Level { ratio } = caution {
                         all.level_ratio = all.level_ratio.max(ratio);

@@ -30,8 +30,6 @@ pub struct Subject {
     pub left_out: Vec<String>,
     /// When the report was made, as written on it.
     pub made: Option<String>,
-    /// True where blanks were taken out.
-    pub has_blanks: bool,
 }
 
 /// One file of a report.
@@ -71,12 +69,10 @@ impl Subject {
     /// Composes what a report says of its part.
     pub fn of(input: SubjectInput<'_>) -> Self {
         let stems: Vec<&str> = input.files.iter().map(|file| stem(&file.name)).collect();
-        let recipes = || input.ensemble.sweeps().map(|sweep| sweep.recipe());
         Self {
             part: common_name(&stems),
             reference: input.ensemble.reference(),
             correction: correction(&input),
-            has_blanks: recipes().any(|recipe| !recipe.blanks.is_empty()),
             left_out: left_out(&input),
             files: input
                 .files

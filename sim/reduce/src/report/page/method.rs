@@ -1,8 +1,8 @@
 //! How it was done, and what is left out.
 
-use jigwise_bench::words::{fixture_key, sums::inversion};
-use jigwise_physics::{DOUBTFUL_P, Fixture, MIN_LINEAR_T0_IN_SIGMA, MIN_T0_IN_SIGMA, Trust};
-use jigwise_quantity::{engineering, fixed};
+use jigwise_bench::words::{AGREEMENT_NOTE, agreement, fixture_key, sums::inversion};
+use jigwise_physics::{Fixture, MIN_LINEAR_T0_IN_SIGMA, MIN_T0_IN_SIGMA, Trust};
+use jigwise_quantity::engineering;
 use maud::{Markup, html};
 
 use super::{list, paragraph, sentence};
@@ -68,7 +68,8 @@ fn facts(report: &Report) -> Vec<(&'static str, String)> {
         let text = if subject.instrument.is_some() {
             format!(
                 "blended at each frequency by generalised least squares, with what the \
-                 calibration leaves kept common; fixtures within {MIN_T0_IN_SIGMA} σ of their \
+                 calibration leaves common to all, and what a connection or a blank leaves each \
+                 fixture's own; fixtures within {MIN_T0_IN_SIGMA} σ of their \
                  pole are left out of the blend"
             )
         } else {
@@ -137,16 +138,11 @@ fn to_know(report: &Report) -> Vec<String> {
             engineering(*first_hz, "Hz", 4)
         ));
     }
-    if all.doubtful > 0 {
-        let least = all.least_p.map_or(String::new(), |(p, hz)| {
-            format!(", least p {} at {}", fixed(p, 4), engineering(hz, "Hz", 4))
-        });
+    if let Some(found) = &all.agreement {
         entries.push(format!(
-            "The fixtures agree poorly at {} of {} blended points (p below {DOUBTFUL_P}{least}); \
-             one in {} does so by chance.",
-            all.doubtful,
-            all.blended,
-            in_words(1.0 / DOUBTFUL_P)
+            "{}. {}",
+            sentence(&agreement(found)).trim_end_matches('.'),
+            sentence(AGREEMENT_NOTE)
         ));
     }
     let untrusted = all.trusts[Trust::Disc as usize..].iter().sum::<usize>();
@@ -157,27 +153,12 @@ fn to_know(report: &Report) -> Vec<String> {
             all.points
         ));
     }
-    if all.blended > 0 && subject.has_blanks {
-        entries.push(
-            "What the blanks may leave is in the uncertainty of each fixture, not in that of the \
-             blend."
-                .to_owned(),
-        );
-    }
     if subject.instrument.is_none() {
         entries.push(
             "No uncertainty: name the instrument behind the readings with --instrument.".to_owned(),
         );
     }
     entries
-}
-
-/// A round number as a word, where it is one that is used.
-fn in_words(number: f64) -> String {
-    match fixed(number, 0).as_str() {
-        "20" => "twenty".to_owned(),
-        digits => digits.to_owned(),
-    }
 }
 
 /// A comment as it may stand in a page: without what no page may hold.
