@@ -49,6 +49,7 @@ mod fit;
 mod form;
 mod model;
 mod point;
+mod scatter;
 mod start;
 mod stub_start;
 mod sweep;
