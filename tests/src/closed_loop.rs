@@ -150,7 +150,10 @@ impl Case {
 }
 
 /// The recipe that the files of a measurement make: standards, and blanks where there are some.
-fn from_files(scenario: &Scenario, measurement: &Measurement, has_blanks: bool) -> Recipe {
+///
+/// # Panics
+/// Where the measurement can't be written as files.
+pub fn from_files(scenario: &Scenario, measurement: &Measurement, has_blanks: bool) -> Recipe {
     let usual = match measurement.fixture {
         Fixture::Reflect => Method::OnePort,
         _ => Method::Full,

@@ -3,11 +3,11 @@
 
 use jigwise_physics::{
     CALIBRATION_RESIDUAL, ExtractError, Extracted, ImpedanceSweep, LineEnd, LowEnd, Model,
-    ModelChoice, Quantity, ROUNDING_RESIDUAL, Reactive,
+    ModelChoice, Quantity, ROUNDING_RESIDUAL, Reactive, Value,
 };
 
 use crate::{COVERAGE_FACTOR, FitInput};
-use jigwise_quantity::{engineering, fixed};
+use jigwise_quantity::{engineering, fixed, rounded, with_spread};
 
 /// The circuits by their names in commands.
 pub const MODELS: [(&str, Model); 10] = [
@@ -131,10 +131,16 @@ impl Findings {
                 fixed(ratio, 2)
             ));
         }
-        let resonance = sweep.self_resonance();
+        let resonance = resonance(&sweep, wanted, &tried, chosen);
         let spots = spots(&sweep, &resonance)
             .into_iter()
-            .map(|freq_hz| (freq_hz, sweep.point_values(freq_hz)))
+            .map(|freq_hz| {
+                let found = match resonance {
+                    Ok(_) => sweep.point_values(freq_hz),
+                    Err(_) => sweep.point_values_of_one_kind(freq_hz),
+                };
+                (freq_hz, found)
+            })
             .collect();
         Ok(Self {
             tried,
@@ -147,9 +153,9 @@ impl Findings {
         })
     }
 
-    /// The self-resonance: that of the circuit where one describes the part, otherwise where the
-    /// reactance or susceptance of the readings crosses zero.
-    pub fn self_resonance(&self) -> Option<jigwise_physics::Value> {
+    /// The self-resonance, where X crosses zero: that of the circuit where one describes the part
+    /// and tells it, otherwise that of the readings.
+    pub fn self_resonance(&self) -> Option<Value> {
         let of_circuit = self
             .values()
             .and_then(|(_, values)| values.value(Quantity::SelfResonance));
@@ -173,7 +179,7 @@ impl Findings {
         let (noun, quantity) = named(was, true);
         // It need not be the one of the circuit: this one is read, with its own uncertainty.
         let mut at = engineering(hz.value, "Hz", 5);
-        if hz.u > 1e-9 * hz.value {
+        if hz.u > ROUNDING_RESIDUAL * hz.value {
             at.push_str(&format!(
                 " ± {}",
                 engineering(COVERAGE_FACTOR * hz.u, "Hz", 2)
@@ -185,6 +191,65 @@ impl Findings {
             at,
             named(is, false).0
         ))
+    }
+}
+
+/// A value with its ± as everything here prints it, and where the interval holds zero the bound
+/// below which it is with 95 % probability.
+///
+/// ```
+/// use jigwise_physics::{Quantity, Value};
+/// use jigwise_reduce::value_words;
+///
+/// let esr = Value { quantity: Quantity::Esr, value: -0.1, u: 0.2 };
+/// assert_eq!(
+///     value_words(&esr),
+///     "(−100 ± 400)\u{202f}mΩ, below 340\u{202f}mΩ at 95\u{202f}%"
+/// );
+/// ```
+pub fn value_words(value: &Value) -> String {
+    let unit = value.quantity.unit();
+    let mut words = with_spread(value.value, COVERAGE_FACTOR * value.u, unit);
+    if let Some(bound) = upper_bound(value) {
+        words.push_str(&format!(
+            ", below {} at 95\u{202f}%",
+            rounded(bound, unit, 2)
+        ));
+    }
+    words
+}
+
+/// [`Value::upper_bound`] where the printed interval holds zero.
+pub fn upper_bound(value: &Value) -> Option<f64> {
+    value
+        .holds_zero(COVERAGE_FACTOR)
+        .then(|| value.upper_bound())
+}
+
+/// Where X of the readings crosses zero, unless a circuit that follows them says that it does not:
+/// then what crosses is noise, or what the calibration left. The circuit is one chosen among all,
+/// whichever was asked for.
+fn resonance(
+    sweep: &ImpedanceSweep<'_>,
+    wanted: &Wanted,
+    tried: &Tried,
+    chosen: Option<usize>,
+) -> Result<Extracted, ExtractError> {
+    let found = sweep.self_resonance()?;
+    let of_all = match wanted {
+        Wanted::Automatic => None,
+        Wanted::OneOf(_) => Some(sweep.choose_model()),
+    };
+    let (tried, chosen) = of_all
+        .as_ref()
+        .map_or((tried, chosen), |choice| (&choice.tried, choice.chosen));
+    let circuit = chosen.and_then(|at| tried[at].1.as_ref().ok());
+    match circuit.map(|circuit| circuit.crosses_zero(sweep.freq_hz())) {
+        Some(false) => Err(ExtractError::NoResonance {
+            span_hz: (sweep.freq_hz()[0], sweep.freq_hz()[sweep.points() - 1]),
+            kind: None,
+        }),
+        _ => Ok(found),
     }
 }
 

@@ -6,7 +6,9 @@ use jigwise_bench::{
     with_spread,
 };
 use jigwise_quantity::unsigned_percent;
-use jigwise_reduce::{COVERAGE_FACTOR as K, Recipe, ReducedPoint, model_words};
+use jigwise_reduce::{
+    COVERAGE_FACTOR as K, Recipe, ReducedPoint, model_words, upper_bound, value_words,
+};
 use maud::{Markup, html};
 
 use super::measured::{Measured, hertz};
@@ -110,8 +112,12 @@ pub(crate) fn fit(block: &Block<'_>, measured: &Measured) -> Result<Markup, Bloc
             row(
                 value.quantity.symbol(),
                 &[
-                    with_spread(value.value, K * value.u, value.quantity.unit()),
-                    unsigned_percent(K * value.u / value.value),
+                    value_words(value),
+                    or_none(
+                        upper_bound(value)
+                            .is_none()
+                            .then(|| unsigned_percent(K * value.u / value.value)),
+                    ),
                 ],
             )
         })
@@ -159,10 +165,7 @@ pub(crate) fn stated(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
     let values: Vec<String> = found
         .values
         .iter()
-        .map(|value| {
-            let shown = with_spread(value.value, K * value.u, value.quantity.unit());
-            format!("{} = {shown}", value.quantity.symbol())
-        })
+        .map(|value| format!("{} = {}", value.quantity.symbol(), value_words(value)))
         .collect();
     let all = measured.sweep.frequency_hz();
     Ok(paragraph(
@@ -170,7 +173,7 @@ pub(crate) fn stated(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
         &format!(
             "{}; k = 2, about 95\u{202f}%. Described as {} from {} points between {} and {}, \
              in {}; {}.",
-            values.join(", "),
+            values.join("; "),
             model_words(model),
             all.len() - found.left_out - measured.left_out(block)?,
             hertz(all[0]),
@@ -206,7 +209,11 @@ pub(crate) fn apparent(block: &Block<'_>, measured: &Measured) -> Result<Markup,
     let findings = measured.findings(block)?;
     let values = findings.values().and_then(|(_, found)| {
         let inductance = found.value(PartQuantity::Inductance)?.value;
-        Some((inductance, found.value(PartQuantity::SelfResonance)?.value))
+        // The law below is that of a lossless coil.
+        let resonance = found
+            .value(PartQuantity::LcResonance)
+            .or_else(|| found.value(PartQuantity::SelfResonance))?;
+        Some((inductance, resonance.value))
     });
     let Some((inductance, resonance_hz)) = values else {
         return Err(block.error(

@@ -6,8 +6,8 @@ use jigwise_physics::Extracted;
 use serde::Serialize;
 
 use crate::CommandError;
-use jigwise_quantity::{engineering, fixed, with_spread};
-use jigwise_reduce::{COVERAGE_FACTOR, Findings, model_key};
+use jigwise_quantity::{engineering, fixed};
+use jigwise_reduce::{COVERAGE_FACTOR, Findings, model_key, upper_bound, value_words};
 
 pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(), CommandError> {
     writeln!(out, "{}", findings.why)?;
@@ -17,11 +17,7 @@ pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(),
                 out,
                 "  {} = {}",
                 value.quantity.symbol(),
-                with_spread(
-                    value.value,
-                    COVERAGE_FACTOR * value.u,
-                    value.quantity.unit()
-                )
+                value_words(value)
             )?;
         }
         for refused in &values.refused {
@@ -77,6 +73,8 @@ struct ValueJson {
     value: f64,
     /// k = 1.
     u: f64,
+    /// What it is below at 95 %, where value ± 2·u holds zero.
+    upper_bound: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -101,6 +99,7 @@ fn values(found: &Extracted) -> Vec<ValueJson> {
             unit: value.quantity.unit(),
             value: value.value,
             u: value.u,
+            upper_bound: upper_bound(value),
         })
         .collect()
 }

@@ -264,6 +264,9 @@ impl Extracted {
     /// the larger 95 % uncertainty of the two, or by less than 0.1 %.
     pub(super) fn drop_lossless_resonance(&mut self) {
         const MIN_RELATIVE_DIFFERENCE: f64 = 1e-3;
+        // Refused with the zero of X, for the same reason.
+        self.refused
+            .retain(|refused| refused.quantity != Quantity::LcResonance);
         let Some(at) = self.index(Quantity::LcResonance) else {
             return;
         };
@@ -296,6 +299,20 @@ impl Extracted {
     pub fn impedance_ohm(&self, freq_hz: f64) -> Option<Complex64> {
         let (form, values) = &self.fitted?;
         Some(form.impedance_ohm(values, freq_hz)).filter(|z| freq_hz > 0.0 && z.is_finite())
+    }
+
+    /// True where X of the fitted circuit changes its sign between two of these frequencies.
+    /// False for values of one point.
+    pub fn crosses_zero(&self, freq_hz: &[f64]) -> bool {
+        let mut last = 0.0;
+        freq_hz.iter().any(|&hz| {
+            let x = self.impedance_ohm(hz).map_or(0.0, |z| z.im);
+            let crosses = x * last < 0.0;
+            if x != 0.0 {
+                last = x.signum();
+            }
+            crosses
+        })
     }
 
     /// How many values were fitted, refused ones included; `None` for values of one point.

@@ -1,12 +1,12 @@
 //! What the sweep says of the part.
 
 use jigwise_physics::Extracted;
-use jigwise_quantity::{engineering, fixed, with_spread};
+use jigwise_quantity::{engineering, fixed};
 use maud::{Markup, html};
 
 use super::{list, paragraph, refused, sentence};
 use crate::report::Report;
-use crate::{COVERAGE_FACTOR, Findings, model_words};
+use crate::{COVERAGE_FACTOR, Findings, model_words, value_words};
 
 pub(super) fn section(report: &Report) -> Markup {
     let inside = match &report.findings {
@@ -89,13 +89,7 @@ fn extracted(found: &Extracted) -> Markup {
             dl class="values" { "\n"
                 @for value in told.map(|at| &found.values[at]) {
                     dt { (value.quantity.symbol()) }
-                    dd {
-                        (with_spread(
-                            value.value,
-                            COVERAGE_FACTOR * value.u,
-                            value.quantity.unit()
-                        ))
-                    } "\n"
+                    dd { (value_words(value)) } "\n"
                 }
             } "\n"
         }
