@@ -11,7 +11,9 @@ factor) then fits the same circuit, written here as one line of complex arithmet
 values themselves and not in their logarithms; the covariance of the values is (J^T J)^-1 with J
 by five-point differences. A systematic shift adds the linear response of the fit to it.
 
-A chance of chi-square is scipy.stats.chi2.sf, in the same file.
+A chance of chi-square is scipy.stats.chi2.sf, in the same file. So are bounds of quantities that
+can't be negative, the 95 % quantile of scipy.stats.truncnorm cut off below zero, and the
+frequencies where X of a lossy coil crosses zero, by scipy.optimize.brentq.
 """
 
 import argparse
@@ -87,6 +89,22 @@ KINDS = [
 CHANCES = [
     (0.1, 1), (6.6, 1), (30.0, 1), (3.0, 2), (5.0, 7),
     (80.0, 79), (120.0, 78), (900.0, 801), (2100.0, 2000),
+]
+
+# Value and standard uncertainty of a quantity that is not below zero.
+BOUNDS = [
+    (0.0, 1.0), (0.05, 0.159155), (2.0, 1.0), (1.0, 1.0), (-1.0, 1.0), (-0.3e-9, 1.7e-9),
+    (-3.0, 1.0), (-8.0, 2.0), (-25.0, 1.0), (50.0, 1.0),
+]
+
+# L, R, C of a coil, and the resistance that grows with the root of f with the f where it is so.
+COILS = [
+    (10e-6, 600.0, 10e-12, 0.0, 1e6),
+    (10e-6, 5.0, 10e-12, 0.0, 1e6),
+    (1e-6, 100.0, 50e-12, 0.0, 1e6),
+    (10e-6, 1.0, 2e-12, 300.0, 10e6),
+    (4.7e-6, 40.0, 5e-12, 90.0, 30e6),
+    (1e-3, 900.0, 100e-12, 20.0, 1e5),
 ]
 
 # Noise per component relative to |Z|.
@@ -177,6 +195,20 @@ def scipy_fit(model, start, freq_hz, z, covariance):
     return values(found.x), unit, jac, inverse, whitened, 2 * found.cost
 
 
+def resonance(l, r, c, skin, at_hz):
+    lossless = 1 / (TAU * np.sqrt(l * c))
+
+    def reactance(hz):
+        w = TAU * hz
+        return coil((l, r + skin * np.sqrt(hz / at_hz), c), w).imag
+
+    zero = scipy.optimize.brentq(reactance, 1e-3 * lossless, lossless, xtol=1e-6, rtol=1e-14)
+    return {
+        "l": l, "r": r, "c": c, "skin": skin, "at_hz": at_hz,
+        "zero_hz": float(zero), "lossless_hz": float(lossless),
+    }
+
+
 def make():
     rng = np.random.default_rng(SEED)
     fits = []
@@ -228,11 +260,17 @@ def make():
         {"x": x, "nu": nu, "p": float(scipy.stats.chi2.sf(x, nu))}
         for x, nu in CHANCES
     ]
+    bounds = [
+        {"v": v, "u": u, "bound": float(scipy.stats.truncnorm.ppf(0.95, -v / u, np.inf, v, u))}
+        for v, u in BOUNDS
+    ]
     return {
         "made_by": f"make_fits.py with scipy {scipy.__version__}, scikit-rf {skrf.__version__}, "
         f"numpy {np.__version__}",
         "seed": SEED,
         "chances": chances,
+        "bounds": bounds,
+        "resonances": [resonance(*coil) for coil in COILS],
         "fits": fits,
     }
 

@@ -236,3 +236,26 @@ fn a_small_loss_is_printed_every_time_and_right_on_average() {
     }
     assert!(wrong.is_empty(), "seed {}:\n{}", seed(), wrong.join("\n"));
 }
+
+/// The crystal's own sweep is fine enough for its width of 128 Hz, in the fixture for it.
+#[test]
+fn the_crystal_of_the_junk_box_yields_its_values() {
+    use Quantity as Q;
+    let text = include_str!("../../exercises/scenarios/ladder-crystal.toml");
+    let base = Scenario::from_toml(text, "ladder-crystal.toml").unwrap();
+    for road in [Road::Raw, Road::Corrected] {
+        let found = findings(&base, Fixture::SeriesThrough, road, 0, &Wanted::Automatic);
+        let (model, values) = found
+            .values()
+            .unwrap_or_else(|| panic!("{road:?}: {}", found.why));
+        assert_eq!(model, Model::Crystal, "{road:?}");
+        for (quantity, truth, tolerance) in [
+            (Q::SeriesResonance, 8.998e6, 1e-6),
+            (Q::MotionalCapacitance, 18e-15, 0.05),
+            (Q::MotionalResistance, 14.0, 0.1),
+        ] {
+            let value = values.value(quantity).unwrap().value;
+            assert!((value / truth - 1.0).abs() < tolerance, "{road:?}: {value}");
+        }
+    }
+}

@@ -204,7 +204,7 @@ impl Findings {
 /// let esr = Value { quantity: Quantity::Esr, value: -0.1, u: 0.2 };
 /// assert_eq!(
 ///     value_words(&esr),
-///     "(−100 ± 400)\u{202f}mΩ, below 340\u{202f}mΩ at 95\u{202f}%"
+///     "(−100 ± 400)\u{202f}mΩ, below 332\u{202f}mΩ at 95\u{202f}%"
 /// );
 /// ```
 pub fn value_words(value: &Value) -> String {
@@ -228,7 +228,8 @@ pub fn upper_bound(value: &Value) -> Option<f64> {
 
 /// Where X of the readings crosses zero, unless a circuit that follows them says that it does not:
 /// then what crosses is noise, or what the calibration left. The circuit is one chosen among all,
-/// whichever was asked for.
+/// whichever was asked for. Where none follows, |X| must be above |R| somewhere below the zero:
+/// a part that stays a resistor has no kind to change.
 fn resonance(
     sweep: &ImpedanceSweep<'_>,
     wanted: &Wanted,
@@ -243,14 +244,24 @@ fn resonance(
     let (tried, chosen) = of_all
         .as_ref()
         .map_or((tried, chosen), |choice| (&choice.tried, choice.chosen));
-    let circuit = chosen.and_then(|at| tried[at].1.as_ref().ok());
-    match circuit.map(|circuit| circuit.crosses_zero(sweep.freq_hz())) {
-        Some(false) => Err(ExtractError::NoResonance {
-            span_hz: (sweep.freq_hz()[0], sweep.freq_hz()[sweep.points() - 1]),
-            kind: None,
-        }),
-        _ => Ok(found),
+    let freq_hz = sweep.freq_hz();
+    let resonates = match chosen.and_then(|at| tried[at].1.as_ref().ok()) {
+        Some(circuit) => circuit.crosses_zero(freq_hz),
+        None => {
+            let zero = found.value(Quantity::SelfResonance);
+            let below = freq_hz.partition_point(|hz| zero.is_some_and(|zero| *hz < zero.value));
+            sweep.z_ohm()[..below]
+                .iter()
+                .any(|z| z.im.abs() > z.re.abs())
+        }
+    };
+    if resonates {
+        return Ok(found);
     }
+    Err(ExtractError::NoResonance {
+        span_hz: (freq_hz[0], freq_hz[freq_hz.len() - 1]),
+        kind: None,
+    })
 }
 
 type Tried = Vec<(Model, Result<Extracted, ExtractError>)>;

@@ -7,8 +7,8 @@
 //! - −2·ln L = n·ln(χ²/n) where it is taken from the residuals, χ²/n their mean square.
 //!
 //! The circuits are tried in rounds, those expected by how the part behaves at the low end of
-//! the sweep first. Of a round the circuit of least BIC is taken; an earlier, simpler one stays
-//! unless a later one is less by [`BIC_MARGIN`]. The next round is tried only where no circuit
+//! the sweep first. Of a round the circuit of least BIC is taken; an earlier one stays unless a later
+//! one is less by [`BIC_MARGIN`], or has fewer values. The next round is tried only where no circuit
 //! of the one before follows the readings.
 //!
 //! Sources: G. Schwarz, Estimating the dimension of a model, Annals of Statistics 6(2), 461–464,
@@ -18,7 +18,7 @@
 use std::f64::consts::FRAC_PI_4;
 
 use super::sweep::OwnedSweep;
-use super::{ExtractError, Extracted, ImpedanceSweep, Model};
+use super::{ExtractError, Extracted, ImpedanceSweep, Model, Quantity};
 use crate::LineEnd;
 
 /// By how much the BIC of a later circuit must be less for it to be taken instead of an earlier
@@ -195,7 +195,8 @@ impl ImpedanceSweep<'_> {
 
 type Tried = [(Model, Result<Extracted, ExtractError>)];
 
-/// The circuit of least BIC; an earlier one unless a later is less by [`BIC_MARGIN`].
+/// The circuit of least BIC; an earlier one unless a later is less by [`BIC_MARGIN`], or has fewer
+/// values.
 fn best(tried: &Tried) -> Option<usize> {
     let relative_residual = |at: usize| tried[at].1.as_ref().ok()?.relative_residual();
     let mut best: Option<(usize, f64)> = None;
@@ -206,7 +207,19 @@ fn best(tried: &Tried) -> Option<usize> {
         let Some(bic) = found.as_ref().ok().and_then(Extracted::bic) else {
             continue;
         };
-        if best.is_none_or(|(_, least)| bic < least - BIC_MARGIN) {
+        if is_better_told_as_choke(tried, at) {
+            continue;
+        }
+        // One with fewer values than the earlier one is the simpler of the two.
+        let values = |at: usize| tried[at].1.as_ref().ok()?.fitted_values();
+        let margin = |before: usize| {
+            if values(at) < values(before) {
+                0.0
+            } else {
+                BIC_MARGIN
+            }
+        };
+        if best.is_none_or(|(before, least)| bic < least - margin(before)) {
             best = Some((at, bic));
         }
     }
@@ -215,6 +228,20 @@ fn best(tried: &Tried) -> Option<usize> {
         && relative_residual(0).is_some_and(|residual| residual <= CALIBRATION_RESIDUAL)
         && relative_residual(at).is_some_and(|residual| residual >= ROUNDING_RESIDUAL);
     Some(if is_plain_resistor { 0 } else { at })
+}
+
+/// True for R, L and C in parallel with a Q below one where a choke follows the readings too. Both
+/// are one circuit then, and a core that is lossy below the resonance says more of the part.
+fn is_better_told_as_choke(tried: &Tried, at: usize) -> bool {
+    let (model, found) = &tried[at];
+    let q = found
+        .as_ref()
+        .ok()
+        .and_then(|found| found.value(Quantity::Q));
+    let has_choke = tried
+        .iter()
+        .any(|(model, found)| *model == Model::Choke && found.is_ok());
+    *model == Model::ParallelRlc && has_choke && q.is_some_and(|q| q.value < 1.0)
 }
 
 /// The least √(χ²/ν) among circuits refused for it; `None` above [`MAX_BIRGE_RATIO`].
@@ -236,7 +263,7 @@ fn birge_ratio(tried: &Tried) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Capacitor, Complex64, Covariance, Draws, Inductor, Part, Resistor};
+    use crate::{Capacitor, Complex64, Covariance, Draws, Inductor, ParallelRlc, Part, Resistor};
 
     const SIGMA_OHM: f64 = 0.05;
 
@@ -348,6 +375,21 @@ mod tests {
             .map(|hz| Complex64::new(101.6, -1.2) + ripple(hz))
             .collect();
         assert_eq!(chosen(&z_ohm, 0.0), (Some(Model::Resistor), None));
+    }
+
+    /// R, L and C in parallel are a choke of four values without its series resistance.
+    #[test]
+    fn an_exact_trap_is_no_choke_and_a_lossy_core_is_one() {
+        let trap = |resistance_ohm| ParallelRlc {
+            resistance_ohm,
+            inductance_h: 1e-6,
+            capacitance_f: 100e-12,
+        };
+        // √(L/C) = 100 Ω, so the Q of 5 kΩ is 50 and that of 50 Ω is 0.5.
+        for (ohm, model) in [(5e3, Model::ParallelRlc), (50.0, Model::Choke)] {
+            let z_ohm = readings(trap(ohm), 0.0);
+            assert_eq!(chosen(&z_ohm, 0.0), (Some(model), None), "{ohm}");
+        }
     }
 
     #[test]

@@ -312,8 +312,9 @@ impl fmt::Display for ExtractError {
                 step_hz,
             } => write!(
                 f,
-                "{found} points in the resonance width of about {}, {needed} needed: the points \
+                "{found} point{} in the resonance width of about {}, {needed} needed: the points \
                  are {} apart, sweep closer around the resonance",
+                if found == 1 { "" } else { "s" },
                 hz(width_hz),
                 hz(step_hz)
             ),

@@ -239,7 +239,7 @@ pub(super) fn series_rlc(v: &[f64; MAX_VALUES]) -> SeriesRlc {
     }
 }
 
-pub(super) fn parallel_rlc(v: &[f64; MAX_VALUES]) -> ParallelRlc {
+fn parallel_rlc(v: &[f64; MAX_VALUES]) -> ParallelRlc {
     ParallelRlc {
         resistance_ohm: v[2],
         inductance_h: partner(v[0], v[1]),

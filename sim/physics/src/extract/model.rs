@@ -7,7 +7,7 @@ use nalgebra::DMatrix;
 use super::bic::BIC_MARGIN;
 use super::extracted::{Extracted, Quantity, Refused, Value};
 use super::fit::{Problem, Solution};
-use super::form::{Form, MAX_VALUES, crystal, parallel_rlc, series_rlc};
+use super::form::{Form, MAX_VALUES, crystal, series_rlc};
 use super::sweep::OwnedSweep;
 use super::{ExtractError, ImpedanceSweep};
 use crate::LineEnd;
@@ -314,10 +314,11 @@ impl ImpedanceSweep<'_> {
         })
     }
 
+    /// A resonance in parallel is not among these: it is the circuit of a choke, whose L and C the
+    /// slopes tell, and R has its own uncertainty.
     fn check_width(&self, form: Form, v: &[f64; MAX_VALUES]) -> Result<(), ExtractError> {
         let width_hz = match form {
             Form::SeriesRlc => series_rlc(v).width_hz().max(0.0),
-            Form::ParallelRlc => parallel_rlc(v).width_hz(),
             Form::Crystal => crystal(v).width_hz(0.0),
             _ => return Ok(()),
         };
