@@ -195,7 +195,8 @@ impl Findings {
 }
 
 /// A value with its ± as everything here prints it, and where the interval holds zero the bound
-/// below which it is with 95 % probability.
+/// below which it is with 95 % probability. Without a budget there is no bound: what the
+/// calibration leaves is not in u.
 ///
 /// ```
 /// use jigwise_physics::{Quantity, Value};
@@ -203,14 +204,14 @@ impl Findings {
 ///
 /// let esr = Value { quantity: Quantity::Esr, value: -0.1, u: 0.2 };
 /// assert_eq!(
-///     value_words(&esr),
+///     value_words(&esr, true),
 ///     "(−100 ± 400)\u{202f}mΩ, below 332\u{202f}mΩ at 95\u{202f}%"
 /// );
 /// ```
-pub fn value_words(value: &Value) -> String {
+pub fn value_words(value: &Value, has_budget: bool) -> String {
     let unit = value.quantity.unit();
     let mut words = with_spread(value.value, COVERAGE_FACTOR * value.u, unit);
-    if let Some(bound) = upper_bound(value) {
+    if let Some(bound) = upper_bound(value, has_budget) {
         words.push_str(&format!(
             ", below {} at 95\u{202f}%",
             rounded(bound, unit, 2)
@@ -219,11 +220,9 @@ pub fn value_words(value: &Value) -> String {
     words
 }
 
-/// [`Value::upper_bound`] where the printed interval holds zero.
-pub fn upper_bound(value: &Value) -> Option<f64> {
-    value
-        .holds_zero(COVERAGE_FACTOR)
-        .then(|| value.upper_bound())
+/// [`Value::upper_bound`] where the printed interval holds zero and a budget is behind it.
+pub fn upper_bound(value: &Value, has_budget: bool) -> Option<f64> {
+    (has_budget && value.holds_zero(COVERAGE_FACTOR)).then(|| value.upper_bound())
 }
 
 /// Where X of the readings crosses zero, unless a circuit that follows them says that it does not:

@@ -641,3 +641,23 @@ fn a_fitted_circuit_gives_its_impedance_between_the_points() {
     let spot = sweep.point_values(1e6).unwrap();
     assert_eq!(spot.impedance_ohm(1e6), None);
 }
+
+/// R, L and C in parallel are a choke of four values without its series resistance. Exact readings
+/// of a trap were called a choke.
+#[test]
+fn an_exact_trap_is_no_choke_and_a_lossy_core_is_one() {
+    let freq_hz = even_sweep(5e5, 30e6, 60);
+    // √(L/C) = 100 Ω, so the Q of 5 kΩ is 50, its width less than a step, and that of 50 Ω is 0.5.
+    for (resistance_ohm, model) in [(5e3, Model::ParallelRlc), (50.0, Model::Choke)] {
+        let trap = ParallelRlc {
+            resistance_ohm,
+            inductance_h: 1e-6,
+            capacitance_f: 100e-12,
+        };
+        let z = exact(trap.into(), &freq_hz);
+        let none = vec![Covariance::ZERO; z.len()];
+        let sweep = ImpedanceSweep::new(&freq_hz, &z, &none, &[]).unwrap();
+        let choice = sweep.choose_model();
+        assert_eq!(choice.tried[choice.chosen.unwrap()].0, model);
+    }
+}

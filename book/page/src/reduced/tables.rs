@@ -6,9 +6,7 @@ use jigwise_bench::{
     with_spread,
 };
 use jigwise_quantity::unsigned_percent;
-use jigwise_reduce::{
-    COVERAGE_FACTOR as K, Recipe, ReducedPoint, model_words, upper_bound, value_words,
-};
+use jigwise_reduce::{COVERAGE_FACTOR as K, Recipe, ReducedPoint, model_words, value_words};
 use maud::{Markup, html};
 
 use super::measured::{Measured, hertz};
@@ -112,11 +110,9 @@ pub(crate) fn fit(block: &Block<'_>, measured: &Measured) -> Result<Markup, Bloc
             row(
                 value.quantity.symbol(),
                 &[
-                    value_words(value),
+                    value_words(value, findings.has_budget),
                     or_none(
-                        upper_bound(value)
-                            .is_none()
-                            .then(|| unsigned_percent(K * value.u / value.value)),
+                        (!value.holds_zero(K)).then(|| unsigned_percent(K * value.u / value.value)),
                     ),
                 ],
             )
@@ -165,7 +161,13 @@ pub(crate) fn stated(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
     let values: Vec<String> = found
         .values
         .iter()
-        .map(|value| format!("{} = {}", value.quantity.symbol(), value_words(value)))
+        .map(|value| {
+            format!(
+                "{} = {}",
+                value.quantity.symbol(),
+                value_words(value, findings.has_budget)
+            )
+        })
         .collect();
     let all = measured.sweep.frequency_hz();
     Ok(paragraph(

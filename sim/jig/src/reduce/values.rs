@@ -17,7 +17,7 @@ pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(),
                 out,
                 "  {} = {}",
                 value.quantity.symbol(),
-                value_words(value)
+                value_words(value, findings.has_budget)
             )?;
         }
         for refused in &values.refused {
@@ -73,7 +73,7 @@ struct ValueJson {
     value: f64,
     /// k = 1.
     u: f64,
-    /// What it is below at 95 %, where value ± 2·u holds zero.
+    /// What it is below at 95 %, where value ± 2·u holds zero and there is an instrument.
     upper_bound: Option<f64>,
 }
 
@@ -90,7 +90,7 @@ struct SpotJson {
     refused: Vec<RefusedJson>,
 }
 
-fn values(found: &Extracted) -> Vec<ValueJson> {
+fn values(found: &Extracted, has_budget: bool) -> Vec<ValueJson> {
     found
         .values
         .iter()
@@ -99,7 +99,7 @@ fn values(found: &Extracted) -> Vec<ValueJson> {
             unit: value.quantity.unit(),
             value: value.value,
             u: value.u,
-            upper_bound: upper_bound(value),
+            upper_bound: upper_bound(value, has_budget),
         })
         .collect()
 }
@@ -123,7 +123,9 @@ impl ValuesJson {
         });
         let spots = findings.spots.iter().map(|(freq_hz, found)| SpotJson {
             freq_hz: *freq_hz,
-            values: found.as_ref().map_or(Vec::new(), values),
+            values: found
+                .as_ref()
+                .map_or(Vec::new(), |found| values(found, findings.has_budget)),
             refused: match found {
                 Ok(found) => refused(found).collect(),
                 Err(error) => vec![RefusedJson {
@@ -136,7 +138,7 @@ impl ValuesJson {
             model: chosen.map(|(model, _)| model_key(model)),
             why: findings.why.clone(),
             has_instrument: findings.has_budget,
-            values: chosen.map_or(Vec::new(), |(_, found)| values(found)),
+            values: chosen.map_or(Vec::new(), |(_, found)| values(found, findings.has_budget)),
             refused: match chosen {
                 Some((_, found)) => refused(found).collect(),
                 None => no_fit.collect(),

@@ -263,7 +263,7 @@ fn birge_ratio(tried: &Tried) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Capacitor, Complex64, Covariance, Draws, Inductor, ParallelRlc, Part, Resistor};
+    use crate::{Capacitor, Complex64, Covariance, Draws, Inductor, Part, Resistor};
 
     const SIGMA_OHM: f64 = 0.05;
 
@@ -375,21 +375,6 @@ mod tests {
             .map(|hz| Complex64::new(101.6, -1.2) + ripple(hz))
             .collect();
         assert_eq!(chosen(&z_ohm, 0.0), (Some(Model::Resistor), None));
-    }
-
-    /// R, L and C in parallel are a choke of four values without its series resistance.
-    #[test]
-    fn an_exact_trap_is_no_choke_and_a_lossy_core_is_one() {
-        let trap = |resistance_ohm| ParallelRlc {
-            resistance_ohm,
-            inductance_h: 1e-6,
-            capacitance_f: 100e-12,
-        };
-        // √(L/C) = 100 Ω, so the Q of 5 kΩ is 50 and that of 50 Ω is 0.5.
-        for (ohm, model) in [(5e3, Model::ParallelRlc), (50.0, Model::Choke)] {
-            let z_ohm = readings(trap(ohm), 0.0);
-            assert_eq!(chosen(&z_ohm, 0.0), (Some(model), None), "{ohm}");
-        }
     }
 
     #[test]

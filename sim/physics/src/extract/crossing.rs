@@ -19,7 +19,7 @@ pub(super) struct Change {
 pub(super) const SEEN: f64 = 3.0;
 
 /// A kind counts for a change at this many points in a row where each is seen: one alone is that
-/// of noise in every third sweep of a hundred points.
+/// of noise in a quarter of all sweeps of a hundred points.
 const MIN_POINTS_OF_KIND: usize = 3;
 
 /// Above this many standard uncertainties a single point is enough.
@@ -36,12 +36,29 @@ impl ImpedanceSweep<'_> {
         }
     }
 
-    /// The kind of the part at every point; `None` where its reactance is not seen.
-    pub(super) fn kinds(&self) -> Vec<Option<Reactive>> {
-        self.kinds_above(SEEN, &self.doubts())
+    /// As [`Self::doubts`], but where none is given with what a calibration may leave in the
+    /// readings, [`CALIBRATION_RESIDUAL`] of |Z|, and true where that was added. Readings that are
+    /// smooth to the last digits hold no such error.
+    pub(super) fn doubts_with_calibration(&self) -> (Vec<Covariance>, bool) {
+        let mut doubts = self.doubts();
+        let is_given = self.has_random_scatter() || !self.shifts().is_empty();
+        let scattered = self
+            .z_ohm()
+            .iter()
+            .zip(&doubts)
+            .filter(|(z, doubt)| doubt.trace().sqrt() > ROUNDING_RESIDUAL * z.norm())
+            .count();
+        let is_added = !is_given && scattered > self.points() / 2;
+        if is_added {
+            for (doubt, z) in doubts.iter_mut().zip(self.z_ohm()) {
+                *doubt = *doubt + Covariance::circular((CALIBRATION_RESIDUAL * z.norm()).powi(2));
+            }
+        }
+        (doubts, is_added)
     }
 
-    fn kinds_above(&self, limit: f64, doubts: &[Covariance]) -> Vec<Option<Reactive>> {
+    /// The kind of the part at every point; `None` where X is within `limit` of its u from zero.
+    pub(super) fn kinds_above(&self, limit: f64, doubts: &[Covariance]) -> Vec<Option<Reactive>> {
         let points = self.z_ohm().iter().zip(doubts);
         points
             .map(|(z, doubt)| {
@@ -51,42 +68,8 @@ impl ImpedanceSweep<'_> {
             .collect()
     }
 
-    /// The first point with a visible reactance, and its kind.
-    pub(super) fn first_kind(&self) -> Option<(usize, Reactive)> {
-        let kinds = self.kinds();
-        kinds
-            .iter()
-            .enumerate()
-            .find_map(|(k, kind)| Some((k, (*kind)?)))
-    }
-
-    /// The changes of kind that the scatter of the points does not make.
-    pub(super) fn changes(&self) -> Vec<Change> {
-        self.changes_beyond(&self.doubts())
-    }
-
-    /// As [`Self::changes`], but without a given scatter also beyond what a calibration may
-    /// leave in the readings, [`CALIBRATION_RESIDUAL`] of |Z|. Readings that are smooth to the
-    /// last digits hold no such error.
-    pub(super) fn clear_changes(&self) -> Vec<Change> {
-        let mut doubts = self.doubts();
-        let is_given = self.has_random_scatter() || !self.shifts().is_empty();
-        let is_exact = self
-            .z_ohm()
-            .iter()
-            .zip(&doubts)
-            .filter(|(z, doubt)| doubt.trace().sqrt() > ROUNDING_RESIDUAL * z.norm())
-            .count()
-            <= self.points() / 2;
-        if !is_given && !is_exact {
-            for (doubt, z) in doubts.iter_mut().zip(self.z_ohm()) {
-                *doubt = *doubt + Covariance::circular((CALIBRATION_RESIDUAL * z.norm()).powi(2));
-            }
-        }
-        self.changes_beyond(&doubts)
-    }
-
-    fn changes_beyond(&self, doubts: &[Covariance]) -> Vec<Change> {
+    /// As [`Self::kinds_above`] [`SEEN`], but only where noise does not make it.
+    fn sure_kinds(&self, doubts: &[Covariance]) -> Vec<Option<Reactive>> {
         let seen = self.kinds_above(SEEN, doubts);
         let alone = self.kinds_above(SEEN_ALONE, doubts);
         let is_sure = |k: usize| {
@@ -97,10 +80,38 @@ impl ImpedanceSweep<'_> {
                 .take(MIN_POINTS_OF_KIND);
             alone[k].is_some() || before.count() + after.count() >= MIN_POINTS_OF_KIND
         };
+        (0..self.points())
+            .map(|k| seen[k].filter(|_| is_sure(k)))
+            .collect()
+    }
+
+    /// The first point with a visible reactance, and its kind: the first that neither noise nor
+    /// what a calibration may leave explains, or where there is none the first that is seen.
+    pub(super) fn first_kind(&self) -> Option<(usize, Reactive)> {
+        let (doubts, _) = self.doubts_with_calibration();
+        let first = |kinds: Vec<Option<Reactive>>| {
+            let kinds = kinds.into_iter().enumerate();
+            kinds.filter_map(|(k, kind)| Some((k, kind?))).next()
+        };
+        first(self.sure_kinds(&doubts)).or_else(|| first(self.kinds_above(SEEN, &self.doubts())))
+    }
+
+    /// The changes of kind that the scatter of the points does not make.
+    pub(super) fn changes(&self) -> Vec<Change> {
+        self.changes_beyond(&self.doubts())
+    }
+
+    /// As [`Self::changes`], but beyond [`Self::doubts_with_calibration`].
+    pub(super) fn clear_changes(&self) -> Vec<Change> {
+        self.changes_beyond(&self.doubts_with_calibration().0)
+    }
+
+    fn changes_beyond(&self, doubts: &[Covariance]) -> Vec<Change> {
+        let kinds = self.sure_kinds(doubts);
         let mut changes = Vec::new();
         let mut last: Option<(usize, Reactive)> = None;
-        for point in 0..self.points() {
-            let Some(kind) = seen[point].filter(|_| is_sure(point)) else {
+        for (point, kind) in kinds.into_iter().enumerate() {
+            let Some(kind) = kind else {
                 continue;
             };
             if let Some((before, was)) = last

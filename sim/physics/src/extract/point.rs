@@ -2,7 +2,8 @@
 
 use nalgebra::DMatrix;
 
-use super::extracted::{Extracted, Quantity, Refused};
+use super::crossing::SEEN;
+use super::extracted::{Extracted, Quantity, Refused, Value};
 use super::{ExtractError, ImpedanceSweep, Reactive};
 use crate::{Complex64, Covariance, Equivalents, Immittance};
 
@@ -18,6 +19,10 @@ impl ImpedanceSweep<'_> {
     /// R, D and ESR are given however small they are, below zero too, and so is Ls = X/ω where X
     /// is within 3 u of zero. What has one of these below a fraction line is among the refused
     /// there: Q and Rp where Q is above 1/(2·phase uncertainty), Cs where X is within 3 u of zero.
+    ///
+    /// Without a given scatter u is that of the readings about a smooth curve, and what a
+    /// calibration may leave, [`CALIBRATION_RESIDUAL`](super::CALIBRATION_RESIDUAL) of |Z|, is no
+    /// kind: X within 3 times that is refused.
     ///
     /// # Errors
     /// [`ExtractError::ChangedKind`] above a self-resonance inside the sweep, and as
@@ -36,9 +41,10 @@ impl ImpedanceSweep<'_> {
         crate::number::positive("frequency in hertz", freq_hz)?;
         let point = self.nearest(freq_hz);
         let at_hz = self.freq_hz()[point];
-        let kind = self.kinds()[point];
         let z = self.z_ohm()[point];
         let total = self.doubts()[point];
+        let (with_calibration, is_calibration_unknown) = self.doubts_with_calibration();
+        let kind = self.kinds_above(SEEN, &with_calibration)[point];
         let u_r = total.re.sqrt();
         // Below that are the digits of the numbers, as in a fit.
         if z.re < -3.0 * u_r - 1e-9 * z.norm() {
@@ -60,11 +66,23 @@ impl ImpedanceSweep<'_> {
                     !matches!(quantity, Quantity::Q | Quantity::Dissipation)
                 });
                 let per_omega = 1.0 / (std::f64::consts::TAU * at_hz);
-                named.push((
-                    Quantity::SeriesInductance,
-                    z.im * per_omega,
-                    [0.0, per_omega],
-                ));
+                let inductance = Value {
+                    quantity: Quantity::SeriesInductance,
+                    value: z.im * per_omega,
+                    u: with_calibration[point].im.sqrt() * per_omega,
+                };
+                if is_calibration_unknown {
+                    // Its u would be that of the scatter alone.
+                    refused.push(Refused {
+                        quantity: inductance.quantity,
+                        why: ExtractError::NotSeen {
+                            quantity: inductance.quantity,
+                            below: inductance.upper_bound(),
+                        },
+                    });
+                } else {
+                    named.push((inductance.quantity, inductance.value, [0.0, per_omega]));
+                }
             }
         }
         if kind.is_some() {
