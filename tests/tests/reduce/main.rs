@@ -5,5 +5,6 @@ mod command_reduce_blend;
 mod command_reduce_report;
 mod command_reduce_slips;
 mod command_reduce_standards;
+mod command_reduce_values;
 mod measured_microstrip;
 mod touchstone_reduce;

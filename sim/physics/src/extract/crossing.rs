@@ -5,6 +5,7 @@ use num_complex::Complex64;
 
 use super::bic::{CALIBRATION_RESIDUAL, ROUNDING_RESIDUAL};
 use super::extracted::{Extracted, Quantity};
+use super::scatter::about_a_smooth_curve;
 use super::{ExtractError, ImpedanceSweep, Reactive};
 use crate::Covariance;
 
@@ -32,7 +33,7 @@ impl ImpedanceSweep<'_> {
         if self.has_random_scatter() || !self.shifts().is_empty() {
             (0..self.points()).map(|k| self.total(k)).collect()
         } else {
-            super::scatter::about_a_smooth_curve(self.z_ohm())
+            about_a_smooth_curve(self.z_ohm())
         }
     }
 
@@ -172,7 +173,8 @@ impl ImpedanceSweep<'_> {
         let (mut covariances, is_given) = super::fit::weighed(self);
         if !is_given {
             // The digits of the numbers stay below what scatters.
-            for (covariance, scatter) in covariances.iter_mut().zip(self.doubts()) {
+            let scatter = about_a_smooth_curve(self.z_ohm());
+            for (covariance, scatter) in covariances.iter_mut().zip(scatter) {
                 *covariance = *covariance * 1e-18 + scatter;
             }
         }

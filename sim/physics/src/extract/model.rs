@@ -16,13 +16,17 @@ use crate::REFUSED_P;
 /// Least number of points inside the width of a resonance.
 pub const MIN_POINTS_IN_WIDTH: usize = 5;
 
+/// A resistance this many standard uncertainties below zero is refused, since no passive part has
+/// it: noise makes it in one of 30 000 sweeps of a part without loss.
+pub(super) const CLEARLY_BELOW_ZERO: f64 = 4.0;
+
 /// The circuits that can be fitted to a sweep; the equations stand with the parts of the same
 /// names.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum Model {
-    /// R, C across it, L in series. Where only L − R²C is told, the smaller of the two is left
-    /// out and the other stands for both.
+    /// R, C across it, L in series. Where only L − R²C is told, one of the two stands for both: L up
+    /// to 100 Ω and C above, unless the readings clearly say the other.
     Resistor,
     /// C, ESR, ESL; leakage is far below what a sweep at radio frequency tells.
     Capacitor,
@@ -235,7 +239,7 @@ impl ImpedanceSweep<'_> {
     /// without a value that the sweep doesn't tell.
     fn check_values(&self, form: Form, own: &[(Quantity, f64, f64)]) -> Result<(), ExtractError> {
         for &(quantity, value, u) in own {
-            if value < -3.0 * u && quantity.is_resistance() {
+            if value < -CLEARLY_BELOW_ZERO * u && quantity.is_resistance() {
                 return Err(ExtractError::NegativeResistance {
                     quantity,
                     value_ohm: value,

@@ -4,6 +4,7 @@ use nalgebra::DMatrix;
 
 use super::crossing::SEEN;
 use super::extracted::{Extracted, Quantity, Refused, Value};
+use super::model::CLEARLY_BELOW_ZERO;
 use super::{ExtractError, ImpedanceSweep, Reactive};
 use crate::{Complex64, Covariance, Equivalents, Immittance};
 
@@ -47,7 +48,7 @@ impl ImpedanceSweep<'_> {
         let kind = self.kinds_above(SEEN, &with_calibration)[point];
         let u_r = total.re.sqrt();
         // Below that are the digits of the numbers, as in a fit.
-        if z.re < -3.0 * u_r - 1e-9 * z.norm() {
+        if z.re < -CLEARLY_BELOW_ZERO * u_r - 1e-9 * z.norm() {
             return Err(ExtractError::NegativeResistance {
                 quantity: Quantity::SeriesResistance,
                 value_ohm: z.re,
