@@ -17,7 +17,9 @@ They are fitted in rounds, with scatter and shifts taken at the fitted circuit, 
 and chi-square is r^T V^-1 r with the whole matrix V of the readings. One of the three has a ripple
 that the shifts could follow if they were taken at each reading.
 
-A chance of chi-square is scipy.stats.chi2.sf, in the same file.
+A chance of chi-square is scipy.stats.chi2.sf, in the same file. So are bounds of quantities that
+can't be negative, the 95 % quantile of scipy.stats.truncnorm cut off below zero, and the
+frequencies where X of a lossy coil crosses zero, by scipy.optimize.brentq.
 """
 
 import argparse
@@ -102,6 +104,22 @@ MOVED = [
     ("coil", coil, [10e-6, 20.0, 2e-12], np.geomspace(1e6, 12e6, 61), 0.0),
     ("coil", coil, [10e-6, 20.0, 2e-12], np.geomspace(1e6, 12e6, 61), 0.03),
     ("capacitor", capacitor, [100e-12, 2.0, 3e-9], np.geomspace(20e6, 200e6, 61), 0.0),
+]
+
+# Value and standard uncertainty of a quantity that is not below zero.
+BOUNDS = [
+    (0.0, 1.0), (0.05, 0.159155), (2.0, 1.0), (1.0, 1.0), (-1.0, 1.0), (-0.3e-9, 1.7e-9),
+    (-3.0, 1.0), (-8.0, 2.0), (-25.0, 1.0), (50.0, 1.0),
+]
+
+# L, R, C of a coil, and the resistance that grows with the root of f with the f where it is so.
+COILS = [
+    (10e-6, 600.0, 10e-12, 0.0, 1e6),
+    (10e-6, 5.0, 10e-12, 0.0, 1e6),
+    (1e-6, 100.0, 50e-12, 0.0, 1e6),
+    (10e-6, 1.0, 2e-12, 300.0, 10e6),
+    (4.7e-6, 40.0, 5e-12, 90.0, 30e6),
+    (1e-3, 900.0, 100e-12, 20.0, 1e5),
 ]
 
 # Noise per component relative to |Z|.
@@ -247,6 +265,20 @@ def moved_fits(rng):
     return made
 
 
+def resonance(l, r, c, skin, at_hz):
+    lossless = 1 / (TAU * np.sqrt(l * c))
+
+    def reactance(hz):
+        w = TAU * hz
+        return coil((l, r + skin * np.sqrt(hz / at_hz), c), w).imag
+
+    zero = scipy.optimize.brentq(reactance, 1e-3 * lossless, lossless, xtol=1e-6, rtol=1e-14)
+    return {
+        "l": l, "r": r, "c": c, "skin": skin, "at_hz": at_hz,
+        "zero_hz": float(zero), "lossless_hz": float(lossless),
+    }
+
+
 def make():
     rng = np.random.default_rng(SEED)
     fits = []
@@ -299,12 +331,18 @@ def make():
         {"x": x, "nu": nu, "p": float(scipy.stats.chi2.sf(x, nu))}
         for x, nu in CHANCES
     ]
+    bounds = [
+        {"v": v, "u": u, "bound": float(scipy.stats.truncnorm.ppf(0.95, -v / u, np.inf, v, u))}
+        for v, u in BOUNDS
+    ]
     return {
         "made_by": f"make_fits.py with scipy {scipy.__version__}, scikit-rf {skrf.__version__}, "
         f"numpy {np.__version__}",
         "seed": SEED,
         "chances": chances,
         "moving": MOVING,
+        "bounds": bounds,
+        "resonances": [resonance(*coil) for coil in COILS],
         "fits": fits,
         "moved_fits": moved,
     }
@@ -327,7 +365,7 @@ def main():
     if not check:
         lists = ("fits", "moved_fits")
         head = json.dumps({k: v for k, v in made.items() if k not in lists}, indent=2)
-        text = head.rstrip("\n}") + "\n  }"
+        text = head.removesuffix("\n}")
         for key in lists:
             lines = ",\n".join("    " + json.dumps(fit) for fit in made[key])
             text += f',\n  "{key}": [\n{lines}\n  ]'

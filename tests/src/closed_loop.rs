@@ -150,6 +150,9 @@ impl Case {
 }
 
 /// The recipe that the files of a measurement make: standards, and blanks where there are some.
+///
+/// # Panics
+/// Where the measurement can't be written as files.
 pub fn recipe_of(scenario: &Scenario, measurement: &Measurement, has_blanks: bool) -> Recipe {
     let usual = usual_method(measurement.fixture);
     let method = scenario

@@ -68,10 +68,7 @@ pub fn fixed(value: f64, decimals: usize) -> String {
 pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
     const MOST_DECIMALS: i32 = 9;
     if spread <= 0.0 || !spread.is_finite() || !value.is_finite() {
-        if unit.is_empty() {
-            return ratio(value, 5);
-        }
-        return engineering(value, unit, 5);
+        return rounded(value, unit, 5);
     }
     let largest = value.abs().max(spread);
     let exponent = exponent_of(&format!("{largest:.3e}"));
@@ -88,6 +85,23 @@ pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
     }
     let both = format!("({} ± {spread})", fixed(shifted(value, power), decimals));
     with_unit(&both, prefix, unit)
+}
+
+/// `value` with `digits` significant digits: as [`engineering`] where it has a unit, without a
+/// prefix where it has none.
+///
+/// ```
+/// use jigwise_quantity::rounded;
+///
+/// assert_eq!(rounded(0.0123, "Ω", 2), "12\u{202f}mΩ");
+/// assert_eq!(rounded(0.0123, "", 2), "0.012");
+/// ```
+pub fn rounded(value: f64, unit: &str, digits: usize) -> String {
+    if unit.is_empty() {
+        ratio(value, digits)
+    } else {
+        engineering(value, unit, digits)
+    }
 }
 
 /// A number without a unit, which takes no prefix: a Q of 0.0124 is not "12.4 m".

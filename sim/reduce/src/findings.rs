@@ -3,11 +3,11 @@
 
 use jigwise_physics::{
     CALIBRATION_RESIDUAL, ExtractError, Extracted, ImpedanceSweep, LineEnd, LowEnd, Model,
-    ModelChoice, Quantity, ROUNDING_RESIDUAL, Reactive,
+    ModelChoice, Quantity, ROUNDING_RESIDUAL, Reactive, Value,
 };
 
 use crate::{COVERAGE_FACTOR, FitInput};
-use jigwise_quantity::{engineering, fixed};
+use jigwise_quantity::{engineering, fixed, rounded, with_spread};
 
 /// The circuits by their names in commands.
 pub const MODELS: [(&str, Model); 10] = [
@@ -113,10 +113,16 @@ impl Findings {
                 why(&tried, chosen, has_budget)
             ),
         };
-        let resonance = sweep.self_resonance();
+        let resonance = resonance(&sweep, wanted, &tried, chosen);
         let spots = spots(&sweep, &resonance)
             .into_iter()
-            .map(|freq_hz| (freq_hz, sweep.point_values(freq_hz)))
+            .map(|freq_hz| {
+                let found = match resonance {
+                    Ok(_) => sweep.point_values(freq_hz),
+                    Err(_) => sweep.point_values_of_one_kind(freq_hz),
+                };
+                (freq_hz, found)
+            })
             .collect();
         Ok(Self {
             tried,
@@ -128,9 +134,9 @@ impl Findings {
         })
     }
 
-    /// The self-resonance: that of the circuit where one describes the part, otherwise where the
-    /// reactance or susceptance of the readings crosses zero.
-    pub fn self_resonance(&self) -> Option<jigwise_physics::Value> {
+    /// The self-resonance, where X crosses zero: that of the circuit where one describes the part
+    /// and tells it, otherwise that of the readings.
+    pub fn self_resonance(&self) -> Option<Value> {
         let of_circuit = self
             .values()
             .and_then(|(_, values)| values.value(Quantity::SelfResonance));
@@ -154,7 +160,7 @@ impl Findings {
         let (noun, quantity) = named(was, true);
         // It need not be the one of the circuit: this one is read, with its own uncertainty.
         let mut at = engineering(hz.value, "Hz", 5);
-        if hz.u > 1e-9 * hz.value {
+        if hz.u > ROUNDING_RESIDUAL * hz.value {
             at.push_str(&format!(
                 " ± {}",
                 engineering(COVERAGE_FACTOR * hz.u, "Hz", 2)
@@ -167,6 +173,75 @@ impl Findings {
             named(is, false).0
         ))
     }
+}
+
+/// A value with its ± as everything here prints it, and where the interval holds zero the bound
+/// below which it is with 95 % probability. Without a budget there is no bound: what the
+/// calibration leaves is not in u.
+///
+/// ```
+/// use jigwise_physics::{Quantity, Value};
+/// use jigwise_reduce::value_words;
+///
+/// let esr = Value { quantity: Quantity::Esr, value: -0.1, u: 0.2 };
+/// assert_eq!(
+///     value_words(&esr, true),
+///     "(−100 ± 400)\u{202f}mΩ, below 332\u{202f}mΩ at 95\u{202f}%"
+/// );
+/// ```
+pub fn value_words(value: &Value, has_budget: bool) -> String {
+    let unit = value.quantity.unit();
+    let mut words = with_spread(value.value, COVERAGE_FACTOR * value.u, unit);
+    if let Some(bound) = upper_bound(value, has_budget) {
+        words.push_str(&format!(
+            ", below {} at 95\u{202f}%",
+            rounded(bound, unit, 2)
+        ));
+    }
+    words
+}
+
+/// [`Value::upper_bound`] where the printed interval holds zero and a budget is behind it.
+pub fn upper_bound(value: &Value, has_budget: bool) -> Option<f64> {
+    (has_budget && value.holds_zero(COVERAGE_FACTOR)).then(|| value.upper_bound())
+}
+
+/// Where X of the readings crosses zero, unless a circuit that follows them says that it does not:
+/// then what crosses is noise, or what the calibration left. The circuit is one chosen among all,
+/// whichever was asked for. Where none follows, |X| must be above |R| somewhere below the zero:
+/// a part that stays a resistor has no kind to change.
+fn resonance(
+    sweep: &ImpedanceSweep<'_>,
+    wanted: &Wanted,
+    tried: &Tried,
+    chosen: Option<usize>,
+) -> Result<Extracted, ExtractError> {
+    let found = sweep.self_resonance()?;
+    let of_all = match wanted {
+        Wanted::Automatic => None,
+        Wanted::OneOf(_) => Some(sweep.choose_model()),
+    };
+    let (tried, chosen) = of_all
+        .as_ref()
+        .map_or((tried, chosen), |choice| (&choice.tried, choice.chosen));
+    let freq_hz = sweep.freq_hz();
+    let resonates = match chosen.and_then(|at| tried[at].1.as_ref().ok()) {
+        Some(circuit) => circuit.crosses_zero(freq_hz),
+        None => {
+            let zero = found.value(Quantity::SelfResonance);
+            let below = freq_hz.partition_point(|hz| zero.is_some_and(|zero| *hz < zero.value));
+            sweep.z_ohm()[..below]
+                .iter()
+                .any(|z| z.im.abs() > z.re.abs())
+        }
+    };
+    if resonates {
+        return Ok(found);
+    }
+    Err(ExtractError::NoResonance {
+        span_hz: (freq_hz[0], freq_hz[freq_hz.len() - 1]),
+        kind: None,
+    })
 }
 
 type Tried = Vec<(Model, Result<Extracted, ExtractError>)>;

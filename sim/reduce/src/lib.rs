@@ -39,7 +39,9 @@ pub use self::column::{Column, Columns, Shown, Value, View};
 pub use self::ensemble::Ensemble;
 pub use self::ensemble_error::EnsembleError;
 pub use self::error::ReduceError;
-pub use self::findings::{Findings, MODELS, RESIDUALS_ARE_CONSTANT, Wanted, model_key};
+pub use self::findings::{
+    Findings, MODELS, RESIDUALS_ARE_CONSTANT, Wanted, model_key, upper_bound, value_words,
+};
 pub use self::fit_input::{FitInput, fit_input};
 pub use self::laws::{IDENTITY, Limits, PASSIVITY, RECIPROCITY, ROUNDING};
 pub use self::part_point::{PartPoint, Region};

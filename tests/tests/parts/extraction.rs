@@ -455,7 +455,7 @@ fn a_coil_above_its_resonance_has_no_inductance() {
 }
 
 #[test]
-fn q_beyond_the_phase_is_refused_alone() {
+fn q_beyond_the_phase_is_refused_and_the_loss_keeps_its_uncertainty() {
     // Q 318 against a phase uncertainty of 0.01 rad, which tells 50 at most (Q > 1/(2·0.01)).
     let part = Capacitor {
         esr_ohm: 0.05,
@@ -471,12 +471,13 @@ fn q_beyond_the_phase_is_refused_alone() {
         (c.value / 10e-9 - 1.0).abs() < 1e-9 && (c.u / 0.1e-9 - 1.0).abs() < 1e-3,
         "{c:?}"
     );
-    for quantity in [
-        Quantity::Q,
-        Quantity::Dissipation,
-        Quantity::Esr,
-        Quantity::ParallelResistance,
-    ] {
+    // 0.01·|Z| = 0.15915 Ω; the bound by scipy: 0.05 + 0.15915·norm.ppf(1 − 0.05·norm.cdf(0.31416)).
+    let esr = found.value(Quantity::Esr).unwrap();
+    assert!((esr.value - 0.05).abs() < 1e-12 && (esr.u - 0.159_155).abs() < 1e-5);
+    assert!((esr.upper_bound() - 0.346_655).abs() < 1e-5, "{esr:?}");
+    let d = found.value(Quantity::Dissipation).unwrap();
+    assert!((d.value * 318.31 - 1.0).abs() < 1e-4 && d.holds_zero(2.0));
+    for quantity in [Quantity::Q, Quantity::ParallelResistance] {
         assert!(found.value(quantity).is_none());
         assert_eq!(
             found.refusal(quantity).unwrap().to_string(),
@@ -505,10 +506,10 @@ fn a_resonance_must_be_in_the_sweep_and_drawn() {
     let coarse = even_sweep(10e6, 20e6, 21);
     assert_eq!(
         refused(trap.into(), &coarse, 1e-3, Way::Fit(Model::SeriesRlc)).to_string(),
-        "1 points in the resonance width of about 318.3 kHz, 5 needed: the points are 500.0 kHz \
+        "1 point in the resonance width of about 318.3 kHz, 5 needed: the points are 500.0 kHz \
          apart, sweep closer around the resonance"
     );
-    // Width 126 Hz, points 100 Hz apart.
+    // Width R1/(2π·L1) = 125.66 Hz, points 100 Hz apart.
     let coarse = even_sweep(10e6 - 5000.0, 10e6 + 5000.0, 101);
     let why = refused(crystal().into(), &coarse, 1e-3, Way::Fit(Model::Crystal));
     assert!(
@@ -517,8 +518,9 @@ fn a_resonance_must_be_in_the_sweep_and_drawn() {
             ExtractError::FewInWidth {
                 found: 1,
                 needed: 5,
+                width_hz,
                 ..
-            }
+            } if (width_hz / 125.66 - 1.0).abs() < 1e-3
         ),
         "{why}"
     );
@@ -537,16 +539,16 @@ fn a_sweep_that_is_too_short_says_so() {
     // 10 kHz of span and 10 mΩ of noise tell C and ESL apart to no useful degree.
     let why = noisy(part, &even_sweep(10e6, 10.01e6, 21), 1e-2, Model::Capacitor).unwrap_err();
     assert!(why.to_string().contains("sweep wider"), "{why}");
-    // Far below its resonance the capacitor shows no ESL, which is said of ESL alone.
+    // Far below its resonance the capacitor shows no ESL, whose interval says so.
     let low = log_sweep(10e3, 100e3, 21);
     let found = noisy(part, &low, 0.1, Model::Capacitor).unwrap();
     assert!(found.value(Quantity::Capacitance).is_some());
-    assert!(found.value(Quantity::Esl).is_none());
-    assert!(matches!(
-        found.refusal(Quantity::Esl),
-        Some(&ExtractError::NotSeen { below, .. }) if below > 2e-9
-    ));
-    assert!(found.refusal(Quantity::SelfResonance).is_some());
+    let esl = found.value(Quantity::Esl).unwrap();
+    assert!(esl.holds_zero(2.0) && esl.upper_bound() > 2e-9, "{esl:?}");
+    assert_eq!(
+        found.refusal(Quantity::SelfResonance).unwrap().to_string(),
+        "ESL is not clear enough of zero to tell a resonance: sweep to where X crosses zero"
+    );
 }
 
 #[test]
@@ -638,4 +640,24 @@ fn a_fitted_circuit_gives_its_impedance_between_the_points() {
     assert_eq!(found.impedance_ohm(f64::NAN), None);
     let spot = sweep.point_values(1e6).unwrap();
     assert_eq!(spot.impedance_ohm(1e6), None);
+}
+
+/// R, L and C in parallel are a choke of four values without its series resistance. Exact readings
+/// of a trap were called a choke.
+#[test]
+fn an_exact_trap_is_no_choke_and_a_lossy_core_is_one() {
+    let freq_hz = even_sweep(5e5, 30e6, 60);
+    // √(L/C) = 100 Ω, so the Q of 5 kΩ is 50, its width less than a step, and that of 50 Ω is 0.5.
+    for (resistance_ohm, model) in [(5e3, Model::ParallelRlc), (50.0, Model::Choke)] {
+        let trap = ParallelRlc {
+            resistance_ohm,
+            inductance_h: 1e-6,
+            capacitance_f: 100e-12,
+        };
+        let z = exact(trap.into(), &freq_hz);
+        let none = vec![Covariance::ZERO; z.len()];
+        let sweep = ImpedanceSweep::new(&freq_hz, &z, &none, &[]).unwrap();
+        let choice = sweep.choose_model();
+        assert_eq!(choice.tried[choice.chosen.unwrap()].0, model);
+    }
 }

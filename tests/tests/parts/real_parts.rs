@@ -486,6 +486,64 @@ fn complexes(fit: &Value, re: &str, im: &str) -> Vec<Complex64> {
     pairs.map(|(re, im)| Complex64::new(re, im)).collect()
 }
 
+/// scipy.stats.truncnorm: a Gaussian cut off below zero is below the bound with 95 %.
+#[test]
+fn bounds_of_small_values_agree_with_scipy() {
+    let file: Value = serde_json::from_str(FITS).unwrap();
+    let bounds = file["bounds"].as_array().unwrap();
+    assert_eq!(bounds.len(), 10);
+    for bound in bounds {
+        let [value, u, expected] = ["v", "u", "bound"].map(|key| bound[key].as_f64().unwrap());
+        let esr = jigwise_physics::Value {
+            quantity: Quantity::Esr,
+            value,
+            u,
+        };
+        let found = esr.upper_bound();
+        assert!(
+            (found - expected).abs() < 1e-9 * expected.abs().max(u),
+            "{value} ± {u}: {found}, scipy {expected}"
+        );
+        assert_eq!(esr.holds_zero(2.0), value <= 2.0 * u);
+    }
+}
+
+/// scipy.optimize.brentq on X of the circuit.
+#[test]
+fn the_zero_of_the_reactance_agrees_with_scipy() {
+    let file: Value = serde_json::from_str(FITS).unwrap();
+    let resonances = file["resonances"].as_array().unwrap();
+    assert_eq!(resonances.len(), 6);
+    for resonance in resonances {
+        let of = |key: &str| resonance[key].as_f64().unwrap();
+        let skin = jigwise_physics::SkinLoss {
+            resistance_ohm: of("skin"),
+            at_hz: of("at_hz"),
+        };
+        let coil = Inductor {
+            inductance_h: of("l"),
+            series_resistance_ohm: of("r"),
+            parallel_capacitance_f: of("c"),
+            skin: (skin.resistance_ohm > 0.0).then_some(skin),
+        };
+        for (found, key) in [
+            (coil.reactance_zero_hz(), "zero_hz"),
+            (coil.self_resonance_hz(), "lossless_hz"),
+        ] {
+            let found = found.unwrap();
+            assert!((found / of(key) - 1.0).abs() < 1e-11, "{coil:?}: {found}");
+        }
+    }
+    let choked = Inductor {
+        inductance_h: 10e-6,
+        series_resistance_ohm: 1_100.0,
+        parallel_capacitance_f: 10e-12,
+        skin: None,
+    };
+    // R above √(L/C) = 1 kΩ: X is negative at every frequency.
+    assert_eq!(choked.reactance_zero_hz(), None);
+}
+
 /// scipy.optimize.least_squares on circuits made by scikit-rf, same weights, same shift: the
 /// same values within a thousandth of their uncertainty, the same covariance to 1e-4, the same
 /// χ² and p. `oracle/make_fits.py` makes them.

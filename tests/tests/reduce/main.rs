@@ -6,6 +6,7 @@ mod command_reduce_blend;
 mod command_reduce_report;
 mod command_reduce_slips;
 mod command_reduce_standards;
+mod command_reduce_values;
 mod front_end;
 mod measured_microstrip;
 mod ohms_stand;

@@ -378,6 +378,25 @@ fn the_line_as_a_fixture_is_taken_out() {
     assert!(said.contains("S22"), "{said}");
 }
 
+/// The load at the end of the line is 50 Ω whose X keeps within a few percent of zero and crosses
+/// it many times: no resonance of a part.
+#[test]
+fn the_load_has_no_resonance() {
+    let Some(folder) = folder("the_load_has_no_resonance") else {
+        return;
+    };
+    for file in ["P1-MSL_Load_50.s1p", "P2-MSL_Load_50.s1p"] {
+        let path = folder.join(file);
+        let path = path.to_str().unwrap();
+        for instrument in [&[][..], &["--instrument", "laboratory"]] {
+            let arguments = ["reduce", path, "--fixture", "reflect", "--model", "auto"];
+            let values = json(&[&arguments[..], instrument].concat())["values"].clone();
+            let told = [&values["self_resonance_hz"], &values["change_of_kind"]];
+            assert!(told.iter().all(|told| told.is_null()), "{file}: {values}");
+        }
+    }
+}
+
 /// What is odd about the files is told in the report in plain words.
 #[test]
 fn the_report_tells_the_traps() {

@@ -6,7 +6,9 @@ use jigwise_bench::{
     with_spread,
 };
 use jigwise_quantity::unsigned_percent;
-use jigwise_reduce::{COVERAGE_FACTOR as K, RESIDUALS_ARE_CONSTANT, Recipe, ReducedPoint};
+use jigwise_reduce::{
+    COVERAGE_FACTOR as K, RESIDUALS_ARE_CONSTANT, Recipe, ReducedPoint, value_words,
+};
 use maud::{Markup, html};
 
 use super::measured::{Measured, hertz};
@@ -110,8 +112,10 @@ pub(crate) fn fit(block: &Block<'_>, measured: &Measured) -> Result<Markup, Bloc
             row(
                 value.quantity.symbol(),
                 &[
-                    with_spread(value.value, K * value.u, value.quantity.unit()),
-                    unsigned_percent(K * value.u / value.value),
+                    value_words(value, findings.has_budget),
+                    or_none(
+                        (!value.holds_zero(K)).then(|| unsigned_percent(K * value.u / value.value)),
+                    ),
                 ],
             )
         })
@@ -160,8 +164,11 @@ pub(crate) fn stated(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
         .values
         .iter()
         .map(|value| {
-            let shown = with_spread(value.value, K * value.u, value.quantity.unit());
-            format!("{} = {shown}", value.quantity.symbol())
+            format!(
+                "{} = {}",
+                value.quantity.symbol(),
+                value_words(value, findings.has_budget)
+            )
         })
         .collect();
     let all = measured.sweep.frequency_hz();
@@ -170,7 +177,7 @@ pub(crate) fn stated(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
         &format!(
             "{}; k = 2, about 95\u{202f}%. Described as {} from {} points between {} and {}, \
              in {}; {}.",
-            values.join(", "),
+            values.join("; "),
             model.words(),
             all.len() - found.left_out - measured.left_out(block)?,
             hertz(all[0]),
@@ -206,7 +213,11 @@ pub(crate) fn apparent(block: &Block<'_>, measured: &Measured) -> Result<Markup,
     let findings = measured.findings(block)?;
     let values = findings.values().and_then(|(_, found)| {
         let inductance = found.value(PartQuantity::Inductance)?.value;
-        Some((inductance, found.value(PartQuantity::SelfResonance)?.value))
+        // The law below is that of a lossless coil.
+        let resonance = found
+            .value(PartQuantity::LcResonance)
+            .or_else(|| found.value(PartQuantity::SelfResonance))?;
+        Some((inductance, resonance.value))
     });
     let Some((inductance, resonance_hz)) = values else {
         return Err(block.error(

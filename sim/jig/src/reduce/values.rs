@@ -6,8 +6,8 @@ use jigwise_physics::Extracted;
 use serde::Serialize;
 
 use crate::CommandError;
-use jigwise_quantity::{engineering, fixed, with_spread};
-use jigwise_reduce::{COVERAGE_FACTOR, Findings, model_key};
+use jigwise_quantity::{engineering, fixed};
+use jigwise_reduce::{COVERAGE_FACTOR, Findings, model_key, upper_bound, value_words};
 
 pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(), CommandError> {
     writeln!(out, "{}", findings.why)?;
@@ -17,11 +17,7 @@ pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(),
                 out,
                 "  {} = {}",
                 value.quantity.symbol(),
-                with_spread(
-                    value.value,
-                    COVERAGE_FACTOR * value.u,
-                    value.quantity.unit()
-                )
+                value_words(value, findings.has_budget)
             )?;
         }
         for refused in &values.refused {
@@ -77,6 +73,8 @@ struct ValueJson {
     value: f64,
     /// k = 1.
     u: f64,
+    /// What it is below at 95 %, where value ± 2·u holds zero and there is an instrument.
+    upper_bound: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -92,7 +90,7 @@ struct SpotJson {
     refused: Vec<RefusedJson>,
 }
 
-fn values(found: &Extracted) -> Vec<ValueJson> {
+fn values(found: &Extracted, has_budget: bool) -> Vec<ValueJson> {
     found
         .values
         .iter()
@@ -101,6 +99,7 @@ fn values(found: &Extracted) -> Vec<ValueJson> {
             unit: value.quantity.unit(),
             value: value.value,
             u: value.u,
+            upper_bound: upper_bound(value, has_budget),
         })
         .collect()
 }
@@ -124,7 +123,9 @@ impl ValuesJson {
         });
         let spots = findings.spots.iter().map(|(freq_hz, found)| SpotJson {
             freq_hz: *freq_hz,
-            values: found.as_ref().map_or(Vec::new(), values),
+            values: found
+                .as_ref()
+                .map_or(Vec::new(), |found| values(found, findings.has_budget)),
             refused: match found {
                 Ok(found) => refused(found).collect(),
                 Err(error) => vec![RefusedJson {
@@ -137,7 +138,7 @@ impl ValuesJson {
             model: chosen.map(|(model, _)| model_key(model)),
             why: findings.why.clone(),
             has_instrument: findings.has_budget,
-            values: chosen.map_or(Vec::new(), |(_, found)| values(found)),
+            values: chosen.map_or(Vec::new(), |(_, found)| values(found, findings.has_budget)),
             refused: match chosen {
                 Some((_, found)) => refused(found).collect(),
                 None => no_fit.collect(),

@@ -9,8 +9,8 @@
 //! - −2·ln L = n·ln(χ²/n) where it is taken from the residuals, χ²/n their mean square.
 //!
 //! The circuits are tried in rounds, those expected by how the part behaves at the low end of
-//! the sweep first. Of a round the circuit of least BIC is taken; an earlier, simpler one stays
-//! unless a later one is less by [`BIC_MARGIN`]. The next round is tried only where no circuit
+//! the sweep first. Of a round the circuit of least BIC is taken; an earlier one stays unless a later
+//! one is less by [`BIC_MARGIN`], or has fewer values. The next round is tried only where no circuit
 //! of the one before follows the readings.
 //!
 //! A circuit whose χ² has p < 0.001 is refused. Its uncertainties are not widened by √(χ²/ν): a
@@ -21,7 +21,7 @@
 
 use std::f64::consts::FRAC_PI_4;
 
-use super::{ExtractError, Extracted, ImpedanceSweep, Model};
+use super::{ExtractError, Extracted, ImpedanceSweep, Model, Quantity};
 use crate::LineEnd;
 
 /// By how much the BIC of a later circuit must be less for it to be taken instead of an earlier
@@ -164,7 +164,8 @@ impl ImpedanceSweep<'_> {
 
 type Tried = [(Model, Result<Extracted, ExtractError>)];
 
-/// The circuit of least BIC; an earlier one unless a later is less by [`BIC_MARGIN`].
+/// The circuit of least BIC; an earlier one unless a later is less by [`BIC_MARGIN`], or has fewer
+/// values.
 fn best(tried: &Tried) -> Option<usize> {
     let relative_residual = |at: usize| tried[at].1.as_ref().ok()?.relative_residual();
     let mut best: Option<(usize, f64)> = None;
@@ -175,7 +176,19 @@ fn best(tried: &Tried) -> Option<usize> {
         let Some(bic) = found.as_ref().ok().and_then(Extracted::bic) else {
             continue;
         };
-        if best.is_none_or(|(_, least)| bic < least - BIC_MARGIN) {
+        if is_better_told_as_choke(tried, at) {
+            continue;
+        }
+        // One with fewer values than the earlier one is the simpler of the two.
+        let values = |at: usize| tried[at].1.as_ref().ok()?.fitted_values();
+        let margin = |before: usize| {
+            if values(at) < values(before) {
+                0.0
+            } else {
+                BIC_MARGIN
+            }
+        };
+        if best.is_none_or(|(before, least)| bic < least - margin(before)) {
             best = Some((at, bic));
         }
     }
@@ -184,6 +197,20 @@ fn best(tried: &Tried) -> Option<usize> {
         && relative_residual(0).is_some_and(|residual| residual <= CALIBRATION_RESIDUAL)
         && relative_residual(at).is_some_and(|residual| residual >= ROUNDING_RESIDUAL);
     Some(if is_plain_resistor { 0 } else { at })
+}
+
+/// True for R, L and C in parallel with a Q below one where a choke follows the readings too. Both
+/// are one circuit then, and a core that is lossy below the resonance says more of the part.
+fn is_better_told_as_choke(tried: &Tried, at: usize) -> bool {
+    let (model, found) = &tried[at];
+    let q = found
+        .as_ref()
+        .ok()
+        .and_then(|found| found.value(Quantity::Q));
+    let has_choke = tried
+        .iter()
+        .any(|(model, found)| *model == Model::Choke && found.is_ok());
+    *model == Model::ParallelRlc && has_choke && q.is_some_and(|q| q.value < 1.0)
 }
 
 #[cfg(test)]

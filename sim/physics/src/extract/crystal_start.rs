@@ -16,7 +16,6 @@ use super::{ExtractError, ImpedanceSweep, MIN_POINTS_IN_WIDTH};
 pub(super) fn crystal_start(sweep: &ImpedanceSweep) -> Result<Vec<Start>, ExtractError> {
     let curve = Curve::admittance(sweep);
     let (peak, points) = resonance(sweep, &curve)?;
-    let (low, high) = (*points.start(), *points.end());
     let last = sweep.points() - 1;
     let freq_hz = sweep.freq_hz();
     // The motional susceptance is nearly odd about fs, so the ends share it out.
@@ -26,6 +25,8 @@ pub(super) fn crystal_start(sweep: &ImpedanceSweep) -> Result<Vec<Start>, Extrac
     let (w0, w1) = (weight(last), weight(0));
     let c0 = (per_omega(0) * w1 + per_omega(last) * w0) / (w0 + w1);
     let motional = |k: usize| (curve.w[k] - Complex64::new(0.0, curve.omega[k] * c0)).inv();
+    enough_points(sweep, peak, &points, &motional)?;
+    let (low, high) = (*points.start(), *points.end());
     let f0 = freq_hz[peak];
     let n = (high - low + 1) as f64;
     let mean = |f: &dyn Fn(usize) -> f64| points.clone().map(f).sum::<f64>() / n;
@@ -78,14 +79,35 @@ fn resonance(
     }
     let low = (0..peak).rev().take_while(is_high).last().unwrap_or(peak);
     let high = (peak..=last).take_while(is_high).last().unwrap_or(peak);
-    let found = high - low + 1;
-    if found < MIN_POINTS_IN_WIDTH {
-        return Err(ExtractError::FewInWidth {
-            found,
-            needed: MIN_POINTS_IN_WIDTH,
-            width_hz: sweep.freq_hz()[high + 1] - sweep.freq_hz()[low - 1],
-            step_hz: sweep.freq_hz()[peak] - sweep.freq_hz()[peak - 1],
-        });
-    }
     Ok((peak, low..=high))
+}
+
+/// Checks that there are enough `points` in the width, R1/(2π·L1): with R1 the real part at the
+/// peak and 4π·L1 the slope of the motional reactance between the neighbours of these points.
+fn enough_points(
+    sweep: &ImpedanceSweep,
+    peak: usize,
+    points: &RangeInclusive<usize>,
+    motional: &dyn Fn(usize) -> Complex64,
+) -> Result<(), ExtractError> {
+    let found = points.clone().count();
+    if found >= MIN_POINTS_IN_WIDTH {
+        return Ok(());
+    }
+    let freq_hz = sweep.freq_hz();
+    let (before, after) = (points.start() - 1, points.end() + 1);
+    let apart_hz = freq_hz[after] - freq_hz[before];
+    let slope = (motional(after).im - motional(before).im) / apart_hz;
+    let width_hz = 2.0 * motional(peak).re / slope;
+    Err(ExtractError::FewInWidth {
+        found,
+        needed: MIN_POINTS_IN_WIDTH,
+        // Where noise hides the slope the neighbours, both below half of the peak, bound it.
+        width_hz: if width_hz > 0.0 && width_hz < apart_hz {
+            width_hz
+        } else {
+            apart_hz
+        },
+        step_hz: freq_hz[peak] - freq_hz[peak - 1],
+    })
 }

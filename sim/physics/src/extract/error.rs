@@ -89,6 +89,14 @@ pub enum ExtractError {
         /// 1/(2·phase uncertainty).
         limit: f64,
     },
+    /// A parasitic that a resonance hangs on is not clear enough of zero: without it the
+    /// Bayesian information criterion is not worse by [`super::BIC_MARGIN`].
+    ResonanceNotTold {
+        /// The parasitic.
+        quantity: Quantity,
+    },
+    /// X of the circuit crosses zero at no frequency.
+    NeverZero,
     /// A value can't be told from zero.
     NotSeen {
         /// The value that is within its own uncertainty of zero.
@@ -236,6 +244,16 @@ impl fmt::Display for ExtractError {
                      resonance",
                 )
             }
+            Self::ResonanceNotTold { quantity } => write!(
+                f,
+                "{} is not clear enough of zero to tell a resonance: sweep to where X crosses \
+                 zero",
+                quantity.symbol()
+            ),
+            Self::NeverZero => f.write_str(
+                "X of this circuit crosses zero at no frequency, its loss is too large: read it \
+                 below the frequency of 1/(2π√(LC))",
+            ),
             Self::NotSeen { quantity, below } if below > 0.0 => write!(
                 f,
                 "{} can't be told from zero, it is below {}: sweep to where it matters, or lower \
@@ -296,8 +314,9 @@ impl fmt::Display for ExtractError {
                 step_hz,
             } => write!(
                 f,
-                "{found} points in the resonance width of about {}, {needed} needed: the points \
+                "{found} point{} in the resonance width of about {}, {needed} needed: the points \
                  are {} apart, sweep closer around the resonance",
+                if found == 1 { "" } else { "s" },
                 hz(width_hz),
                 hz(step_hz)
             ),

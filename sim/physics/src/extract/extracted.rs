@@ -38,8 +38,10 @@ pub enum Quantity {
     WindingCapacitance,
     /// Resistance of a winding that grows with √f, at the highest frequency of the sweep.
     SkinResistance,
-    /// Where X or B crosses zero.
+    /// Where X crosses zero. B crosses zero there too.
     SelfResonance,
+    /// 1/(2π√(LC)), which losses move away from where X crosses zero.
+    LcResonance,
     /// Width of a resonance, f0/Q.
     Width,
     /// Series resonance fs.
@@ -87,7 +89,8 @@ impl Quantity {
             Self::Esl => ("ESL", "H"),
             Self::WindingCapacitance => ("C across", "F"),
             Self::SkinResistance => ("R skin", "Ω"),
-            Self::SelfResonance => ("self-resonance", "Hz"),
+            Self::SelfResonance => ("self-resonance (X = 0)", "Hz"),
+            Self::LcResonance => ("1/(2π√(LC))", "Hz"),
             Self::Width => ("width", "Hz"),
             Self::SeriesResonance => ("fs", "Hz"),
             Self::ParallelResonance => ("fp", "Hz"),
@@ -133,6 +136,59 @@ pub struct Value {
     pub u: f64,
 }
 
+impl Value {
+    /// True where value ± `coverage_factor`·u does not lie above zero, so that the value alone
+    /// can mislead: it is printed with its [`Self::upper_bound`].
+    pub fn holds_zero(&self, coverage_factor: f64) -> bool {
+        self.u > 0.0 && self.value <= coverage_factor * self.u
+    }
+
+    /// The value below which a quantity that can't be negative lies with 95 % probability,
+    /// v + u·Φ⁻¹(1 − 0.05·Φ(v/u)), in the unit of the quantity.
+    ///
+    /// Source: a Gaussian of mean v and standard deviation u, cut off below zero; its 95 %
+    /// quantile. 1.645·u above v where v is far above zero.
+    ///
+    /// ```
+    /// use jigwise_physics::{Quantity, Value};
+    ///
+    /// let esr = Value { quantity: Quantity::Esr, value: 0.0, u: 1.0 };
+    /// assert!(esr.holds_zero(2.0));
+    /// // Half of the Gaussian is left, so the quantile is that of 97.5 %.
+    /// assert!((esr.upper_bound() - 1.959964).abs() < 1e-6);
+    /// ```
+    pub fn upper_bound(&self) -> f64 {
+        if self.u <= 0.0 {
+            return self.value;
+        }
+        self.value + self.u * upper_quantile(0.05, self.value / self.u)
+    }
+}
+
+/// z with Q(z) = `share`·Φ(at), Q = 1 − Φ, for a share of at most 0.05.
+fn upper_quantile(share: f64, at: f64) -> f64 {
+    // Beyond this Q leaves the range of the numbers, and Q(z) ≈ e^(−z²/2)/z falls by the share
+    // over −ln(share)/z.
+    const FAR: f64 = 30.0;
+    if at < -FAR {
+        return -at - share.ln() / -at;
+    }
+    let upper_tail = |z: f64| 0.5 * libm::erfc(z * std::f64::consts::FRAC_1_SQRT_2);
+    let wanted = share * upper_tail(-at);
+    // ln Q is concave, so Newton's method comes down from above without a turn.
+    let mut z = (-2.0 * wanted.ln()).sqrt();
+    for _ in 0..50 {
+        let tail = upper_tail(z);
+        let density = (-0.5 * z * z).exp() / std::f64::consts::TAU.sqrt();
+        let step = (tail / wanted).ln() * tail / density;
+        z += step;
+        if step.abs() <= 1e-14 * z {
+            break;
+        }
+    }
+    z
+}
+
 /// A quantity that this sweep can't tell, and why.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Refused {
@@ -162,7 +218,8 @@ pub struct Goodness {
 /// Values with their joint covariance.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Extracted {
-    /// Independent values first, those derived from them after. A value refused is not here.
+    /// Independent values first, those derived from them after. A value refused is not here. One
+    /// that [holds zero](Value::holds_zero) is.
     pub values: Vec<Value>,
     /// The quantities that the sweep can't tell.
     pub refused: Vec<Refused>,
@@ -207,12 +264,59 @@ impl Extracted {
         }
     }
 
+    /// Leaves 1/(2π√(LC)) out where the zero of X says the same: where they differ by less than
+    /// the larger 95 % uncertainty of the two, or by less than 0.1 %.
+    pub(super) fn drop_lossless_resonance(&mut self) {
+        const MIN_RELATIVE_DIFFERENCE: f64 = 1e-3;
+        // Refused with the zero of X, for the same reason.
+        self.refused
+            .retain(|refused| refused.quantity != Quantity::LcResonance);
+        let Some(at) = self.index(Quantity::LcResonance) else {
+            return;
+        };
+        let Some(zero) = self.value(Quantity::SelfResonance) else {
+            return;
+        };
+        let lossless = self.values[at];
+        let difference = (lossless.value - zero.value).abs();
+        if difference <= MIN_RELATIVE_DIFFERENCE * zero.value
+            || difference <= 2.0 * lossless.u.max(zero.u)
+        {
+            self.values.remove(at);
+            let covariance = std::mem::replace(&mut self.covariance, DMatrix::zeros(0, 0));
+            self.covariance = covariance.remove_row(at).remove_column(at);
+        }
+    }
+
+    /// True where L or C of a resistor is clearly below zero.
+    pub(super) fn has_wrong_sign(&self) -> bool {
+        let is_wrong = |quantity| {
+            self.value(quantity)
+                .is_some_and(|value| value.value < -3.0 * value.u)
+        };
+        is_wrong(Quantity::Inductance) || is_wrong(Quantity::WindingCapacitance)
+    }
+
     /// Z(f) of the circuit that was fitted, Ω, at `freq_hz` above zero; `None` for values of one
     /// point. Refused values count with what the fit found for them: this is the circuit that
     /// [`Self::goodness`] describes.
     pub fn impedance_ohm(&self, freq_hz: f64) -> Option<Complex64> {
         let (form, values) = &self.fitted?;
         Some(form.impedance_ohm(values, freq_hz)).filter(|z| freq_hz > 0.0 && z.is_finite())
+    }
+
+    /// True where X of the fitted circuit changes its sign between two of these frequencies.
+    /// False for values of one point.
+    pub fn crosses_zero(&self, freq_hz: &[f64]) -> bool {
+        let mut last = 0.0;
+        freq_hz.iter().any(|&hz| {
+            let x = self.impedance_ohm(hz).map_or(0.0, |z| z.im);
+            let crosses = x * last < 0.0;
+            if x != 0.0 {
+                last = x.signum();
+            }
+            crosses
+        })
     }
 
     /// How many values were fitted, refused ones included; `None` for values of one point.

@@ -124,23 +124,8 @@ impl Form {
                 leakage_ohm: None,
             }
             .impedance_ohm(omega),
-            Self::Inductor => Inductor {
-                inductance_h: v[0],
-                series_resistance_ohm: v[1],
-                parallel_capacitance_f: v[2],
-                skin: None,
-            }
-            .impedance_ohm(omega),
-            Self::InductorWithSkin { at_hz } => Inductor {
-                inductance_h: v[0],
-                series_resistance_ohm: v[1],
-                parallel_capacitance_f: v[2],
-                skin: Some(SkinLoss {
-                    resistance_ohm: v[3],
-                    at_hz,
-                }),
-            }
-            .impedance_ohm(omega),
+            Self::Inductor => coil(v, None).impedance_ohm(omega),
+            Self::InductorWithSkin { at_hz } => coil(v, Some(at_hz)).impedance_ohm(omega),
             Self::SeriesRlc => series_rlc(v).impedance_ohm(omega),
             Self::ParallelRlc => parallel_rlc(v).admittance_s(omega).inv(),
             Self::Crystal => crystal(v).admittance_s(TAU * (hz - v[0])).inv(),
@@ -168,10 +153,13 @@ impl Form {
                 Vec::new()
             }
             Self::Capacitor => vec![(Q::SelfResonance, resonance(v[2], v[0]), Some(Q::Esl))],
-            Self::Inductor | Self::InductorWithSkin { .. } | Self::Choke => {
+            // The core's loss lies across L0 and C, so X crosses zero where it would without.
+            Self::Choke => {
                 let across = Some(Q::WindingCapacitance);
                 vec![(Q::SelfResonance, resonance(v[0], v[2]), across)]
             }
+            Self::Inductor => coil_resonances(&coil(v, None)),
+            Self::InductorWithSkin { at_hz } => coil_resonances(&coil(v, Some(at_hz))),
             Self::SeriesRlc => {
                 let part = series_rlc(v);
                 vec![
@@ -207,6 +195,29 @@ impl Form {
     }
 }
 
+/// Where X crosses zero, not a number where it never does, and 1/(2π√(LC)).
+fn coil_resonances(coil: &Inductor) -> Vec<(Quantity, f64, Option<Quantity>)> {
+    let across = Some(Quantity::WindingCapacitance);
+    [
+        (Quantity::SelfResonance, coil.reactance_zero_hz()),
+        (Quantity::LcResonance, coil.self_resonance_hz()),
+    ]
+    .map(|(quantity, hz)| (quantity, hz.unwrap_or(f64::NAN), across))
+    .to_vec()
+}
+
+fn coil(v: &[f64; MAX_VALUES], skin_at_hz: Option<f64>) -> Inductor {
+    Inductor {
+        inductance_h: v[0],
+        series_resistance_ohm: v[1],
+        parallel_capacitance_f: v[2],
+        skin: skin_at_hz.map(|at_hz| SkinLoss {
+            resistance_ohm: v[3],
+            at_hz,
+        }),
+    }
+}
+
 fn resistor(r: f64, c: f64, l: f64) -> Resistor {
     Resistor {
         resistance_ohm: r,
@@ -228,7 +239,7 @@ pub(super) fn series_rlc(v: &[f64; MAX_VALUES]) -> SeriesRlc {
     }
 }
 
-pub(super) fn parallel_rlc(v: &[f64; MAX_VALUES]) -> ParallelRlc {
+fn parallel_rlc(v: &[f64; MAX_VALUES]) -> ParallelRlc {
     ParallelRlc {
         resistance_ohm: v[2],
         inductance_h: partner(v[0], v[1]),

@@ -25,8 +25,10 @@
 //! Where a sweep comes without any random scatter, all points weigh alike relative to |Z|, the
 //! scatter is taken from the residuals, and χ² can't be judged.
 //!
-//! A value that the sweep can't tell is refused in words, never printed: above its
-//! self-resonance a coil is a capacitor, and has no inductance to report.
+//! A value that has no meaning is refused in words, never printed: above its self-resonance a coil
+//! is a capacitor, and has no inductance to report. A parasitic that is small against its u is
+//! given with it, below zero too, since to give only those that noise makes large is biased;
+//! [`Value::upper_bound`] says what it is below. What is divided by it is refused.
 //!
 //! Sources: JCGM 102:2011 for the propagation of several values at once; weighted least squares
 //! and Levenberg–Marquardt from any text on adjustment (cited from memory).
@@ -56,6 +58,7 @@ mod fit;
 mod form;
 mod model;
 mod point;
+mod scatter;
 mod start;
 mod stub_start;
 mod sweep;

@@ -4,9 +4,10 @@ use std::f64::consts::TAU;
 
 use nalgebra::DMatrix;
 
-use super::extracted::{Extracted, Quantity, Refused};
+use super::bic::BIC_MARGIN;
+use super::extracted::{Extracted, Quantity, Refused, Value};
 use super::fit::{Problem, Solution};
-use super::form::{Coordinate, Form, MAX_VALUES, crystal, parallel_rlc, series_rlc};
+use super::form::{Coordinate, Form, MAX_VALUES, crystal, series_rlc};
 use super::sweep::OwnedSweep;
 use super::{ExtractError, ImpedanceSweep};
 use crate::LineEnd;
@@ -15,13 +16,17 @@ use crate::REFUSED_P;
 /// Least number of points inside the width of a resonance.
 pub const MIN_POINTS_IN_WIDTH: usize = 5;
 
+/// A resistance this many standard uncertainties below zero is refused, since no passive part has
+/// it: noise makes it in one of 30 000 sweeps of a part without loss.
+pub(super) const CLEARLY_BELOW_ZERO: f64 = 4.0;
+
 /// The circuits that can be fitted to a sweep; the equations stand with the parts of the same
 /// names.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum Model {
-    /// R, C across it, L in series. Where only L − R²C is told, the smaller of the two is left
-    /// out and the other stands for both.
+    /// R, C across it, L in series. Where only L − R²C is told, one of the two stands for both: L up
+    /// to 100 Ω and C above, unless the readings clearly say the other.
     Resistor,
     /// C, ESR, ESL; leakage is far below what a sweep at radio frequency tells.
     Capacitor,
@@ -57,6 +62,11 @@ impl Model {
             Self::Stub(LineEnd::Short) => "a line with a shorted end",
         }
     }
+}
+
+/// True for a value that is above zero by more than twice its u.
+fn is_told(value: f64, u: f64) -> bool {
+    value > 0.0 && u < 0.5 * value
 }
 
 /// True unless both are misfits and the other has the smaller χ².
@@ -96,8 +106,10 @@ impl ImpedanceSweep<'_> {
     /// # Errors
     /// [`ExtractError`]: too few points, another kind of part, no resonance where the model has
     /// one, too few points in its width, a main value that the sweep doesn't tell within half of
-    /// itself, a clearly negative resistance, no fit, or a misfit with p < 0.001. A parasitic
-    /// that isn't seen is refused by itself, among [`Extracted::refused`].
+    /// itself, a clearly negative resistance, no fit, or a misfit with p < 0.001. A parasitic is
+    /// given however small it comes out, below zero too: left out where it is small, those that
+    /// noise makes large would be left. What is derived from one that isn't seen (a resonance, Q)
+    /// is among [`Extracted::refused`].
     pub fn fit(&self, model: Model) -> Result<Extracted, ExtractError> {
         let usable = OwnedSweep::of_usable(self);
         let sweep = usable.sweep();
@@ -117,6 +129,7 @@ impl ImpedanceSweep<'_> {
         }
         let mut best = Err(ExtractError::NoFit { model });
         let mut complete: Option<Extracted> = None;
+        let mut has_one = false;
         for (form, coordinates) in self.start(model)? {
             if form == Form::Resistor && complete.is_some() {
                 continue;
@@ -129,15 +142,28 @@ impl ImpedanceSweep<'_> {
                 Some(found) => self.judged(model, form, &problem, &found),
                 None => Err(ExtractError::NoFit { model }),
             };
-            if form == Form::Resistor
-                && let Ok(found) = &found
-                && found.refused.is_empty()
-            {
-                complete = Some(found.clone());
+            if form == Form::Resistor {
+                // Where L and C are not both told they can't be told apart, and the form with
+                // one of them says all there is.
+                let is_whole = |found: &Extracted| {
+                    found
+                        .values
+                        .iter()
+                        .all(|value| is_told(value.value, value.u))
+                };
+                match found {
+                    Ok(found) if is_whole(&found) => complete = Some(found),
+                    found if best.is_err() && is_nearer(&found, &best) => best = found,
+                    _ => {}
+                }
                 continue;
             }
-            let is_last_word = found.is_ok() && form != Form::Resistor;
-            if found.is_ok() || (best.is_err() && is_nearer(&found, &best)) {
+            // Of the forms with L or C alone the next is tried where the value of this one has
+            // the wrong sign.
+            let is_last_word = found.as_ref().is_ok_and(|found| !found.has_wrong_sign());
+            let is_first = found.is_ok() && !has_one;
+            has_one |= found.is_ok();
+            if is_last_word || is_first || (best.is_err() && is_nearer(&found, &best)) {
                 best = found;
             }
             if is_last_word {
@@ -222,15 +248,20 @@ impl ImpedanceSweep<'_> {
             .enumerate()
             .map(|(k, &(quantity, value))| (quantity, value, covariance[(k, k)].sqrt()))
             .collect();
-        let mut refused = self.refused_values(form, &own, &v)?;
-        for &(quantity, _, needs) in &derived {
-            let lost = refused.iter().find(|r| Some(r.quantity) == needs);
-            if let Some(why) = lost.map(|lost| lost.why.clone()) {
-                refused.push(Refused { quantity, why });
-            }
-        }
+        self.check_values(form, &own)?;
         self.check_width(form, &v)?;
+        let refused = derived
+            .iter()
+            .filter_map(|&(quantity, value, needs)| {
+                let needed = own.iter().find(|(own, ..)| Some(*own) == needs);
+                let why = needed
+                    .and_then(|needed| self.why_not_derived(form, quantity, *needed, &v))
+                    .or_else(|| (!value.is_finite()).then_some(ExtractError::NeverZero))?;
+                Some(Refused { quantity, why })
+            })
+            .collect();
         let mut found = Extracted::new(&named, &covariance, refused, Some(goodness));
+        found.drop_lossless_resonance();
         found.fitted = Some((form, v));
         if self.has_errors() {
             found.ln_determinant = solution.ln_determinant;
@@ -238,42 +269,29 @@ impl ImpedanceSweep<'_> {
         Ok(found)
     }
 
-    /// Which of the fitted values with their u are refused.
+    /// Checks the fitted values with their u.
     ///
     /// # Errors
-    /// [`ExtractError`] where the part can't be described without one of them.
-    fn refused_values(
-        &self,
-        form: Form,
-        own: &[(Quantity, f64, f64)],
-        v: &[f64; MAX_VALUES],
-    ) -> Result<Vec<Refused>, ExtractError> {
-        let mut refused = Vec::new();
+    /// [`ExtractError`] for a resistance clearly below zero, and where the part can't be described
+    /// without a value that the sweep doesn't tell.
+    fn check_values(&self, form: Form, own: &[(Quantity, f64, f64)]) -> Result<(), ExtractError> {
         for &(quantity, value, u) in own {
-            if value < -3.0 * u && quantity.is_resistance() {
+            if value < -CLEARLY_BELOW_ZERO * u && quantity.is_resistance() {
                 return Err(ExtractError::NegativeResistance {
                     quantity,
                     value_ohm: value,
                     u_ohm: u,
                 });
             }
-            let is_told = value > 0.0 && u < 0.5 * value;
-            if is_told {
-                continue;
-            }
-            if !form.is_optional(quantity) {
+            if !form.is_optional(quantity) && !is_told(value, u) {
                 return Err(ExtractError::NotTold {
                     quantity,
                     relative_u: u / value.abs(),
                     span_hz: self.span_hz(),
                 });
             }
-            refused.push(Refused {
-                quantity,
-                why: self.unseen(form, quantity, value, u, v),
-            });
         }
-        Ok(refused)
+        Ok(())
     }
 
     /// Derivatives of all values by the coordinates of the search.
@@ -298,39 +316,50 @@ impl ImpedanceSweep<'_> {
         slopes
     }
 
-    /// Why an optional value is not given.
-    fn unseen(
+    /// Why a value that is derived from the optional value `needed` is not given; `None` where it
+    /// is.
+    fn why_not_derived(
         &self,
         form: Form,
         quantity: Quantity,
-        value: f64,
-        u: f64,
+        needed: (Quantity, f64, f64),
         v: &[f64; MAX_VALUES],
-    ) -> ExtractError {
-        let is_of_loss = matches!(form, Form::Capacitor | Form::Inductor | Form::SeriesRlc)
-            && quantity.is_resistance();
-        if !is_of_loss {
-            return ExtractError::NotSeen {
-                quantity,
-                below: value.max(0.0) + 1.645 * u,
-            };
+    ) -> Option<ExtractError> {
+        let (needed, value, u) = needed;
+        if matches!(quantity, Quantity::SelfResonance | Quantity::LcResonance) {
+            // (v/u)² is what χ² would grow by without this value, BIC what it costs.
+            let gain = (value / u).powi(2) - (2.0 * self.points() as f64).ln();
+            let is_seen = value > 0.0 && gain > BIC_MARGIN;
+            return (!is_seen).then_some(ExtractError::ResonanceNotTold { quantity: needed });
         }
-        // Q and what the phase can tell, where the loss is smallest against the reactance.
-        let x = match form {
-            Form::Capacitor => 1.0 / (TAU * self.span_hz().0 * v[0]),
-            Form::Inductor => TAU * self.span_hz().1 * v[0],
-            _ => TAU * v[0] * v[1],
-        };
-        ExtractError::QBeyondPhase {
+        if is_told(value, u) {
+            return None;
+        }
+        if form != Form::SeriesRlc {
+            let below = Value {
+                quantity: needed,
+                value,
+                u,
+            }
+            .upper_bound();
+            return Some(ExtractError::NotSeen {
+                quantity: needed,
+                below,
+            });
+        }
+        // Q, and what the phase can tell.
+        let x = TAU * v[0] * v[1];
+        Some(ExtractError::QBeyondPhase {
             q: x / value,
             limit: 0.5 * x / u,
-        }
+        })
     }
 
+    /// A resonance in parallel is not among these: it is the circuit of a choke, whose L and C the
+    /// slopes tell, and R has its own uncertainty.
     fn check_width(&self, form: Form, v: &[f64; MAX_VALUES]) -> Result<(), ExtractError> {
         let width_hz = match form {
             Form::SeriesRlc => series_rlc(v).width_hz().max(0.0),
-            Form::ParallelRlc => parallel_rlc(v).width_hz(),
             Form::Crystal => crystal(v).width_hz(0.0),
             _ => return Ok(()),
         };

@@ -2,7 +2,9 @@
 
 use nalgebra::DMatrix;
 
-use super::extracted::{Extracted, Quantity, Refused};
+use super::crossing::SEEN;
+use super::extracted::{Extracted, Quantity, Refused, Value};
+use super::model::CLEARLY_BELOW_ZERO;
 use super::{ExtractError, ImpedanceSweep, Reactive};
 use crate::{Complex64, Covariance, Equivalents, Immittance};
 
@@ -15,23 +17,38 @@ impl ImpedanceSweep<'_> {
     /// covariance has rank 2. An isotropic scatter of u in R and X gives
     /// u(R)/R = √(1 + Q²)·u/|Z|: the loss of a part with high Q is worse known by Q.
     ///
-    /// A value that can't be told is among the refused: losses where Q is above
-    /// 1/(2·phase uncertainty), the reactive values where X is within 3 u of zero.
+    /// R, D and ESR are given however small they are, below zero too, and so is Ls = X/ω where X
+    /// is within 3 u of zero. What has one of these below a fraction line is among the refused
+    /// there: Q and Rp where Q is above 1/(2·phase uncertainty), Cs where X is within 3 u of zero.
+    ///
+    /// Without a given scatter u is that of the readings about a smooth curve, and what a
+    /// calibration may leave, [`CALIBRATION_RESIDUAL`](super::CALIBRATION_RESIDUAL) of |Z|, is no
+    /// kind: X within 3 times that is refused.
     ///
     /// # Errors
-    /// [`ExtractError::ChangedKind`] above a self-resonance inside the sweep,
-    /// [`ExtractError::NegativeResistance`], [`ExtractError::Number`].
+    /// [`ExtractError::ChangedKind`] above a self-resonance inside the sweep, and as
+    /// [`Self::point_values_of_one_kind`].
     pub fn point_values(&self, freq_hz: f64) -> Result<Extracted, ExtractError> {
+        crate::number::positive("frequency in hertz", freq_hz)?;
+        self.check_kind_unchanged(self.nearest(freq_hz))?;
+        self.point_values_of_one_kind(freq_hz)
+    }
+
+    /// As [`Self::point_values`], for a part that is known not to change its kind.
+    ///
+    /// # Errors
+    /// [`ExtractError::NegativeResistance`], [`ExtractError::Number`].
+    pub fn point_values_of_one_kind(&self, freq_hz: f64) -> Result<Extracted, ExtractError> {
         crate::number::positive("frequency in hertz", freq_hz)?;
         let point = self.nearest(freq_hz);
         let at_hz = self.freq_hz()[point];
-        let kind = self.kind_at(point);
-        self.check_kind_unchanged(point)?;
         let z = self.z_ohm()[point];
-        let total = self.total(point);
+        let total = self.doubts()[point];
+        let (with_calibration, is_calibration_unknown) = self.doubts_with_calibration();
+        let kind = self.kinds_above(SEEN, &with_calibration)[point];
         let u_r = total.re.sqrt();
         // Below that are the digits of the numbers, as in a fit.
-        if z.re < -3.0 * u_r - 1e-9 * z.norm() {
+        if z.re < -CLEARLY_BELOW_ZERO * u_r - 1e-9 * z.norm() {
             return Err(ExtractError::NegativeResistance {
                 quantity: Quantity::SeriesResistance,
                 value_ohm: z.re,
@@ -41,7 +58,7 @@ impl ImpedanceSweep<'_> {
         let part = Equivalents::new(Immittance::from_impedance(z)?, at_hz)?;
         let mut named = losses(&part);
         let mut refused = Vec::new();
-        refused.extend(refused_losses(z, total, kind));
+        refused.extend(refused_ratios(z, total, kind));
         match kind {
             Some(Reactive::Capacitive) => named.push((Quantity::Esr, z.re, [1.0, 0.0])),
             Some(Reactive::Inductive) => {}
@@ -49,14 +66,24 @@ impl ImpedanceSweep<'_> {
                 named.retain(|(quantity, ..)| {
                     !matches!(quantity, Quantity::Q | Quantity::Dissipation)
                 });
-                let omega = std::f64::consts::TAU * at_hz;
-                refused.push(Refused {
+                let per_omega = 1.0 / (std::f64::consts::TAU * at_hz);
+                let inductance = Value {
                     quantity: Quantity::SeriesInductance,
-                    why: ExtractError::NotSeen {
-                        quantity: Quantity::SeriesInductance,
-                        below: (z.im.max(0.0) + 1.645 * total.im.sqrt()) / omega,
-                    },
-                });
+                    value: z.im * per_omega,
+                    u: with_calibration[point].im.sqrt() * per_omega,
+                };
+                if is_calibration_unknown {
+                    // Its u would be that of the scatter alone.
+                    refused.push(Refused {
+                        quantity: inductance.quantity,
+                        why: ExtractError::NotSeen {
+                            quantity: inductance.quantity,
+                            below: inductance.upper_bound(),
+                        },
+                    });
+                } else {
+                    named.push((inductance.quantity, inductance.value, [0.0, per_omega]));
+                }
             }
         }
         if kind.is_some() {
@@ -73,7 +100,7 @@ impl ImpedanceSweep<'_> {
 
 impl ImpedanceSweep<'_> {
     fn check_kind_unchanged(&self, point: usize) -> Result<(), ExtractError> {
-        let changes = self.changes();
+        let changes = self.clear_changes();
         let Some(change) = changes.iter().find(|change| change.after <= point) else {
             return Ok(());
         };
@@ -90,36 +117,24 @@ impl ImpedanceSweep<'_> {
     }
 }
 
-/// The values of the loss, where the phase can't tell it: Q above 1/(2·phase uncertainty).
-fn refused_losses(z: Complex64, total: Covariance, kind: Option<Reactive>) -> Vec<Refused> {
+/// The values that have the loss below a fraction line, where the phase can't tell it: Q above
+/// 1/(2·phase uncertainty).
+fn refused_ratios(z: Complex64, total: Covariance, kind: Option<Reactive>) -> Vec<Refused> {
     let q = z.im.abs() / z.re;
     let limit = 0.5 * z.norm() / tangential(total, z).sqrt();
     // Not the other way round: a limit that is no number refuses nothing.
     if !(z.re <= 0.0 || q > limit) {
         return Vec::new();
     }
-    let why = if z.norm() > 0.0 {
-        ExtractError::QBeyondPhase { q, limit }
-    } else {
-        ExtractError::NotSeen {
-            quantity: Quantity::SeriesResistance,
-            below: 1.645 * total.re.sqrt(),
-        }
-    };
-    let mut quantities = vec![
-        Quantity::SeriesResistance,
-        Quantity::ParallelResistance,
-        Quantity::Q,
-        Quantity::Dissipation,
-    ];
-    if kind == Some(Reactive::Capacitive) {
-        quantities.push(Quantity::Esr);
+    let mut quantities = vec![Quantity::ParallelResistance];
+    if kind.is_some() {
+        quantities.push(Quantity::Q);
     }
     quantities
         .into_iter()
         .map(|quantity| Refused {
             quantity,
-            why: why.clone(),
+            why: ExtractError::QBeyondPhase { q, limit },
         })
         .collect()
 }
@@ -225,8 +240,13 @@ mod tests {
                 assert!(longest.unwrap_or(0) < 8, "{z} {u}: {said}");
             }
         }
-        assert!(said(Complex64::ZERO, 0.2).contains("below 329.0 mΩ"));
-        assert!(said(Complex64::ZERO, 0.0).contains("reads zero"));
+        // A short reads 0 Ω ± u, and no more than 1.960 u, half of its Gaussian cut off.
+        let random = [Covariance::circular(0.2 * 0.2)];
+        let sweep = ImpedanceSweep::new(&[1e6], &[Complex64::ZERO], &random, &[]).unwrap();
+        let r = sweep.point_values(1e6).unwrap();
+        let r = r.value(Quantity::SeriesResistance).unwrap();
+        assert_eq!((r.value, r.u), (0.0, 0.2));
+        assert!((r.upper_bound() - 0.391_993).abs() < 1e-6, "{r:?}");
         let one = ImpedanceSweep::new(&[1e6], &[Complex64::ONE], &[Covariance::ZERO], &[]).unwrap();
         let why = one.fit(Model::Resistor).unwrap_err().to_string();
         assert!(why.starts_with("1 point in the sweep"), "{why}");

@@ -14,6 +14,10 @@ use super::stub_start::stub_start;
 use super::{ExtractError, ImpedanceSweep, Model, Reactive};
 use crate::Covariance;
 
+/// √(L/C) of common resistors, above which their capacitance outweighs their leads, Ω. Common
+/// practice, no source.
+const COMPENSATED_OHM: f64 = 100.0;
+
 pub(super) type Start = (Form, Vec<Coordinate>);
 
 /// Immittances over frequency with the covariance of each.
@@ -230,14 +234,8 @@ impl ImpedanceSweep<'_> {
         let top = self.top_omega();
         let (l_scale, c_scale) = (1e-3 * r / top, 1e-3 / (r * top));
         let (l, c) = (series.slope(), parallel.slope());
-        let with_c = (
-            Form::ResistorWithC,
-            vec![log(r), linear(c.max(0.0), c_scale)],
-        );
-        let with_l = (
-            Form::ResistorWithL,
-            vec![log(r), linear(l.max(0.0), l_scale)],
-        );
+        let with_c = (Form::ResistorWithC, vec![log(r), linear(c, c_scale)]);
+        let with_l = (Form::ResistorWithL, vec![log(r), linear(l, l_scale)]);
         // Re Z = R/(1 + (ωRC)²) tells C by itself, and what X it leaves is the lead's.
         let (above, below) = self.z_ohm().iter().zip(&series.omega).fold(
             (0.0, 0.0),
@@ -266,9 +264,14 @@ impl ImpedanceSweep<'_> {
                 linear(l.max(0.0), l_scale),
             ],
         );
-        let alone = if l < 0.0 { with_c } else { with_l };
+        // Not by the sign of the slope, which may be that of noise.
+        let mut alone = [with_l, with_c];
+        if r > COMPENSATED_OHM {
+            alone.reverse();
+        }
+        let [usual, other] = alone;
         (r > 0.0 && l.is_finite() && c.is_finite() && fallen.is_finite())
-            .then(|| vec![both, both_by_slope, alone])
+            .then(|| vec![both, both_by_slope, usual, other])
     }
 
     fn choke_start(&self) -> Option<Result<Vec<Start>, ExtractError>> {

@@ -1,3 +1,5 @@
+use std::f64::consts::TAU;
+
 use num_complex::Complex64;
 
 use super::{resonance_hz, shunted};
@@ -68,7 +70,7 @@ impl Inductor {
     }
 
     pub(crate) fn impedance_ohm(&self, omega: f64) -> Complex64 {
-        let resistance = self.series_resistance_at(omega / std::f64::consts::TAU);
+        let resistance = self.series_resistance_at(omega / TAU);
         let winding = Complex64::new(resistance, omega * self.inductance_h);
         shunted(winding, omega, self.parallel_capacitance_f)
     }
@@ -81,10 +83,46 @@ impl Inductor {
         self.series_resistance_ohm + skin
     }
 
-    /// 1/(2π√(LC)), where the susceptance of a lossless winding crosses zero; `None` without
-    /// winding capacitance.
+    /// 1/(2π√(LC)), where X of a lossless winding crosses zero. That of a lossy one crosses at
+    /// [`Self::reactance_zero_hz`]. `None` without winding capacitance.
     pub fn self_resonance_hz(&self) -> Option<f64> {
         let hz = resonance_hz(self.inductance_h, self.parallel_capacitance_f);
         hz.is_finite().then_some(hz)
+    }
+
+    /// Where X crosses zero, in hertz. There R(f)² + (ωL)² = L/C, so that without skin loss
+    /// f = √(1/(LC) − (R/L)²)/2π, which lies below [`Self::self_resonance_hz`]. `None` without
+    /// winding capacitance, and where R keeps X negative at all frequencies.
+    ///
+    /// ```
+    /// use jigwise_physics::Inductor;
+    /// let lossy = Inductor {
+    ///     inductance_h: 10e-6,
+    ///     series_resistance_ohm: 600.0,
+    ///     parallel_capacitance_f: 10e-12,
+    ///     skin: None,
+    /// };
+    /// assert!((lossy.self_resonance_hz().unwrap() - 15.9155e6).abs() < 50.0);
+    /// assert!((lossy.reactance_zero_hz().unwrap() - 12.7324e6).abs() < 50.0);
+    /// ```
+    pub fn reactance_zero_hz(&self) -> Option<f64> {
+        let lossless_hz = self.self_resonance_hz()?;
+        let l_over_c = self.inductance_h / self.parallel_capacitance_f;
+        // What is left for (ωL)² at f; R(f) grows with f, so this falls as f grows.
+        let left = |hz: f64| l_over_c - self.series_resistance_at(hz).powi(2);
+        let at = |hz: f64| left(hz).max(0.0).sqrt() / (TAU * self.inductance_h);
+        if self.skin.is_none() {
+            return Some(at(lossless_hz)).filter(|hz| *hz > 0.0);
+        }
+        let (mut low, mut high) = (0.0_f64, lossless_hz);
+        for _ in 0..100 {
+            let middle = low.midpoint(high);
+            if at(middle) > middle {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        (low > 0.0).then(|| low.midpoint(high))
     }
 }

@@ -1,12 +1,12 @@
 //! What the sweep says of the part.
 
 use jigwise_physics::Extracted;
-use jigwise_quantity::{engineering, fixed, with_spread};
+use jigwise_quantity::{engineering, fixed};
 use maud::{Markup, html};
 
 use super::{list, paragraph, refused, sentence};
 use crate::report::Report;
-use crate::{COVERAGE_FACTOR, Findings, RESIDUALS_ARE_CONSTANT};
+use crate::{COVERAGE_FACTOR, Findings, RESIDUALS_ARE_CONSTANT, value_words};
 
 pub(super) fn section(report: &Report) -> Markup {
     let inside = match &report.findings {
@@ -21,7 +21,7 @@ fn found(findings: &Findings) -> Markup {
         @match findings.values() {
             Some((_, values)) => {
                 (paragraph(&findings.why))
-                (extracted(values))
+                (extracted(values, findings.has_budget))
                 @if let Some(goodness) = goodness(values) { (paragraph(&goodness)) }
             }
             None => { (refused(&findings.why)) }
@@ -30,7 +30,7 @@ fn found(findings: &Findings) -> Markup {
         @for (freq_hz, found) in &findings.spots {
             h3 { "At " (engineering(*freq_hz, "Hz", 5)) } "\n"
             @match found {
-                Ok(values) => { (extracted(values)) }
+                Ok(values) => { (extracted(values, findings.has_budget)) }
                 Err(error) => { (refused(&sentence(&error.to_string()))) }
             }
         }
@@ -74,7 +74,7 @@ fn circuits_tried(findings: &Findings) -> Markup {
     }
 }
 
-fn extracted(found: &Extracted) -> Markup {
+fn extracted(found: &Extracted, has_budget: bool) -> Markup {
     // Rs and the ESR of a capacitor are one value.
     let is_new = |at: usize| {
         let value = &found.values[at];
@@ -89,13 +89,7 @@ fn extracted(found: &Extracted) -> Markup {
             dl class="values" { "\n"
                 @for value in told.map(|at| &found.values[at]) {
                     dt { (value.quantity.symbol()) }
-                    dd {
-                        (with_spread(
-                            value.value,
-                            COVERAGE_FACTOR * value.u,
-                            value.quantity.unit()
-                        ))
-                    } "\n"
+                    dd { (value_words(value, has_budget)) } "\n"
                 }
             } "\n"
         }
