@@ -4,8 +4,8 @@ mod uncertainty;
 
 use jigwise_bench::Blank;
 use jigwise_physics::{
-    Budget, Complex64, Correction, Fixture, Immittance, Method, PortExtension, ReferenceImpedance,
-    Scattering,
+    Budget, Complex64, Correction, Fixture, Immittance, Method, Port, PortExtension,
+    ReferenceImpedance, Scattering,
 };
 use jigwise_touchstone::Sweep;
 
@@ -59,7 +59,9 @@ impl PointReducer<'_> {
             .recipe
             .standards
             .as_ref()
-            .map(|standards| standards.correction(self.method, freq_hz, self.reference))
+            .map(|standards| {
+                standards.correction(self.method, self.recipe.port, freq_hz, self.reference)
+            })
             .transpose()?;
         let correction = correction.as_ref();
         let part = self.read(self.sweep, k, freq_hz, correction)?;
@@ -101,8 +103,9 @@ impl PointReducer<'_> {
         let reflect = self.fixture == Fixture::Reflect;
         let zero = Complex64::ZERO;
         let raw = if sweep.ports() < 2 || reflect {
+            let port = self.recipe.port.number().min(sweep.ports());
             Scattering {
-                s11: sweep.s(k, 1, 1),
+                s11: sweep.s(k, port, port),
                 s12: zero,
                 s21: zero,
                 s22: zero,
@@ -122,7 +125,9 @@ impl PointReducer<'_> {
         if !self.of_fixture(&flat).is_finite() {
             return Err(ReduceError::NoReading { freq_hz });
         }
-        let [one, two] = &self.recipe.extension;
+        let [one, two] = match (self.recipe.port, &self.recipe.extension) {
+            (Port::One, [one, two]) | (Port::Two, [two, one]) => [one, two],
+        };
         let stays = PortExtension::default();
         let corrected = if (*one, *two) == (stays, stays) {
             flat

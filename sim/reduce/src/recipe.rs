@@ -3,15 +3,17 @@
 use std::sync::Arc;
 
 use jigwise_bench::Blank;
-use jigwise_physics::{Budget, Fixture, PortExtension};
+use jigwise_physics::{Budget, Fixture, Port, PortExtension};
 use jigwise_touchstone::Sweep;
 
 use crate::frequency::point_at;
-use crate::{Beside, ReduceError, StandardSweeps};
+use crate::{Beside, ReduceError, ReflectionStandard, StandardSweeps};
 
 /// How a sweep is turned into ohms. The default takes the file as corrected at the part.
 #[derive(Debug, Clone, Default)]
 pub struct Recipe {
+    /// The port at which the part of a reflect fixture hangs, where a sweep has two.
+    pub port: Port,
     /// Raw sweeps of standards; the part's file is raw then, and so are the blanks. Several
     /// recipes may share them.
     pub standards: Option<Arc<StandardSweeps>>,
@@ -30,6 +32,9 @@ impl Recipe {
     /// Checks that everything beside the part was measured at each of the part's frequencies,
     /// on the same reference, with enough ports.
     pub(crate) fn check(&self, part: &Sweep, fixture: Fixture) -> Result<(), ReduceError> {
+        if let Some(what) = self.missing_at_port(fixture) {
+            return Err(ReduceError::NotAtPort { what });
+        }
         let blanks = Blank::of(fixture);
         if !self.blanks.is_empty() && self.blanks.len() != blanks.len() {
             return Err(ReduceError::Blanks {
@@ -62,5 +67,17 @@ impl Recipe {
             }
         }
         Ok(())
+    }
+    /// A standard that was measured at the other port alone.
+    fn missing_at_port(&self, fixture: Fixture) -> Option<Beside> {
+        if fixture != Fixture::Reflect || self.port == Port::One {
+            return None;
+        }
+        let standards = self.standards.as_ref()?;
+        let [one, two] = &standards.reflections;
+        ReflectionStandard::ALL
+            .into_iter()
+            .find(|of| of.of(one).is_some() && of.of(two).is_none())
+            .map(|of| Beside::Standard(of, self.port))
     }
 }

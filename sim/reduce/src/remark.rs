@@ -2,12 +2,17 @@
 
 use std::fmt;
 
-use jigwise_bench::words::reading_name;
+use jigwise_bench::words::{fixture_key, reading_name};
 use jigwise_bench::{left_by, method_key};
 use jigwise_physics::{Fixture, Method};
 use jigwise_quantity::engineering;
 
 use crate::laws::{IDENTITY, LawTally, NEGATIVE_RESISTANCE, passivity_words};
+
+/// What no reflection can tell of its own calibration.
+pub(crate) const OPEN_SHORT: &str = "reflect can't show whether open and short were exchanged in \
+     the calibration: the correction then gives Z0²/Z for Z, and every law still holds. Check \
+     with a known resistor far from Z0, for example 5 Ω or 500 Ω at 50 Ω";
 
 /// Something about a reduced sweep that its owner should know.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,6 +54,13 @@ pub enum Remark {
         /// Where, Hz.
         freq_hz: f64,
     },
+    /// A two-port file named as reflect whose readings keep the identity of a through fixture.
+    LikeThrough {
+        /// That fixture.
+        through: Fixture,
+    },
+    /// Reflect corrected by standards: an open and a short that were exchanged don't show.
+    OpenShort,
     /// S11 and S21 do not belong to one lumped part at the reference plane.
     Inconsistent {
         /// The largest |S21 ∓ S11 − 1|.
@@ -143,11 +155,19 @@ impl fmt::Display for Remark {
                  load is not what it was named. Check which file is which, then measure them again",
                 engineering(freq_hz, "Hz", 4)
             ),
+            Self::LikeThrough { through } => write!(
+                f,
+                "this file looks like one of {0}: S11 and S21 keep the identity of that fixture, \
+                 and in reflect nothing of size passes to the other port. Name --fixture {0} if \
+                 the part sat there",
+                fixture_key(through)
+            ),
+            Self::OpenShort => f.write_str(OPEN_SHORT),
             Self::Inconsistent { largest, freq_hz } => write!(
                 f,
                 "S21 and S11 miss the identity of this fixture by up to {largest:.3} (at {}): \
                  the part is not one lumped part at the reference plane, the wrong fixture was \
-                 named, or S11 was not corrected",
+                 named, open and short were exchanged, or S11 was not corrected",
                 engineering(freq_hz, "Hz", 4)
             ),
         }

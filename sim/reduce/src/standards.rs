@@ -61,10 +61,11 @@ impl StandardSweeps {
             .filter_map(|(what, sweep)| Some((what, sweep.as_ref()?)))
     }
 
-    /// The correction at one frequency.
+    /// The correction at one frequency; of a reflection at port 2 by what was measured there.
     pub(crate) fn correction(
         &self,
         method: Method,
+        port: Port,
         freq_hz: f64,
         reference: ReferenceImpedance,
     ) -> Result<Correction, ReduceError> {
@@ -79,7 +80,9 @@ impl StandardSweeps {
                 load: one(&sweeps.load),
             }
         };
-        let [one, two] = &self.reflections;
+        let [one, two] = match (port, &self.reflections) {
+            (Port::One, [one, two]) | (Port::Two, [two, one]) => [one, two],
+        };
         let pair = |sweep: &Option<Sweep>| {
             let sweep = sweep.as_ref()?;
             Some((at(sweep, 2, 1)?, at(sweep, 1, 2)?))

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use jigwise_bench::{Blank, NamedInstrument};
-use jigwise_physics::{Budget, Fixture, LEFT_SHARE, PortExtension, ReferenceImpedance};
+use jigwise_physics::{Budget, Fixture, LEFT_SHARE, Port, PortExtension, ReferenceImpedance};
 use jigwise_reduce::{Beside, Ensemble, EnsembleError, Recipe, ReduceError, Reducer};
 use jigwise_touchstone::Sweep;
 
@@ -43,6 +43,7 @@ impl Inputs {
         let sweeps = reader.sweeps(&given.files)?;
         let reference = ReferenceImpedance::new(sweeps[0].references_ohm()[0])?;
         let standards = standards(given, &fixtures, reference, &mut reader)?;
+        check_ports(given, &fixtures, &sweeps)?;
         let instrument = given
             .instrument
             .as_deref()
@@ -80,6 +81,7 @@ impl Inputs {
             part.sweeps.push(sweep);
             part.fixtures.push(fixture);
             part.recipes.push(Recipe {
+                port: given.port(),
                 standards: standards.sweeps.clone(),
                 extension: extension(given),
                 blanks: Vec::new(),
@@ -244,6 +246,33 @@ fn check(given: &Reduce) -> Result<(), CommandError> {
         return Err(CommandError::Usage(
             "--blank-left is a share of what the blanks take away; expected 0 to 100 %".to_owned(),
         ));
+    }
+    Ok(())
+}
+
+/// Refuses a port that no file of a part in reflect has.
+fn check_ports(given: &Reduce, fixtures: &[Fixture], sweeps: &[Sweep]) -> Result<(), CommandError> {
+    if given.port() == Port::One {
+        return Ok(());
+    }
+    if !fixtures.contains(&Fixture::Reflect) {
+        return Err(CommandError::Usage(
+            "--port chooses the port of a part in reflect, and none of the fixtures is; leave it \
+             out: a through fixture is read from port 1 to port 2"
+                .to_owned(),
+        ));
+    }
+    let all = sweeps.iter().zip(&given.files).enumerate();
+    for (at, (sweep, path)) in all {
+        let fixture = fixtures.get(at).unwrap_or(&fixtures[0]);
+        if *fixture == Fixture::Reflect && sweep.ports() < 2 {
+            return Err(CommandError::InFile {
+                file: name_of(path),
+                message: "has one port, and --port 2 asks for the second; give a file with both \
+                          (.s2p), or leave --port out"
+                    .to_owned(),
+            });
+        }
     }
     Ok(())
 }

@@ -179,10 +179,11 @@ fn identity(fixture: Fixture, tally: &LawTally) -> Check {
                 what: "a second reading".to_owned(),
                 outcome: Outcome::Unknown,
                 found: "reflect gives one reading".to_owned(),
-                means: "Nothing in a single reflection tells whether the right fixture was named \
-                        or the plane is where the part sits.",
-                next: "Compare one frequency with a through fixture, or measure a known \
-                       resistor the same way.",
+                means: "Nothing in a single reflection tells whether the right fixture was named, \
+                        the plane is where the part sits, or open and short were exchanged in \
+                        the calibration: the ohms would then be Z0²/Z.",
+                next: "Measure a known resistor far from Z0 the same way, for example 5 Ω or \
+                       500 Ω at 50 Ω; or compare one frequency with a through fixture.",
             };
         }
         Fixture::ShuntThrough => "S21 − S11 = 1",
@@ -210,8 +211,8 @@ fn identity(fixture: Fixture, tally: &LawTally) -> Check {
                  corrected than S21."
             }
             Outcome::No => {
-                "This is not one lumped part at the plane: a wrong fixture was named, a length \
-                 of line is left, or S11 was not corrected."
+                "This is not one lumped part at the plane: a wrong fixture was named, open and \
+                 short were exchanged, a length of line is left, or S11 was not corrected."
             }
             Outcome::Unknown => "The check needs S11 and S21.",
         },
