@@ -1,6 +1,8 @@
 //! One frequency of a reduced sweep.
 
-use jigwise_physics::{Cause, Complex64, Covariance, DiscImage, Equivalents, Immittance, Trust};
+use jigwise_physics::{
+    Cause, Complex64, Covariance, DiscImage, Equivalents, Immittance, Stray, Trust,
+};
 
 /// One frequency of a reduced sweep.
 #[derive(Debug, Clone, Copy)]
@@ -71,6 +73,8 @@ pub enum Source {
     },
     /// What a blank takes away and should not, or leaves.
     Removal,
+    /// A stray of the fixture that no blank takes off.
+    Stray(Stray),
 }
 
 impl Source {

@@ -28,6 +28,7 @@ pub(super) struct PointReducer<'a> {
 
 /// One reading, corrected and moved to the part's plane.
 struct Read {
+    freq_hz: f64,
     raw: Scattering,
     corrected: Scattering,
     device: Immittance,
@@ -146,6 +147,7 @@ impl PointReducer<'_> {
             after / before
         };
         Ok(Read {
+            freq_hz,
             raw,
             corrected,
             device,

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use jigwise_bench::Blank;
-use jigwise_physics::{Budget, Fixture, Port, PortExtension};
+use jigwise_physics::{Budget, Fixture, Port, PortExtension, Strays};
 use jigwise_touchstone::Sweep;
 
 use crate::frequency::point_at;
@@ -24,6 +24,9 @@ pub struct Recipe {
     pub blanks: Vec<Sweep>,
     /// Share of what the blanks take away that is left as uncertainty (k = 1).
     pub blank_share: f64,
+    /// What the fixture may add, each stray at full size as an rms of unknown sign, where no blank
+    /// takes it off and a budget is known.
+    pub strays: Option<Strays>,
     /// The instrument's error budget, where uncertainty is asked for.
     pub budget: Option<Budget>,
 }

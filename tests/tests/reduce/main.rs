@@ -6,5 +6,6 @@ mod command_reduce_ports;
 mod command_reduce_report;
 mod command_reduce_slips;
 mod command_reduce_standards;
+mod command_reduce_strays;
 mod measured_microstrip;
 mod touchstone_reduce;

@@ -6,7 +6,7 @@ pub mod sums;
 
 pub use plan::plan;
 pub(crate) use story::measurement_story;
-pub use story::{bench_story, left_by};
+pub use story::{bench_story, left_by, strays_words};
 
 use jigwise_physics::{
     AveragesNeeded, Cause, Fixture, FixtureAppraisal, Immittance, InstrumentEntry, Limit,

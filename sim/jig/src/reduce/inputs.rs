@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jigwise_bench::{Blank, NamedInstrument};
+use jigwise_bench::{Blank, NamedInstrument, NamedStrays};
 use jigwise_physics::{Budget, Fixture, LEFT_SHARE, Port, PortExtension, ReferenceImpedance};
 use jigwise_reduce::{Beside, Ensemble, EnsembleError, Recipe, ReduceError, Reducer};
 use jigwise_touchstone::Sweep;
@@ -26,6 +26,7 @@ pub(super) struct Inputs {
     pub(super) recipes: Vec<Recipe>,
     pub(super) instrument: Option<NamedInstrument>,
     pub(super) budget: Option<Budget>,
+    pub(super) strays: Option<NamedStrays>,
     /// Files beside the part's, with what each is of.
     pub(super) beside: Vec<(Beside, String)>,
     /// The calibration file.
@@ -49,11 +50,17 @@ impl Inputs {
             .as_deref()
             .map(NamedInstrument::named_or_read)
             .transpose()?;
+        let strays = given
+            .strays
+            .as_deref()
+            .map(NamedStrays::named_or_read)
+            .transpose()?;
         let blanks = reader.sweeps(&given.blank)?;
         let blank_names: Vec<String> = given.blank.iter().map(|path| name_of(path)).collect();
         let mut read = reader.read;
         read.extend(given.calibration.clone());
         read.extend(given.instrument.as_ref().map(PathBuf::from));
+        read.extend(given.strays.as_ref().map(PathBuf::from));
         for (_, path) in &standards.beside {
             read.push(PathBuf::from(path));
         }
@@ -64,6 +71,7 @@ impl Inputs {
             recipes: Vec::new(),
             instrument,
             budget: None,
+            strays,
             beside: standards.beside,
             calibration: given.calibration.as_deref().map(name_of),
             read,
@@ -86,6 +94,7 @@ impl Inputs {
                 extension: extension(given),
                 blanks: Vec::new(),
                 blank_share: blank_share(given),
+                strays: part.strays.as_ref().map(|named| named.strays),
                 budget: part.budget,
             });
             parts.push(part);
@@ -168,6 +177,14 @@ impl Inputs {
     /// The part's files in one line.
     pub(super) fn title(&self) -> String {
         self.names.join(", ")
+    }
+
+    /// What the ohms are of, for the head of a table: without a blank the fixture is in them.
+    pub(super) fn what(&self) -> &'static str {
+        if self.recipes.iter().all(|recipe| !recipe.blanks.is_empty()) {
+            return "part";
+        }
+        "part and fixture"
     }
 
     pub(super) fn name_of(&self, fixture: Fixture) -> &str {

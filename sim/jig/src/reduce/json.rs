@@ -23,6 +23,8 @@ struct ReductionJson<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     instrument: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    strays: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     values: Option<ValuesJson>,
     points: Points<'a>,
 }
@@ -136,6 +138,7 @@ pub(super) fn write_json(
             .instrument
             .as_ref()
             .map(|named| named.name.as_str()),
+        strays: part.inputs.strays.as_ref().map(|named| named.name.as_str()),
         values: findings.map(ValuesJson::of),
         points: Points {
             ensemble: &part.ensemble,

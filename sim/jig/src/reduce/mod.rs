@@ -72,6 +72,16 @@ pub(super) struct Reduce {
     /// 15 % where it is not given.
     #[arg(long, value_name = "PERCENT", value_parser = percentage)]
     blank_left: Option<f64>,
+    /// Without a blank: count what the fixture may add as uncertainty, each stray at full size
+    /// with unknown sign. "typical" is a gap of 0.1 pF, 1 nH to ground and a pin of 50 fF; or a
+    /// file with a [strays] table, which may be a scenario.
+    #[arg(
+        long,
+        value_name = "FILE|typical",
+        requires = "instrument",
+        conflicts_with = "blank"
+    )]
+    strays: Option<String>,
     /// Move the planes towards the part by this one-way delay, port 1 and then port 2 ("120 ps"
     /// or "120 ps,80 ps", each with its unit; one delay counts for both).
     #[arg(long, value_name = "DELAY", value_parser = delays, allow_hyphen_values = true)]

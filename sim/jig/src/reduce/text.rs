@@ -58,10 +58,15 @@ pub(super) fn write_table(
         .map_or(String::new(), |named| {
             format!(", {} instrument", named.name)
         });
+    let strays = part.inputs.strays.as_ref();
+    let strays = strays.map_or(String::new(), |named| {
+        format!(", its strays ({}) as uncertainty", named.name)
+    });
     writeln!(
         out,
-        "{}, {}, reference {}{instrument}",
+        "{}, {}, {}{strays}, reference {}{instrument}",
         part.inputs.title(),
+        part.inputs.what(),
         fixtures.join(", "),
         engineering(ensemble.reference().ohm(), "Ω", 3)
     )?;

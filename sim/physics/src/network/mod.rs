@@ -5,6 +5,7 @@ mod blank_error;
 mod deembed;
 pub(crate) mod line;
 mod port_extension;
+mod stray;
 mod strays;
 mod two_port;
 
@@ -12,5 +13,6 @@ pub use blank_error::BlankError;
 pub use deembed::{Deembedded, LEFT_SHARE, OpenShort, without_empty_gap, without_shorted_branch};
 pub use line::{Line, SPEED_OF_LIGHT_M_PER_S};
 pub use port_extension::{DelayError, DelayEstimate, PlaneBlank, PortExtension};
+pub use stray::Stray;
 pub use strays::Strays;
 pub use two_port::{Network, Scattering};

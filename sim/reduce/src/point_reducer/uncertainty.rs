@@ -3,7 +3,7 @@
 
 use jigwise_bench::Blank;
 use jigwise_physics::{
-    Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance, Trust,
+    Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance, Stray, Trust,
     coverage_region, distance_from_pole,
 };
 
@@ -102,6 +102,10 @@ impl PointReducer<'_> {
             let taken = device.impedance()? - part.device.impedance()?;
             sum.add(Source::Removal, true, taken * self.recipe.blank_share);
         }
+        for (stray, step) in self.stray_steps(part, blanks) {
+            sum.add(Source::Stray(stray), true, step);
+            scatter = scatter + Covariance::along(step / ohm_in_fixture);
+        }
         let total = sum.total;
         if !total.is_finite() {
             return None;
@@ -123,6 +127,23 @@ impl PointReducer<'_> {
             trust: Trust::of(distance / sigma, Coverage::P95),
             region: region.flatten(),
         })
+    }
+
+    /// What each stray that no blank takes off moves, at full size, Ω.
+    fn stray_steps(
+        &self,
+        part: &Read,
+        blanks: &[Read],
+    ) -> impl Iterator<Item = (Stray, Complex64)> {
+        let strays = self.recipe.strays.filter(|_| blanks.is_empty());
+        let all = strays.into_iter().flat_map(|strays| {
+            Stray::ALL.map(|stray| {
+                let (device, z0) = (part.device, self.reference);
+                let step = strays.step_ohm(stray, self.fixture, device, part.freq_hz, z0);
+                Some((stray, step.ok().flatten()?))
+            })
+        });
+        all.flatten()
     }
 
     /// The change of one reading by a unit of a cause, number `at` of all.

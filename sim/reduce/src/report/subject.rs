@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use jigwise_bench::words::fixture_key;
+use jigwise_bench::words::{fixture_key, strays_words};
 use jigwise_physics::{Fixture, Method, ReferenceImpedance};
 use jigwise_quantity::{engineering, fixed};
 
@@ -132,6 +132,16 @@ fn correction(input: &SubjectInput<'_>) -> Vec<String> {
             "The planes were moved towards the part by {} at port 1 and {} at port 2, one way.",
             engineering(one, "s", 4),
             engineering(two, "s", 4)
+        ));
+    }
+    if recipes().any(|recipe| recipe.blanks.is_empty()) {
+        said.push("No blank was taken off: these are the ohms of part and fixture.".to_owned());
+    }
+    if let Some(strays) = recipe.strays {
+        said.push(format!(
+            "What the fixture may add is in every uncertainty, each stray at full size with \
+             unknown sign: {}.",
+            strays_words(&strays)
         ));
     }
     if recipes().any(|recipe| !recipe.blanks.is_empty()) {
