@@ -93,6 +93,10 @@ pub struct PointUncertainty {
     pub total: Covariance,
     /// Which statement of uncertainty holds.
     pub trust: Trust,
-    /// The exact 95 % region; `None` where blanks were taken out, whose reading has none.
+    /// The 95 % region: all errors taken as errors of the part's own reading, whose map to ohms is
+    /// exact. `None` where the reading has no scatter.
     pub region: Option<DiscImage>,
+    /// True where that makes the region exact; with blanks their errors are carried over to the
+    /// part's reading to first order.
+    pub is_region_exact: bool,
 }

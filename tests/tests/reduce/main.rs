@@ -3,6 +3,7 @@
 mod command_reduce;
 mod command_reduce_blend;
 mod command_reduce_ports;
+mod command_reduce_regions;
 mod command_reduce_report;
 mod command_reduce_slips;
 mod command_reduce_standards;

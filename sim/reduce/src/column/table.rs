@@ -146,15 +146,16 @@ pub(super) const KNOWN: [Column; 5] = [
         point.covariance().map(|c| c.correlation()).into()
     }),
     TRUST,
-    // The exact 95 % region, where the linear uncertainty does not hold.
+    // The 95 % region and how it was found, where the linear uncertainty does not hold.
     Column {
         key: "region",
-        fields: &["side", "r_ohm", "x_ohm", "radius_ohm"],
+        fields: &["side", "r_ohm", "x_ohm", "radius_ohm", "by"],
         csv: &[
             "region",
             "region_r_ohm",
             "region_x_ohm",
             "region_radius_ohm",
+            "region_by",
         ],
         unit: "Ω",
         shown: None,
@@ -170,6 +171,7 @@ pub(super) const KNOWN: [Column; 5] = [
                     Value::Number(region.center_ohm.re),
                     Value::Number(region.center_ohm.im),
                     Value::Number(region.radius_ohm),
+                    Value::Word(region.by.key()),
                 ]),
                 None => Value::Nothing,
             }

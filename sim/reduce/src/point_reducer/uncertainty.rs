@@ -4,7 +4,7 @@
 use jigwise_bench::Blank;
 use jigwise_physics::{
     Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance, Stray, Trust,
-    coverage_region, distance_from_pole,
+    coverage_region_through,
 };
 
 use super::{PointReducer, Read};
@@ -82,7 +82,7 @@ impl PointReducer<'_> {
                 ohms,
             });
         }
-        let (random, mut scatter) = self.noise(budget, correction, &sides)?;
+        let random = self.noise(budget, correction, &sides);
         let mut sum = SystematicSum::new(random, steps);
         for (at, cause) in Cause::ALL.into_iter().enumerate() {
             let sigma = budget.sigma(cause, self.fixture);
@@ -92,11 +92,7 @@ impl PointReducer<'_> {
             let step_of = |side: &PropagatedReading<'_>| {
                 sigma * self.step_in_reading(correction, side, at, cause)
             };
-            let own = add_cause(&mut sum, cause, &sides, ohm_in_fixture, step_of);
-            scatter = scatter + Covariance::along(own);
-            if !cause.is_real() {
-                scatter = scatter + Covariance::along(own * Complex64::I);
-            }
+            add_cause(&mut sum, cause, &sides, ohm_in_fixture, step_of);
         }
         if !blanks.is_empty() && self.recipe.blank_share > 0.0 {
             let taken = device.impedance()? - part.device.impedance()?;
@@ -104,28 +100,27 @@ impl PointReducer<'_> {
         }
         for (stray, step) in self.stray_steps(part, blanks) {
             sum.add(Source::Stray(stray), true, step);
-            scatter = scatter + Covariance::along(step / ohm_in_fixture);
         }
         let total = sum.total;
         if !total.is_finite() {
             return None;
         }
-        let sigma = scatter.principal_variances().0.sqrt();
-        let distance = distance_from_pole(self.fixture, part.device, self.reference)?;
-        let region = blanks.is_empty().then(|| {
-            coverage_region(
-                self.fixture,
-                part.device,
-                self.reference,
-                scatter,
-                Coverage::P95,
-            )
-        });
+        // All of it as if it were an error of the part's own reading, whose map to ohms is exact.
+        let scatter = total.through(slopes[0].inv());
+        let map = self.fixture.map(self.reference);
+        let map = if blanks.is_empty() {
+            map
+        } else {
+            let devices: Vec<Immittance> = blanks.iter().map(|blank| blank.device).collect();
+            map.after(&Blank::removal(self.fixture, &devices).ok()?.inverse())
+        };
+        let t0 = map.difference(device.ratio(), Immittance::OPEN.ratio())?;
         Some(PointUncertainty {
             random,
             total,
-            trust: Trust::of(distance / sigma, Coverage::P95),
-            region: region.flatten(),
+            trust: Trust::of_scatter(t0.norm(), scatter, Coverage::P95),
+            region: coverage_region_through(&map, device, scatter, Coverage::P95),
+            is_region_exact: blanks.is_empty(),
         })
     }
 
@@ -211,41 +206,33 @@ impl PointReducer<'_> {
         Some(slopes)
     }
 
-    /// Covariance from noise: of the part's R and X, Ω², and of the reading of what the fixture
-    /// holds.
+    /// Covariance of the part's R and X from noise, Ω².
     fn noise(
         &self,
         budget: &Budget,
         correction: Option<&Correction>,
         sides: &[Option<PropagatedReading<'_>>],
-    ) -> Option<(Covariance, Covariance)> {
+    ) -> Covariance {
         let sides = || sides.iter().flatten();
-        let part = sides().next()?;
-        let mut random = Covariance::ZERO;
-        for side in sides() {
-            let own = self.own_noise(budget, correction, side.read);
-            random = random + own.through(side.ohms);
-        }
-        let mut scatter = self.own_noise(budget, correction, part.read);
-        if let Some(correction) = correction {
-            let flat = |moved: &Correction, read: &Read| {
-                self.of_fixture(&moved.apply_in(self.fixture, &read.raw))
-            };
-            let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part.read));
-            scatter = scatter + of_part.through(part.read.turn);
-            // One correction for part and blanks: its noise is theirs together.
-            let of_all = |moved: &Correction| {
-                sides()
-                    .map(|side| flat(moved, side.read) * side.ohms_of_corrected())
-                    .sum()
-            };
-            random = random
-                + match sides().count() {
-                    1 => of_part.through(part.ohms_of_corrected()),
-                    _ => correction.noise_of_standards(budget, of_all),
-                };
-        }
-        Some((random, scatter))
+        let own = sides()
+            .map(|side| {
+                self.own_noise(budget, correction, side.read)
+                    .through(side.ohms)
+            })
+            .fold(Covariance::ZERO, |sum, one| sum + one);
+        let Some(correction) = correction else {
+            return own;
+        };
+        // One correction for part and blanks: its noise is theirs together.
+        let of_all = |moved: &Correction| {
+            sides()
+                .map(|side| {
+                    let flat = moved.apply_in(self.fixture, &side.read.raw);
+                    self.of_fixture(&flat) * side.ohms_of_corrected()
+                })
+                .sum()
+        };
+        own + correction.noise_of_standards(budget, of_all)
     }
 
     /// Noise of the reading at the part's plane from the raw readings that are its own.
@@ -276,15 +263,14 @@ impl PointReducer<'_> {
 }
 
 /// Adds a cause: once for all readings, where it is of the calibration that they share, else once
-/// for each of them. Gives back the step of the part's own reading.
+/// for each of them.
 fn add_cause(
     sum: &mut SystematicSum<'_>,
     cause: Cause,
     sides: &Sides<'_>,
     ohm_in_fixture: Complex64,
     step_of: impl Fn(&PropagatedReading<'_>) -> Complex64,
-) -> Complex64 {
-    let mut own = Complex64::ZERO;
+) {
     let mut of_calibration = Complex64::ZERO;
     for (connection, side) in sides.iter().flatten().enumerate() {
         // A contact or ground loop lies at the part, inside of what blanks remove.
@@ -294,11 +280,7 @@ fn add_cause(
         } else {
             side.ohms
         };
-        let step = step_of(side);
-        if connection == 0 {
-            own = step;
-        }
-        let in_ohms = step * ohms;
+        let in_ohms = step_of(side) * ohms;
         if cause.is_of_calibration() {
             of_calibration += in_ohms;
         } else {
@@ -313,5 +295,4 @@ fn add_cause(
         };
         sum.add(source, cause.is_real(), of_calibration);
     }
-    own
 }
