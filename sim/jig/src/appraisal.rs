@@ -76,6 +76,9 @@ impl AppraisalJson {
     }
 }
 
+/// What a figure called u is, in the words below every table that holds one.
+pub(super) const STANDARD_UNCERTAINTY: &str = "u: standard uncertainty, k = 1";
+
 /// The second table of `read`: how far each fixture can be trusted and what it shows.
 pub(super) fn write_appraisal(
     instrument: &str,
@@ -102,7 +105,7 @@ pub(super) fn write_appraisal(
         "Fixture",
         "u(R)",
         "u(X)",
-        "e",
+        "u(Z)/|Z|",
         "Up shows",
         "Down shows",
         "Nudge",
@@ -129,6 +132,7 @@ pub(super) fn write_appraisal(
         ]);
     }
     table.write(out)?;
+    writeln!(out, "{STANDARD_UNCERTAINTY}")?;
     for seen in &appraisal.fixtures {
         let has_ohms = seen.ohms.is_some();
         if has_ohms && seen.trust != jigwise_physics::Trust::Linear {

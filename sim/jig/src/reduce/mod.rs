@@ -68,7 +68,8 @@ pub(super) struct Reduce {
     /// reflect give two, empty and then shorted.
     #[arg(long, value_name = "FILE")]
     blank: Vec<PathBuf>,
-    /// How much of what the blanks take away is left as uncertainty (k = 1).
+    /// How much of what the blanks take away is left as standard uncertainty u
+    /// (k = 1).
     /// 15 % where it is not given.
     #[arg(long, value_name = "PERCENT", value_parser = percentage)]
     blank_left: Option<f64>,

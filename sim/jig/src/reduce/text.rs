@@ -10,6 +10,7 @@ use jigwise_reduce::{Column, Ensemble, PartPoint, ReduceError, Shown, View, even
 use super::Prepared;
 use super::points::wanted;
 use crate::CommandError;
+use crate::appraisal::STANDARD_UNCERTAINTY;
 use crate::table::Table;
 
 /// A table longer than this is thinned; JSON and CSV always hold every point.
@@ -107,7 +108,7 @@ fn write_notes(
         )?;
     }
     if columns.has_instrument {
-        writeln!(out, "u: standard uncertainty, k = 1")?;
+        writeln!(out, "{STANDARD_UNCERTAINTY}")?;
         let worst = points.iter().filter_map(PartPoint::trust).max();
         if let Some(worst) = worst.filter(|worst| *worst != Trust::Linear) {
             writeln!(

@@ -96,7 +96,7 @@ impl Gathered {
         Check {
             of: "The part",
             what: if known {
-                "Re Z ≥ 0 within u"
+                "Re Z ≥ 0 within ± (95\u{202f}%)"
             } else {
                 "Re Z ≥ 0"
             }
@@ -144,14 +144,14 @@ impl Gathered {
         let below = format!("below zero at {} of {} points", tally.negative, self.points);
         match (tally.negative > 0, self.is_known()) {
             (true, true) => format!(
-                "{below}, by more than {} u at {}; lowest {} u at {at}",
+                "{below}, by more than ± = {}·u(R) at {}; lowest {}·u(R) at {at}",
                 fixed(COVERAGE_FACTOR, 0),
                 tally.clearly_negative,
                 fixed(lowest, 1),
             ),
             (true, false) => format!("{below}, down to {} at {at}", engineering(lowest, "Ω", 3)),
             (false, true) => format!(
-                "never below zero; nearest to it {} u at {at}",
+                "never below zero; nearest to it {}·u(R) at {at}",
                 fixed(lowest.max(0.0), 1)
             ),
             (false, false) => format!(

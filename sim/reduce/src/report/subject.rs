@@ -147,7 +147,7 @@ fn correction(input: &SubjectInput<'_>) -> Vec<String> {
     if recipes().any(|recipe| !recipe.blanks.is_empty()) {
         said.push(format!(
             "The fixture's blanks were taken out; {}\u{202f}% of what they take away is left as \
-             uncertainty (k = 1).",
+             standard uncertainty u (k = 1).",
             fixed(100.0 * recipe.blank_share, 0)
         ));
     }
