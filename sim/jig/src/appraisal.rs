@@ -6,8 +6,8 @@ use serde::Serialize;
 use super::CommandError;
 use super::table::Table;
 use jigwise_bench::words::{
-    beside_an_end, fixture_key, fixture_title, limit_key, nothing_resolves, resolvable, trust,
-    verdict, verdict_key,
+    beside_an_end, circle, fixture_key, fixture_title, limit_key, nothing_resolves, resolvable,
+    trust, verdict, verdict_key,
 };
 use jigwise_bench::{Bench, Readout, direction_key};
 use jigwise_quantity::{engineering, percent};
@@ -79,6 +79,16 @@ impl AppraisalJson {
 /// What a figure called u is, in the words below every table that holds one.
 pub(super) const STANDARD_UNCERTAINTY: &str = "u: standard uncertainty, k = 1";
 
+/// A 95 % region behind the words that send there; nothing for half the plane, which has no circle.
+fn region(region: &DiscImage) -> String {
+    let told = match *region {
+        DiscImage::Inside { center, radius } => circle(center, radius, true),
+        DiscImage::Outside { center, radius } => circle(center, radius, false),
+        DiscImage::HalfPlane => return String::new(),
+    };
+    format!(", {told}")
+}
+
 /// The second table of `read`: how far each fixture can be trusted and what it shows.
 pub(super) fn write_appraisal(
     instrument: &str,
@@ -138,9 +148,10 @@ pub(super) fn write_appraisal(
         if has_ohms && seen.trust != jigwise_physics::Trust::Linear {
             writeln!(
                 out,
-                "{}: {}",
+                "{}: {}{}",
                 fixture_title(seen.fixture),
-                trust(seen.trust)
+                trust(seen.trust),
+                seen.region.as_ref().map_or(String::new(), region)
             )?;
         }
     }

@@ -58,3 +58,19 @@ fn what_is_called_value_within_is_95_percent() {
     assert!(text.contains("At 95\u{202f}%"), "{text}");
     assert!(!text.contains("k = 1"), "{text}");
 }
+
+/// Where the words send to the 95 % region, the region stands beside them: its circle in the file.
+#[test]
+fn a_region_that_is_promised_is_there() {
+    let read = ["read", "--device", "4.7k", "--instrument", "handheld"];
+    let text = said(&read);
+    let mut promised = 0;
+    for line in text.lines().filter(|line| line.contains("region")) {
+        promised += 1;
+        assert!(
+            line.contains(", within ") || line.contains(", outside "),
+            "{line}"
+        );
+    }
+    assert!(promised > 0, "{text}");
+}

@@ -54,7 +54,7 @@ fn every_point_that_wants_a_region_has_one() {
                 assert_eq!(region["by"], by, "{point}");
             }
         }
-        assert!(told > 3, "{fixture}: {told} points want a region");
+        assert!(told >= 3, "{fixture}: {told} points want a region");
     }
 }
 

@@ -1,8 +1,8 @@
 //! Every column, once.
 
-use jigwise_bench::words::{fixture_key, fixture_title, trust, trust_key};
+use jigwise_bench::words::{circle, fixture_key, fixture_title, trust, trust_key};
 use jigwise_physics::{Fixture, Trust};
-use jigwise_quantity::{complex_ohm, engineering, fixed};
+use jigwise_quantity::{engineering, fixed};
 
 use super::{Column, NOTHING, Shown, Value, View};
 use crate::{PartPoint, ReducedPoint};
@@ -248,17 +248,7 @@ fn trust_words(point: &PartPoint) -> String {
     match (point.trust(), point.region()) {
         (None, _) => NOTHING.to_owned(),
         (Some(Trust::Linear), _) => "u".to_owned(),
-        (Some(_), Some(region)) => format!(
-            "{} {} {} {}",
-            if region.is_inside {
-                "within"
-            } else {
-                "outside"
-            },
-            engineering(region.radius_ohm, "Ω", 3),
-            if region.is_inside { "of" } else { "about" },
-            complex_ohm(region.center_ohm, 3)
-        ),
+        (Some(_), Some(region)) => circle(region.center_ohm, region.radius_ohm, region.is_inside),
         (Some(other), None) => trust(other).to_owned(),
     }
 }
