@@ -123,6 +123,7 @@ pub(super) fn write_appraisal(
     for seen in &appraisal.fixtures {
         let u = |pick: fn(&jigwise_physics::OhmUncertainty) -> f64| {
             seen.ohms
+                .filter(|_| seen.trust.has_deviation())
                 .map_or("–".into(), |ohms| engineering(pick(&ohms), "Ω", 3))
         };
         let change = |of: fn(&jigwise_physics::Resolvable) -> jigwise_physics::ResolvableChange| {
@@ -133,9 +134,11 @@ pub(super) fn write_appraisal(
             fixture_title(seen.fixture).to_owned(),
             u(|ohms| ohms.u_r_ohm),
             u(|ohms| ohms.u_x_ohm),
-            seen.figure_of_merit.map_or("–".into(), |e| {
-                percent(e).trim_start_matches('+').to_owned()
-            }),
+            seen.figure_of_merit
+                .filter(|_| seen.trust.has_deviation())
+                .map_or("–".into(), |e| {
+                    percent(e).trim_start_matches('+').to_owned()
+                }),
             change(|both| both.increase),
             change(|both| both.decrease),
             verdict(seen),

@@ -3,7 +3,7 @@
 
 use std::process::ExitCode;
 
-use jigwise_tests::jig::jig;
+use jigwise_tests::jig::{jig, json};
 use jigwise_tests::workbench::Workbench;
 
 fn said(arguments: &[&str]) -> String {
@@ -73,4 +73,41 @@ fn a_region_that_is_promised_is_there() {
         );
     }
     assert!(promised > 0, "{text}");
+}
+
+/// A budget whose load error is as large as the circle of the chart, and a reading near the pole
+/// of its inverse: a standard deviation has no meaning there, so none is shown, and words say what
+/// is known.
+#[test]
+fn no_u_is_shown_where_it_has_no_meaning() {
+    let bench = Workbench::new();
+    let path = bench.write("part.s1p", "# MHz S RI R 50\n7 0.2 0.1\n8 0.2 0.1\n");
+    let wide = "version = 1\n[instrument]\nname = \"wide\"\nload = \"0 dB\"\n";
+    let wide = bench.write("wide.toml", wide);
+    let reduce = [
+        "reduce",
+        &path,
+        "--fixture",
+        "reflect",
+        "--instrument",
+        &wide,
+    ];
+    let text = said(&reduce);
+    assert!(text.contains("a bound only"), "{text}");
+    let row = text.lines().find(|line| line.starts_with('7')).unwrap();
+    assert_eq!(
+        row.matches('–').count(),
+        3,
+        "u(R), u(X) and identity: {row}"
+    );
+    let trust = &json(&reduce)["points"][0]["trust"];
+    assert_eq!(trust, "bound-only");
+    let read = ["read", "--device", "70", "--instrument", &wide];
+    let text = said(&read);
+    let row = text
+        .lines()
+        .rfind(|line| line.starts_with("Reflect "))
+        .unwrap();
+    assert!(row.matches('–').count() >= 3, "{text}");
+    assert!(text.contains("Reflect: a bound only"), "{text}");
 }

@@ -95,6 +95,11 @@ impl Trust {
         }
     }
 
+    /// False where a standard deviation has no meaning, so that no figure called u is to be shown.
+    pub fn has_deviation(self) -> bool {
+        self <= Self::Disc
+    }
+
     /// The statement that holds at the distance `t0` from the pole for a reading that scatters
     /// by `reading`: that of its widest direction, and not the linear one where it is so narrow in
     /// the other that the curvature of the inverse shows beside it.

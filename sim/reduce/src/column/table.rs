@@ -112,17 +112,29 @@ pub(super) const OF_EVERY_POINT: [Column; 10] = [
     IDENTITY_MISS,
 ];
 
+/// A standard uncertainty for people: none where it has no meaning. Files hold the linear figure
+/// there too, beside what to trust.
+fn u_text(point: &PartPoint, of: fn((f64, f64)) -> f64) -> String {
+    let has_meaning = point.trust().is_some_and(Trust::has_deviation);
+    let known = point.uncertainty_ohm().filter(|_| has_meaning);
+    known.map_or(NOTHING.to_owned(), |both| engineering(of(both), "Ω", 2))
+}
+
 pub(super) const U_RESISTANCE: Column = Column::number(
     &["u_r_ohm"],
     "Ω",
-    Shown::number(["u(R)", "u(R)"], [2, 2]),
+    Shown::text(["u(R)", "u(R)"], false, |point, _| {
+        u_text(point, |(u_r, _)| u_r)
+    }),
     |point| point.uncertainty_ohm().map(|(u_r, _)| u_r).into(),
 );
 
 pub(super) const U_REACTANCE: Column = Column::number(
     &["u_x_ohm"],
     "Ω",
-    Shown::number(["u(X)", "u(X)"], [2, 2]),
+    Shown::text(["u(X)", "u(X)"], false, |point, _| {
+        u_text(point, |(_, u_x)| u_x)
+    }),
     |point| point.uncertainty_ohm().map(|(_, u_x)| u_x).into(),
 );
 
