@@ -61,7 +61,7 @@ fn what_cannot_be_quoted_says_why() {
         ("match", "reflect.level", "has no reflect.level"),
         ("open", "r", "has no r"),
         ("match", "capacitance", "has no capacitance"),
-        ("match", "reflect.e", "[instrument]"),
+        ("match", "reflect.within", "[instrument]"),
         (
             "anode-resistor",
             "nothing-resolves",

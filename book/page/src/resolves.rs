@@ -120,10 +120,11 @@ impl Example {
             ));
         }
         rows.push(entry("all others", "", "", left.max(0.0).sqrt()));
-        rows.push(entry("together, e", "", "", e));
+        rows.push(entry("together, u(Z)/|Z| = e", "", "", e));
         Some(table(
             &format!(
-                "The entries of the {} that matter for {} in {}, rms",
+                "The entries of the {} that matter for {} in {}, each as its standard uncertainty u \
+                 (rms, k = 1)",
                 self.seen.instrument.name,
                 part(&self.seen.scenario.device),
                 fixture_key(self.fixture),
@@ -163,8 +164,8 @@ impl Example {
                 (gain)
             },
             html! {
-                "Squares add up to e = " (unsigned_percent(e)) ". So the value is known within "
-                (significant(Coverage::P95.radius_in_rms(), 3)) "·e = "
+                "Squares add up to e = u(Z)/|Z| = " (unsigned_percent(e)) " at k = 1. So the \
+                 value is known within ±" (significant(Coverage::P95.radius_in_rms(), 3)) "·e = ±"
                 (unsigned_percent(Coverage::P95.radius_in_rms() * e)) " at 95\u{202f}%."
             },
             moved,

@@ -1,7 +1,7 @@
 //! Blanks: the fixture measured without the part, so that it can be taken off.
 
 use jigwise_physics::{
-    BlankError, Deembedded, Fixture, Immittance, OpenShort, without_empty_gap,
+    BlankError, Complex64, Deembedded, Fixture, Immittance, Mobius, OpenShort, without_empty_gap,
     without_shorted_branch,
 };
 
@@ -85,6 +85,25 @@ impl Blank {
             Self::EmptyFixture | Self::ShortedFixture => 1,
             Self::ShortedBranch | Self::EmptyGap => 2,
         }
+    }
+
+    /// The map from the impedance `measured` in the fixture to that of the part, as
+    /// [`Self::take_off`] applies it.
+    ///
+    /// # Errors
+    /// [`BlankError`] for two blanks of the reflect fixture that can't be told apart.
+    pub fn removal(fixture: Fixture, blanks: &[Immittance]) -> Result<Mobius, BlankError> {
+        let zero = Complex64::ZERO;
+        Ok(match (fixture, blanks) {
+            (Fixture::Reflect, [empty, shorted]) => OpenShort::new(*empty, *shorted)?.map(),
+            (Fixture::ShuntThrough, [shorted]) => {
+                Mobius::new([[shorted.i(), -shorted.v()], [zero, shorted.i()]])
+            }
+            (Fixture::SeriesThrough, [empty]) => {
+                Mobius::new([[empty.v(), zero], [-empty.i(), empty.v()]])
+            }
+            _ => Mobius::new([[Complex64::ONE, zero], [zero, Complex64::ONE]]),
+        })
     }
 
     /// Takes the fixture off: the part from the device `measured` in it and from what its blanks

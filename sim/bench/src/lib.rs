@@ -75,8 +75,8 @@ pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
-    CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, Scenario, Skipped, Spacing,
-    SweepPlan, direction_key, ideal_kit, make_nudge, method_key, parse_direction,
+    CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, NamedStrays, Scenario, Skipped,
+    Spacing, SweepPlan, direction_key, ideal_kit, make_nudge, method_key, parse_direction,
 };
 pub use simulate::{MeasuredPoint, Measurement};
 pub use words::{bench_story, left_by, plan, sums};

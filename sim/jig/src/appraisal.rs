@@ -6,8 +6,8 @@ use serde::Serialize;
 use super::CommandError;
 use super::table::Table;
 use jigwise_bench::words::{
-    beside_an_end, fixture_key, fixture_title, limit_key, nothing_resolves, resolvable, trust,
-    verdict, verdict_key,
+    beside_an_end, circle, fixture_key, fixture_title, limit_key, nothing_resolves, resolvable,
+    trust, verdict, verdict_key,
 };
 use jigwise_bench::{Bench, Readout, direction_key};
 use jigwise_quantity::{engineering, percent};
@@ -76,6 +76,19 @@ impl AppraisalJson {
     }
 }
 
+/// What a figure called u is, in the words below every table that holds one.
+pub(super) const STANDARD_UNCERTAINTY: &str = "u: standard uncertainty, k = 1";
+
+/// A 95 % region behind the words that send there; nothing for half the plane, which has no circle.
+fn region(region: &DiscImage) -> String {
+    let told = match *region {
+        DiscImage::Inside { center, radius } => circle(center, radius, true),
+        DiscImage::Outside { center, radius } => circle(center, radius, false),
+        DiscImage::HalfPlane => return String::new(),
+    };
+    format!(", {told}")
+}
+
 /// The second table of `read`: how far each fixture can be trusted and what it shows.
 pub(super) fn write_appraisal(
     instrument: &str,
@@ -102,7 +115,7 @@ pub(super) fn write_appraisal(
         "Fixture",
         "u(R)",
         "u(X)",
-        "e",
+        "u(Z)/|Z|",
         "Up shows",
         "Down shows",
         "Nudge",
@@ -110,6 +123,7 @@ pub(super) fn write_appraisal(
     for seen in &appraisal.fixtures {
         let u = |pick: fn(&jigwise_physics::OhmUncertainty) -> f64| {
             seen.ohms
+                .filter(|_| seen.trust.has_deviation())
                 .map_or("–".into(), |ohms| engineering(pick(&ohms), "Ω", 3))
         };
         let change = |of: fn(&jigwise_physics::Resolvable) -> jigwise_physics::ResolvableChange| {
@@ -120,23 +134,27 @@ pub(super) fn write_appraisal(
             fixture_title(seen.fixture).to_owned(),
             u(|ohms| ohms.u_r_ohm),
             u(|ohms| ohms.u_x_ohm),
-            seen.figure_of_merit.map_or("–".into(), |e| {
-                percent(e).trim_start_matches('+').to_owned()
-            }),
+            seen.figure_of_merit
+                .filter(|_| seen.trust.has_deviation())
+                .map_or("–".into(), |e| {
+                    percent(e).trim_start_matches('+').to_owned()
+                }),
             change(|both| both.increase),
             change(|both| both.decrease),
             verdict(seen),
         ]);
     }
     table.write(out)?;
+    writeln!(out, "{STANDARD_UNCERTAINTY}")?;
     for seen in &appraisal.fixtures {
         let has_ohms = seen.ohms.is_some();
         if has_ohms && seen.trust != jigwise_physics::Trust::Linear {
             writeln!(
                 out,
-                "{}: {}",
+                "{}: {}{}",
                 fixture_title(seen.fixture),
-                trust(seen.trust)
+                trust(seen.trust),
+                seen.region.as_ref().map_or(String::new(), region)
             )?;
         }
     }

@@ -92,7 +92,7 @@ impl BlendArguments {
         }
         writeln!(
             out,
-            "Blend of {} on the {}: {}, u(R) {}, u(X) {}",
+            "Blend of {} on the {}: {}, u(R) {}, u(X) {} (standard uncertainties, k = 1)",
             json.used.join(" and "),
             json.instrument,
             complex_ohm(blend.impedance_ohm, 5),

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use jigwise_physics::{BlankError, CalibrationError, EntryError, Fixture, NumberError};
+use jigwise_physics::{BlankError, CalibrationError, EntryError, Fixture, NumberError, Port};
 use jigwise_touchstone::SweepError;
 
 use jigwise_bench::Blank;
@@ -24,6 +24,16 @@ pub enum ReduceError {
     NoThrough {
         /// The fixture asked for.
         fixture: Fixture,
+    },
+    /// The reflection at the chosen port is zero at every frequency: it was not measured.
+    NoReflection {
+        /// The chosen port.
+        port: Port,
+    },
+    /// A standard was not measured at the port of the part.
+    NotAtPort {
+        /// Which, with its port.
+        what: Beside,
     },
     /// More ports than a fixture has.
     ManyPorts {
@@ -94,6 +104,7 @@ impl ReduceError {
     pub fn what(&self) -> Option<Beside> {
         match self {
             Self::MissesFrequency { what, .. }
+            | Self::NotAtPort { what }
             | Self::TooFewPorts { what }
             | Self::OtherReference { what, .. } => Some(*what),
             _ => None,
@@ -129,6 +140,21 @@ impl fmt::Display for ReduceError {
                  alone leaves it; export S21 too, or reduce it as reflect if the part was \
                  across one port",
                 fixture_key(*fixture)
+            ),
+            Self::NoReflection { port } => {
+                let number = port.number();
+                write!(
+                    f,
+                    "reflect needs S{number}{number}, which is zero at every frequency: it was \
+                     not measured. Export it too; name the other port with --port {} if the part \
+                     hung there, or the through fixture that the part sat in",
+                    3 - number
+                )
+            }
+            Self::NotAtPort { what } => write!(
+                f,
+                "the part is read at port 2 and {what} was not measured; measure it there, and \
+                 give a .s2p with both ports or the two files, port 1 first"
             ),
             Self::ManyPorts { ports } => write!(
                 f,

@@ -9,7 +9,8 @@
 //! | reciprocity | – | S12 = S21 | S12 = S21 |
 //! | resistance | R ≥ 0 | R ≥ 0 | R ≥ 0 |
 
-use jigwise_physics::{Fixture, ReferenceImpedance};
+use jigwise_physics::{Fixture, Port, ReferenceImpedance};
+use jigwise_touchstone::Sweep;
 
 use crate::{COVERAGE_FACTOR, ReducedPoint};
 
@@ -43,6 +44,40 @@ pub const PASSIVITY: Limits = Limits {
     holds: ROUNDING,
     broken: 0.01,
 };
+
+/// A transmission of less than this (rms, −40 dB) may be a leak beside a part in reflect.
+const MAX_LEAK: f64 = 0.01;
+/// How well the identity explains S21, as a share of it (rms), for a file to look like one of that
+/// fixture, raw readings included.
+const LIKE_THROUGH: f64 = 0.3;
+
+/// The through fixture whose identity the readings of a two-port file keep, seen from `port`. In
+/// reflect S21 is no more than a leak, and no identity ties it to S11.
+pub(crate) fn through_like(sweep: &Sweep, port: Port) -> Option<Fixture> {
+    if sweep.ports() < 2 {
+        return None;
+    }
+    let (own, other) = (port.number(), 3 - port.number());
+    let mean_square = |of: &dyn Fn(usize) -> f64| {
+        (0..sweep.len()).map(|k| of(k).powi(2)).sum::<f64>() / sweep.len() as f64
+    };
+    let passed = mean_square(&|k| sweep.s(k, other, own).norm());
+    if passed < MAX_LEAK.powi(2) {
+        return None;
+    }
+    let missed = |fixture: Fixture| {
+        mean_square(&|k| {
+            let (s11, s21) = (sweep.s(k, own, own), sweep.s(k, other, own));
+            fixture.consistency(s11, s21).unwrap_or(f64::INFINITY)
+        })
+    };
+    [Fixture::ShuntThrough, Fixture::SeriesThrough]
+        .into_iter()
+        .map(|fixture| (missed(fixture), fixture))
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .filter(|(missed, _)| *missed < LIKE_THROUGH.powi(2) * passed)
+        .map(|(_, fixture)| fixture)
+}
 
 /// The passivity law of a fixture's readings.
 pub const fn passivity_words(fixture: Fixture) -> &'static str {

@@ -44,7 +44,7 @@ pub use self::findings::{
 };
 pub use self::fit_input::{FitInput, fit_input};
 pub use self::laws::{IDENTITY, Limits, PASSIVITY, RECIPROCITY, ROUNDING};
-pub use self::part_point::{PartPoint, Region};
+pub use self::part_point::{PartPoint, Region, RegionBy};
 pub use self::point::{PointUncertainty, ReducedPoint, Source};
 pub use self::recipe::Recipe;
 pub use self::reducer::{Reducer, Survey};

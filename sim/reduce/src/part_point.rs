@@ -1,7 +1,7 @@
 //! One frequency of a part seen in one to three fixtures.
 
 use jigwise_physics::{
-    Blend, BlendError, Complex64, Covariance, DiscImage, Fixture, Immittance, Trust,
+    Blend, BlendError, Complex64, Covariance, Coverage, DiscImage, Fixture, Immittance, Trust,
 };
 
 use crate::ReducedPoint;
@@ -15,6 +15,30 @@ pub struct Region {
     pub radius_ohm: f64,
     /// True where the part lies inside it.
     pub is_inside: bool,
+    /// How it was found.
+    pub by: RegionBy,
+}
+
+/// How a region was found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RegionBy {
+    /// Exactly, from the scatter of the one reading.
+    Reading,
+    /// The same with the errors of the blanks carried over to the part's reading to first order.
+    ReadingAndBlanks,
+    /// From the linear covariance of a blend.
+    Linear,
+}
+
+impl RegionBy {
+    /// The word for it in files.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Reading => "exact",
+            Self::ReadingAndBlanks => "exact but for the blanks",
+            Self::Linear => "linear",
+        }
+    }
 }
 
 /// One frequency of a part seen in one to three fixtures.
@@ -66,13 +90,20 @@ impl PartPoint {
         Some(self.best()?.uncertainty?.trust)
     }
 
-    /// The exact 95 % region of the impedance: that of the fixture it rests on. `None` for a
-    /// blend, which has none, and where the region is half the plane.
+    /// The 95 % region of the impedance: that of the fixture it rests on; for a blend the circle
+    /// that is as wide in every direction as the linear covariance is in its widest. `None` where
+    /// the region is half the plane.
     pub fn region(&self) -> Option<Region> {
-        let known = self
-            .best()?
-            .uncertainty
-            .filter(|_| self.blended().is_none())?;
+        if let Some(blend) = self.blended() {
+            let sigma_ohm = blend.covariance.principal_variances().0.sqrt();
+            return Some(Region {
+                center_ohm: blend.impedance_ohm,
+                radius_ohm: Coverage::P95.radius_in_sigma() * sigma_ohm,
+                is_inside: true,
+                by: RegionBy::Linear,
+            });
+        }
+        let known = self.best()?.uncertainty?;
         let (center_ohm, radius_ohm, is_inside) = match known.region? {
             DiscImage::Inside { center, radius } => (center, radius, true),
             DiscImage::Outside { center, radius } => (center, radius, false),
@@ -82,6 +113,11 @@ impl PartPoint {
             center_ohm,
             radius_ohm,
             is_inside,
+            by: if known.is_region_exact {
+                RegionBy::Reading
+            } else {
+                RegionBy::ReadingAndBlanks
+            },
         })
     }
 

@@ -1,6 +1,8 @@
 //! One frequency of a reduced sweep.
 
-use jigwise_physics::{Cause, Complex64, Covariance, DiscImage, Equivalents, Immittance, Trust};
+use jigwise_physics::{
+    Cause, Complex64, Covariance, DiscImage, Equivalents, Immittance, Stray, Trust,
+};
 
 /// One frequency of a reduced sweep.
 #[derive(Debug, Clone, Copy)]
@@ -73,6 +75,8 @@ pub enum Source {
     Removal,
     /// The same share of what the calibration adds to a blank, which it takes away too.
     UnsureRemoval,
+    /// A stray of the fixture that no blank takes off.
+    Stray(Stray),
 }
 
 impl Source {
@@ -98,6 +102,10 @@ pub struct PointUncertainty {
     pub total: Covariance,
     /// Which statement of uncertainty holds.
     pub trust: Trust,
-    /// The exact 95 % region; `None` where blanks were taken out, whose reading has none.
+    /// The 95 % region: all errors taken as errors of the part's own reading, whose map to ohms is
+    /// exact. `None` where the reading has no scatter.
     pub region: Option<DiscImage>,
+    /// True where that makes the region exact; with blanks their errors are carried over to the
+    /// part's reading to first order.
+    pub is_region_exact: bool,
 }

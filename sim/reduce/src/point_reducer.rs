@@ -7,8 +7,8 @@ mod uncertainty;
 
 use jigwise_bench::Blank;
 use jigwise_physics::{
-    Budget, Complex64, Correction, Fixture, Immittance, Method, PortExtension, ReferenceImpedance,
-    Scattering,
+    Budget, Complex64, Correction, Fixture, Immittance, Method, Port, PortExtension,
+    ReferenceImpedance, Scattering,
 };
 use jigwise_touchstone::Sweep;
 
@@ -38,6 +38,7 @@ pub(super) struct PointReducer<'a> {
 /// One reading, corrected and moved to the part's plane.
 #[derive(Debug, Clone, Copy)]
 struct Read {
+    freq_hz: f64,
     raw: Scattering,
     corrected: Scattering,
     device: Immittance,
@@ -145,7 +146,10 @@ impl PointReducer<'_> {
         };
         let standards = self.recipe.standards.as_ref();
         standards
-            .map(|standards| standards.correction_by(self.method, freq_hz, self.reference, reading))
+            .map(|standards| {
+                let (method, port) = (self.method, self.recipe.port);
+                standards.correction_by(method, port, freq_hz, self.reference, reading)
+            })
             .transpose()
     }
 
@@ -154,6 +158,7 @@ impl PointReducer<'_> {
             fixture: self.fixture,
             reference: self.reference,
             blank_share: self.recipe.blank_share,
+            strays: self.recipe.strays,
         }
     }
 
@@ -173,8 +178,9 @@ impl PointReducer<'_> {
     fn readings_of(&self, sweep: &Sweep, s: impl Fn(usize, usize) -> Complex64) -> Scattering {
         let zero = Complex64::ZERO;
         if sweep.ports() < 2 || self.fixture == Fixture::Reflect {
+            let port = self.recipe.port.number().min(sweep.ports());
             Scattering {
-                s11: s(1, 1),
+                s11: s(port, port),
                 s12: zero,
                 s21: zero,
                 s22: zero,
@@ -204,7 +210,7 @@ impl PointReducer<'_> {
         if !self.of_fixture(&flat).is_finite() {
             return Err(ReduceError::NoReading { freq_hz });
         }
-        let [one, two] = &self.recipe.extension;
+        let [one, two] = self.extension();
         let stays = PortExtension::default();
         let corrected = if (*one, *two) == (stays, stays) {
             flat
@@ -223,11 +229,19 @@ impl PointReducer<'_> {
             after / before
         };
         Ok(Read {
+            freq_hz,
             raw,
             corrected,
             device,
             turn,
         })
+    }
+
+    /// How far the planes are moved, that of the reflection's port first.
+    fn extension(&self) -> [&PortExtension; 2] {
+        match (self.recipe.port, &self.recipe.extension) {
+            (Port::One, [one, two]) | (Port::Two, [two, one]) => [one, two],
+        }
     }
 
     fn of_fixture(&self, s: &Scattering) -> Complex64 {

@@ -3,15 +3,17 @@
 use std::sync::Arc;
 
 use jigwise_bench::Blank;
-use jigwise_physics::{Budget, Fixture, PortExtension};
+use jigwise_physics::{Budget, Fixture, Port, PortExtension, Strays};
 use jigwise_touchstone::Sweep;
 
 use crate::frequency::point_at;
-use crate::{Beside, ReduceError, StandardSweeps};
+use crate::{Beside, ReduceError, ReflectionStandard, StandardSweeps};
 
 /// How a sweep is turned into ohms. The default takes the file as corrected at the part.
 #[derive(Debug, Clone, Default)]
 pub struct Recipe {
+    /// The port at which the part of a reflect fixture hangs, where a sweep has two.
+    pub port: Port,
     /// Raw sweeps of standards; the part's file is raw then, and so are the blanks. Several
     /// recipes may share them.
     pub standards: Option<Arc<StandardSweeps>>,
@@ -22,6 +24,9 @@ pub struct Recipe {
     pub blanks: Vec<Sweep>,
     /// Share of what the blanks take away that is left as uncertainty (k = 1).
     pub blank_share: f64,
+    /// What the fixture may add, each stray at full size as an rms of unknown sign, where no blank
+    /// takes it off and a budget is known.
+    pub strays: Option<Strays>,
     /// The instrument's error budget, where uncertainty is asked for.
     pub budget: Option<Budget>,
 }
@@ -30,6 +35,9 @@ impl Recipe {
     /// Checks that everything beside the part was measured at each of the part's frequencies,
     /// on the same reference, with enough ports.
     pub(crate) fn check(&self, part: &Sweep, fixture: Fixture) -> Result<(), ReduceError> {
+        if let Some(what) = self.missing_at_port(fixture) {
+            return Err(ReduceError::NotAtPort { what });
+        }
         let blanks = Blank::of(fixture);
         if !self.blanks.is_empty() && self.blanks.len() != blanks.len() {
             return Err(ReduceError::Blanks {
@@ -62,5 +70,17 @@ impl Recipe {
             }
         }
         Ok(())
+    }
+    /// A standard that was measured at the other port alone.
+    fn missing_at_port(&self, fixture: Fixture) -> Option<Beside> {
+        if fixture != Fixture::Reflect || self.port == Port::One {
+            return None;
+        }
+        let standards = self.standards.as_ref()?;
+        let [one, two] = &standards.reflections;
+        ReflectionStandard::ALL
+            .into_iter()
+            .find(|of| of.of(one).is_some() && of.of(two).is_none())
+            .map(|of| Beside::Standard(of, self.port))
     }
 }

@@ -3,11 +3,11 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
-use jigwise_physics::{Complex64, Fixture, Method, ReferenceImpedance};
+use jigwise_physics::{Complex64, Fixture, Method, Port, ReferenceImpedance};
 use jigwise_touchstone::Sweep;
 
 use crate::cores::on_all_cores;
-use crate::laws::LawTally;
+use crate::laws::{LawTally, through_like};
 use crate::point_reducer::PointReducer;
 use crate::{Recipe, ReduceError, ReducedPoint, Remark};
 
@@ -43,10 +43,11 @@ impl<'a> Reducer<'a> {
             .standards
             .as_ref()
             .map_or(Method::None, |standards| standards.method);
-        let method = if one_way && asked.needs_both_directions() {
-            Method::OnePath
-        } else {
-            asked
+        let method = match recipe.port {
+            // What a reflection at port 2 needs is the three terms of that port.
+            Port::Two if !through && asked.corrects_one_port() => Method::OnePort,
+            _ if one_way && asked.needs_both_directions() => Method::OnePath,
+            _ => asked,
         };
         let is_two_way =
             through && !one_way && (recipe.standards.is_none() || method.needs_both_directions());
@@ -136,6 +137,7 @@ impl<'a> Reducer<'a> {
     /// The first refusal other than that of a blank; and that one where no point is left.
     pub fn survey(&self) -> Result<Survey, ReduceError> {
         const RUN: usize = 8_192;
+        self.check_reflection()?;
         let mut tally = LawTally::default();
         let mut left_out = 0;
         let mut first_left_out = None;
@@ -159,9 +161,9 @@ impl<'a> Reducer<'a> {
         }
         let mut remarks = Vec::new();
         let asked = self.recipe.standards.as_ref().map(|s| s.method);
-        if let Some(asked) = asked.filter(|asked| *asked != self.method) {
-            remarks.push(Remark::OneWay { asked });
-        }
+        let is_one_path = self.method == Method::OnePath;
+        let one_way = asked.filter(|asked| is_one_path && *asked != self.method);
+        remarks.extend(one_way.map(|asked| Remark::OneWay { asked }));
         if asked.is_some() && !self.is_whole() {
             remarks.push(Remark::LeftRaw {
                 method: self.method,
@@ -175,6 +177,12 @@ impl<'a> Reducer<'a> {
             remarks.extend(Remark::unknown_front_end(budget));
         }
         remarks.extend(tally.remarks(self.fixture));
+        if self.fixture == Fixture::Reflect {
+            let like = through_like(&self.sweep, self.recipe.port);
+            remarks.extend(like.map(|through| Remark::LikeThrough { through }));
+            let is_corrected = self.method.corrects_one_port();
+            remarks.extend(is_corrected.then_some(Remark::OpenShort));
+        }
         Ok(Survey {
             remarks,
             left_out,
@@ -184,6 +192,21 @@ impl<'a> Reducer<'a> {
 }
 
 impl Reducer<'_> {
+    /// Refuses a two-port file in reflect whose reflection at the chosen port is exactly zero all
+    /// over the sweep: an export that left it out, and no match.
+    fn check_reflection(&self) -> Result<(), ReduceError> {
+        let port = self.recipe.port;
+        let at = port.number();
+        let is_zero = |k| self.sweep.s(k, at, at) == Complex64::ZERO;
+        if self.fixture == Fixture::Reflect
+            && self.sweep.ports() == 2
+            && (0..self.len()).all(is_zero)
+        {
+            return Err(ReduceError::NoReflection { port });
+        }
+        Ok(())
+    }
+
     /// True where S11 and S21 are both corrected, and S11 was measured.
     pub(crate) fn has_identity(&self) -> bool {
         let is_corrected = self.recipe.standards.is_none() || self.is_whole();
@@ -213,9 +236,11 @@ impl Reducer<'_> {
             .iter()
             .step_by(self.len().div_ceil(LOOKED_AT))
         {
-            let found = standards.correction(self.method, *freq_hz, self.reference)?;
+            let found =
+                standards.correction(self.method, self.recipe.port, *freq_hz, self.reference)?;
             let two = found.twelve_terms().map(|terms| terms.reverse.one_port);
-            for (port, terms) in [(1, found.one_port()), (2, two)] {
+            let own = self.recipe.port.number() as u8;
+            for (port, terms) in [(own, found.one_port()), (2, two)] {
                 let size = terms.map_or(0.0, |terms| terms.source_match.norm());
                 if size > worst.map_or(1.0, |(_, worst, _)| worst) {
                     worst = Some((port, size, *freq_hz));

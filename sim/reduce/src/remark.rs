@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use jigwise_bench::words::reading_name;
+use jigwise_bench::words::{fixture_key, reading_name};
 use jigwise_bench::{left_by, method_key};
 use jigwise_physics::{Budget, Fixture, Method};
 use jigwise_quantity::{engineering, fixed};
@@ -12,6 +12,10 @@ use crate::laws::{IDENTITY, LawTally, NEGATIVE_RESISTANCE, passivity_words};
 /// Raw match above which one front end may be covered much less than 95 %. Up to it one in a
 /// hundred is covered by 0.92 or less; see `tests/oracle/make_raw_match.py`.
 const MIN_TOLD_RAW_MATCH: f64 = 0.1;
+/// What no reflection can tell of its own calibration.
+pub(crate) const OPEN_SHORT: &str = "reflect can't show whether open and short were exchanged in \
+     the calibration: the correction then gives Z0²/Z for Z, and every law still holds. Check \
+     with a known resistor far from Z0, for example 5 Ω or 500 Ω at 50 Ω";
 
 /// Something about a reduced sweep that its owner should know.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,6 +63,13 @@ pub enum Remark {
         /// The rms raw match that the instrument's budget gives it.
         raw_match: f64,
     },
+    /// A two-port file named as reflect whose readings keep the identity of a through fixture.
+    LikeThrough {
+        /// That fixture.
+        through: Fixture,
+    },
+    /// Reflect corrected by standards: an open and a short that were exchanged don't show.
+    OpenShort,
     /// S11 and S21 do not belong to one lumped part at the reference plane.
     Inconsistent {
         /// The largest |S21 ∓ S11 − 1|.
@@ -169,11 +180,19 @@ impl fmt::Display for Remark {
                  in 5",
                 fixed(raw_match, 2)
             ),
+            Self::LikeThrough { through } => write!(
+                f,
+                "this file looks like one of {0}: S11 and S21 keep the identity of that fixture, \
+                 and in reflect nothing of size passes to the other port. Name --fixture {0} if \
+                 the part sat there",
+                fixture_key(through)
+            ),
+            Self::OpenShort => f.write_str(OPEN_SHORT),
             Self::Inconsistent { largest, freq_hz } => write!(
                 f,
                 "S21 and S11 miss the identity of this fixture by up to {largest:.3} (at {}): \
                  the part is not one lumped part at the reference plane, the wrong fixture was \
-                 named, or S11 was not corrected",
+                 named, open and short were exchanged, or S11 was not corrected",
                 engineering(freq_hz, "Hz", 4)
             ),
         }

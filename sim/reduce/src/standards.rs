@@ -61,20 +61,22 @@ impl StandardSweeps {
             .filter_map(|(what, sweep)| Some((what, sweep.as_ref()?)))
     }
 
-    /// The correction at one frequency.
+    /// The correction at one frequency; of a reflection at port 2 by what was measured there.
     pub(crate) fn correction(
         &self,
         method: Method,
+        port: Port,
         freq_hz: f64,
         reference: ReferenceImpedance,
     ) -> Result<Correction, ReduceError> {
-        self.correction_by(method, freq_hz, reference, Sweep::s)
+        self.correction_by(method, port, freq_hz, reference, Sweep::s)
     }
 
     /// The correction at one frequency; `reading` gives S(to, from) of a point of a sweep.
     pub(crate) fn correction_by(
         &self,
         method: Method,
+        port: Port,
         freq_hz: f64,
         reference: ReferenceImpedance,
         reading: impl Fn(&Sweep, usize, usize, usize) -> Complex64,
@@ -90,7 +92,9 @@ impl StandardSweeps {
                 load: one(&sweeps.load),
             }
         };
-        let [one, two] = &self.reflections;
+        let [one, two] = match (port, &self.reflections) {
+            (Port::One, [one, two]) | (Port::Two, [two, one]) => [one, two],
+        };
         let pair = |sweep: &Option<Sweep>| {
             let sweep = sweep.as_ref()?;
             Some((at(sweep, 2, 1)?, at(sweep, 1, 2)?))

@@ -211,3 +211,36 @@ fn the_crossovers_stand_in_the_table() {
         assert!(for_value.ends_with(&said), "{instrument}: {row}");
     }
 }
+
+/// What a page says of a value is its ± at 95 %: 1.731 times the rms error that the budget,
+/// written out a second time, makes of it; √(−ln 0.05) = 1.731.
+#[test]
+fn values_stand_with_their_95_percent() {
+    let handheld = figures("handheld");
+    for (page, name, fixtures) in [
+        (
+            "change/best.html",
+            "ladder-resistor",
+            &[Fixture::Reflect, Fixture::SeriesThrough][..],
+        ),
+        (
+            "change/calibrate.html",
+            "bias-resistor-handheld",
+            &[Fixture::SeriesThrough],
+        ),
+    ] {
+        let text = text_of(page);
+        let [z, _] = parts(&scenario(name).unwrap());
+        for fixture in fixtures {
+            let index = *fixture as usize;
+            let square = second_budget::residuals(index, z, &handheld)
+                + second_budget::noise_and_display(index, z, &handheld);
+            let within = 100.0 * (-(0.05_f64.ln()) * square).sqrt();
+            let said = [0, 1, 2].map(|decimals| format!("±{within:.decimals$} %"));
+            assert!(
+                said.iter().any(|said| text.contains(said)),
+                "{page}: {said:?} in {text}"
+            );
+        }
+    }
+}

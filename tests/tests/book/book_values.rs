@@ -100,6 +100,7 @@ fn the_load_rules_at_the_low_end_and_the_blank_higher_up() {
             let name = match source {
                 Source::Cause { cause, .. } => format!("{cause:?}"),
                 Source::Removal | Source::UnsureRemoval => "Removal".to_owned(),
+                Source::Stray(stray) => format!("{stray:?}"),
             };
             let square = steps[k].im.powi(2);
             match sums.iter_mut().find(|(known, _)| *known == name) {

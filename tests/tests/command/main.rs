@@ -2,6 +2,7 @@
 
 mod command_blend;
 mod command_choice;
+mod command_convention;
 mod command_instrument;
 mod command_instrument_refusals;
 mod command_read;

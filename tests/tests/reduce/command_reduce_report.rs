@@ -191,7 +191,7 @@ fn a_page_stands_alone_and_answers_the_question() {
         "S21 + S11 = 1",
         "|S11|² + |S21|² ≤ 1",
         "S12 = S21",
-        "Re Z ≥ 0 within u",
+        "Re Z ≥ 0 within ± (95\u{202f}%)",
         "club bench, an invented budget",
         "Series-through alone was measured",
         "discharge the part",

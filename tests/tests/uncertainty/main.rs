@@ -7,3 +7,4 @@ mod uncertainty_chain;
 mod uncertainty_choice;
 mod uncertainty_guides;
 mod uncertainty_resolve;
+mod uncertainty_trust;

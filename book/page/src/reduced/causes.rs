@@ -111,6 +111,7 @@ fn contributions(input: &FitInput, at: &[usize]) -> Vec<Contribution> {
         let name = match source {
             Source::Cause { cause: known, .. } => cause(*known),
             Source::Removal | Source::UnsureRemoval => "what the blank leaves",
+            Source::Stray(_) => "what the fixture adds",
         };
         let squares = at.iter().map(|k| steps[*k].im.powi(2));
         match found.iter_mut().find(|known| known.name == name) {
@@ -140,7 +141,9 @@ fn sum(contributions: &[Contribution], count: usize) -> Vec<f64> {
 fn shared(source: Option<Source>) -> &'static str {
     match source {
         None => "nothing: new at each point",
-        Some(Source::Removal | Source::UnsureRemoval) => "all points of this fixture",
+        Some(Source::Removal | Source::UnsureRemoval | Source::Stray(_)) => {
+            "all points of this fixture"
+        }
         Some(Source::Cause { cause, .. }) if cause.is_of_calibration() => {
             "all that this calibration corrects"
         }

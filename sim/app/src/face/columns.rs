@@ -220,12 +220,14 @@ fn got_back(ui: &mut Ui, desk: &Desk, readout: &Readout, entry: &FixtureReadout)
         return;
     };
     if let Some(u) = seen.ohms {
-        let text = format!(
-            "u(R) {}, u(X) {}",
-            engineering(u.u_r_ohm, "Ω", 3),
-            engineering(u.u_x_ohm, "Ω", 3)
-        );
-        named::value(ui, &format!("{title}, uncertainty"), text, Look::Small);
+        if seen.trust.has_deviation() {
+            let text = format!(
+                "u(R) {}, u(X) {}",
+                engineering(u.u_r_ohm, "Ω", 3),
+                engineering(u.u_x_ohm, "Ω", 3)
+            );
+            named::value(ui, &format!("{title}, uncertainty"), text, Look::Small);
+        }
         if seen.trust != Trust::Linear {
             ui.label(RichText::new(trust(seen.trust)).small());
         }

@@ -108,8 +108,7 @@ pub(super) const FIXTURE_BACK: [&str; 8] = [
 ];
 
 /// Of a fixture, where the scenario has an instrument.
-pub(super) const FIXTURE_SEEN: [&str; 16] = [
-    "e",
+pub(super) const FIXTURE_SEEN: [&str; 15] = [
     "within",
     "u-r",
     "u-x",

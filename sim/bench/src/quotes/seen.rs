@@ -43,7 +43,6 @@ pub(super) fn of_fixture(
     let ohms = |value| engineering(value, "Ω", digits);
     let asked = change::asked(seen, bench.nudge());
     Some(match key {
-        "e" => unsigned_percent(seen.figure_of_merit?),
         "within" => unsigned_percent(Coverage::P95.radius_in_rms() * seen.figure_of_merit?),
         "u-r" => ohms(seen.ohms?.u_r_ohm),
         "u-x" => ohms(seen.ohms?.u_x_ohm),

@@ -21,7 +21,7 @@ pub use crate::file::ScenarioError;
 pub use self::calibration::{CalibrationPlan, METHODS, Skipped, ideal_kit, method_key};
 pub use self::instrument::NamedInstrument;
 pub use self::nudge::{direction_key, make_nudge, parse_direction};
-pub use self::strays::FixtureStrays;
+pub use self::strays::{FixtureStrays, NamedStrays};
 pub use self::sweep::{Spacing, SweepPlan};
 
 /// A bench in a file: what is measured, with what, at which frequency.

@@ -1,9 +1,11 @@
 //! The `[strays]` table, both ways.
 
+use std::path::Path;
+
 use jigwise_physics::{Line, Strays};
 use toml::{Table, Value};
 
-use crate::file::{Keyed, ScenarioError};
+use crate::file::{self, Keyed, Place, RawTable, ScenarioError};
 use crate::fixture_entries::{ArmStray, PartStray};
 use jigwise_quantity::Unit;
 
@@ -22,6 +24,66 @@ impl FixtureStrays {
         strays: Strays::NONE,
         removed: false,
     };
+}
+
+/// Strays with the name they go by.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NamedStrays {
+    /// "typical", or the file they were read from.
+    pub name: String,
+    /// Their sizes; at least one of them is not zero.
+    pub strays: Strays,
+}
+
+impl NamedStrays {
+    /// The name of [`Strays::TYPICAL`].
+    pub const TYPICAL: &'static str = "typical";
+
+    /// The typical strays by name, or else the `[strays]` table of a file, which may be a
+    /// scenario. `removed` in it says nothing here: these are sizes alone.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] naming file, line and value; also where no stray has a size.
+    pub fn named_or_read(name_or_file: &str) -> Result<Self, ScenarioError> {
+        let named = |strays| Self {
+            name: name_or_file.to_owned(),
+            strays,
+        };
+        if name_or_file == Self::TYPICAL {
+            return Ok(named(Strays::TYPICAL));
+        }
+        let path = Path::new(name_or_file);
+        if !path.exists() {
+            return Err(ScenarioError::free(format!(
+                "\"{name_or_file}\" is neither a file nor the word \"{}\"; expected that word, \
+                 or a file with a [strays] table",
+                Self::TYPICAL
+            )));
+        }
+        let (text, name) = file::text_of(path)?;
+        let place = Place {
+            file: &name,
+            text: &text,
+        };
+        let raw = RawTable::parse(&place)?;
+        // The rest of the file, which may be a scenario, is left alone.
+        let file = Keyed::document(&place, &raw, "a file of strays", None)?;
+        if !file.has("strays") {
+            return Err(file.error(
+                "strays",
+                "there is no [strays] table; a file of strays needs version = 1 and that table",
+            ));
+        }
+        let found = strays(&file)?.strays;
+        if found.are_none() {
+            return Err(file.error(
+                "strays",
+                "no stray in this table has a size, so it adds no doubt; give for example \
+                 gap = \"0.1 pF\"",
+            ));
+        }
+        Ok(named(found))
+    }
 }
 
 /// The strays of a scenario; ideal fixtures where it says nothing of them.

@@ -8,11 +8,11 @@ pub mod sums;
 pub use omitted::{omitted, omitted_words};
 pub use plan::plan;
 pub(crate) use story::measurement_story;
-pub use story::{bench_story, left_by};
+pub use story::{bench_story, left_by, strays_words};
 
 use jigwise_physics::{
-    Agreement, AveragesNeeded, Cause, Fixture, FixtureAppraisal, Immittance, InstrumentEntry,
-    Limit, ReferenceImpedance, ResolvableChange, StandingCaution, Trust, Verdict,
+    Agreement, AveragesNeeded, Cause, Complex64, Fixture, FixtureAppraisal, Immittance,
+    InstrumentEntry, Limit, ReferenceImpedance, ResolvableChange, StandingCaution, Trust, Verdict,
 };
 
 use crate::readout::{Bench, Readout};
@@ -143,6 +143,28 @@ pub fn trust(trust: Trust) -> &'static str {
         Trust::NoDeviation => "no deviation exists: trust the region",
         Trust::Unbounded => "a bound only: the region reaches an end",
     }
+}
+
+/// A region of Z bounded by a circle, in ohms: what lies inside of it, or outside.
+///
+/// ```
+/// use jigwise_bench::Complex64;
+/// use jigwise_bench::words::circle;
+///
+/// let center = Complex64::new(2_120.0, 0.0);
+/// assert_eq!(circle(center, 1_594.0, true), "within 1.59\u{202f}kΩ of 2.12 + j0.00\u{202f}kΩ");
+/// ```
+pub fn circle(center_ohm: Complex64, radius_ohm: f64, is_inside: bool) -> String {
+    let (side, of) = if is_inside {
+        ("within", "of")
+    } else {
+        ("outside", "about")
+    };
+    format!(
+        "{side} {} {of} {}",
+        engineering(radius_ohm, "Ω", 3),
+        complex_ohm(center_ohm, 3)
+    )
 }
 
 /// Which statement of uncertainty to trust, as a key for files and commands.

@@ -1,6 +1,6 @@
 //! Sentences about a bench: the strays of its fixtures and its calibration.
 
-use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance};
+use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance, Strays};
 
 use crate::device::Device;
 use crate::fixture_entries::PartStray;
@@ -72,7 +72,19 @@ fn strays_sentence(fixtures: &FixtureStrays) -> Option<String> {
     if *fixtures == FixtureStrays::NONE {
         return None;
     }
-    let strays = &fixtures.strays;
+    let end = if fixtures.removed {
+        "known, and taken out of the ohms got back"
+    } else {
+        "left in the ohms got back"
+    };
+    Some(format!(
+        "Strays: {}; {end}.",
+        strays_words(&fixtures.strays)
+    ))
+}
+
+/// The strays that have a size, each with it and its place.
+pub fn strays_words(strays: &Strays) -> String {
     let mut parts: Vec<String> = PartStray::ALL
         .into_iter()
         .map(|stray| (stray.get(strays), stray))
@@ -87,12 +99,7 @@ fn strays_sentence(fixtures: &FixtureStrays) -> Option<String> {
             parts.push(format!("{} at {port}", line_words(&line)));
         }
     }
-    let end = if fixtures.removed {
-        "known, and taken out of the ohms got back"
-    } else {
-        "left in the ohms got back"
-    };
-    Some(format!("Strays: {}; {end}.", parts.join(", ")))
+    parts.join(", ")
 }
 
 fn line_words(line: &Line) -> String {

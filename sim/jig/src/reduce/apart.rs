@@ -7,7 +7,7 @@ use jigwise_physics::{Agreement, BlendError};
 use jigwise_reduce::{Columns, Wanted};
 
 use super::inputs::Inputs;
-use super::points::wanted;
+use super::points::{wanted, write_asked};
 use super::{Prepared, Reduce, csv, folder, json, text};
 use crate::CommandError;
 
@@ -52,7 +52,7 @@ pub(super) fn write(
     }
     for part in &each {
         part.write_remarks(err)?;
-        part.write_outside(&given.at, err)?;
+        write_asked(part, &given.at, err)?;
     }
     Ok(())
 }
@@ -90,6 +90,7 @@ impl Inputs {
                 recipes: vec![self.recipes[at].clone()],
                 instrument: self.instrument.clone(),
                 budget: self.budget,
+                strays: self.strays.clone(),
                 beside: self.beside_in(self.fixtures[at]),
                 calibration: self.calibration.clone(),
                 read: self.read.clone(),

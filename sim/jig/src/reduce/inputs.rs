@@ -3,8 +3,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use jigwise_bench::{Blank, NamedInstrument};
-use jigwise_physics::{Budget, Fixture, LEFT_SHARE, PortExtension, ReferenceImpedance};
+use jigwise_bench::{Blank, NamedInstrument, NamedStrays};
+use jigwise_physics::{Budget, Fixture, LEFT_SHARE, Port, PortExtension, ReferenceImpedance};
 use jigwise_reduce::{Beside, Ensemble, EnsembleError, Recipe, ReduceError, Reducer};
 use jigwise_touchstone::Sweep;
 
@@ -26,6 +26,7 @@ pub(super) struct Inputs {
     pub(super) recipes: Vec<Recipe>,
     pub(super) instrument: Option<NamedInstrument>,
     pub(super) budget: Option<Budget>,
+    pub(super) strays: Option<NamedStrays>,
     /// Files beside the part's, with what each is of.
     pub(super) beside: Vec<(Beside, String)>,
     /// The calibration file.
@@ -43,16 +44,23 @@ impl Inputs {
         let sweeps = reader.sweeps(&given.files)?;
         let reference = ReferenceImpedance::new(sweeps[0].references_ohm()[0])?;
         let standards = standards(given, &fixtures, reference, &mut reader)?;
+        check_ports(given, &fixtures, &sweeps)?;
         let instrument = given
             .instrument
             .as_deref()
             .map(NamedInstrument::named_or_read)
+            .transpose()?;
+        let strays = given
+            .strays
+            .as_deref()
+            .map(NamedStrays::named_or_read)
             .transpose()?;
         let blanks = reader.sweeps(&given.blank)?;
         let blank_names: Vec<String> = given.blank.iter().map(|path| name_of(path)).collect();
         let mut read = reader.read;
         read.extend(given.calibration.clone());
         read.extend(given.instrument.as_ref().map(PathBuf::from));
+        read.extend(given.strays.as_ref().map(PathBuf::from));
         for (_, path) in &standards.beside {
             read.push(PathBuf::from(path));
         }
@@ -63,6 +71,7 @@ impl Inputs {
             recipes: Vec::new(),
             instrument,
             budget: None,
+            strays,
             beside: standards.beside,
             calibration: given.calibration.as_deref().map(name_of),
             read,
@@ -80,10 +89,12 @@ impl Inputs {
             part.sweeps.push(sweep);
             part.fixtures.push(fixture);
             part.recipes.push(Recipe {
+                port: given.port(),
                 standards: standards.sweeps.clone(),
                 extension: extension(given),
                 blanks: Vec::new(),
                 blank_share: blank_share(given),
+                strays: part.strays.as_ref().map(|named| named.strays),
                 budget: part.budget,
             });
             parts.push(part);
@@ -178,6 +189,14 @@ impl Inputs {
         self.names.join(", ")
     }
 
+    /// What the ohms are of, for the head of a table: without a blank the fixture is in them.
+    pub(super) fn what(&self) -> &'static str {
+        if self.recipes.iter().all(|recipe| !recipe.blanks.is_empty()) {
+            return "part";
+        }
+        "part and fixture"
+    }
+
     pub(super) fn name_of(&self, fixture: Fixture) -> &str {
         let at = self.fixtures.iter().position(|one| *one == fixture);
         &self.names[at.unwrap_or_default()]
@@ -254,6 +273,33 @@ fn check(given: &Reduce) -> Result<(), CommandError> {
         return Err(CommandError::Usage(
             "--blank-left is a share of what the blanks take away; expected 0 to 100 %".to_owned(),
         ));
+    }
+    Ok(())
+}
+
+/// Refuses a port that no file of a part in reflect has.
+fn check_ports(given: &Reduce, fixtures: &[Fixture], sweeps: &[Sweep]) -> Result<(), CommandError> {
+    if given.port() == Port::One {
+        return Ok(());
+    }
+    if !fixtures.contains(&Fixture::Reflect) {
+        return Err(CommandError::Usage(
+            "--port chooses the port of a part in reflect, and none of the fixtures is; leave it \
+             out: a through fixture is read from port 1 to port 2"
+                .to_owned(),
+        ));
+    }
+    let all = sweeps.iter().zip(&given.files).enumerate();
+    for (at, (sweep, path)) in all {
+        let fixture = fixtures.get(at).unwrap_or(&fixtures[0]);
+        if *fixture == Fixture::Reflect && sweep.ports() < 2 {
+            return Err(CommandError::InFile {
+                file: name_of(path),
+                message: "has one port, and --port 2 asks for the second; give a file with both \
+                          (.s2p), or leave --port out"
+                    .to_owned(),
+            });
+        }
     }
     Ok(())
 }

@@ -27,6 +27,8 @@ struct ReductionJson<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     agreement: Option<AgreementJson>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    strays: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     values: Option<ValuesJson>,
     #[serde(skip_serializing_if = "Option::is_none")]
     points: Option<Points<'a>>,
@@ -158,6 +160,7 @@ impl<'a> ReductionJson<'a> {
                 .as_ref()
                 .map(|named| named.name.as_str()),
             agreement: part.ensemble.agreement().map(AgreementJson::from),
+            strays: part.inputs.strays.as_ref().map(|named| named.name.as_str()),
             values: findings.map(ValuesJson::of),
             points: Some(Points {
                 ensemble: &part.ensemble,

@@ -15,7 +15,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::Args;
-use jigwise_physics::{LEFT_SHARE, LineEnd, Model};
+use jigwise_physics::{LEFT_SHARE, LineEnd, Model, Port};
 
 use self::inputs::Inputs;
 use super::{CommandError, FixtureArgument, frequency};
@@ -72,6 +72,16 @@ pub(super) struct Reduce {
     blank: Vec<PathBuf>,
     #[arg(long, value_name = "PERCENT", value_parser = parse_share, help = blank_left_help())]
     blank_left: Option<f64>,
+    /// Without a blank: count what the fixture may add as uncertainty, each stray at full size
+    /// with unknown sign. "typical" is a gap of 0.1 pF, 1 nH to ground and a pin of 50 fF; or a
+    /// file with a [strays] table, which may be a scenario.
+    #[arg(
+        long,
+        value_name = "FILE|typical",
+        requires = "instrument",
+        conflicts_with = "blank"
+    )]
+    strays: Option<String>,
     /// Move the planes towards the part by this one-way delay, port 1 and then port 2 ("120 ps"
     /// or "120 ps,80 ps", each with its unit; one delay counts for both).
     #[arg(long, value_name = "DELAY", value_parser = delays, allow_hyphen_values = true)]
@@ -90,7 +100,11 @@ pub(super) struct Reduce {
     /// Write a folder: report.html, points.csv, figures, and impedance.s1p.
     #[arg(long, value_name = "FOLDER")]
     out: Option<PathBuf>,
-    /// Only the measured point nearest to this frequency; may be given again.
+    /// The port at which the part of a reflect fixture hung, where its file has two.
+    #[arg(long, value_name = "1|2", default_value = "1",
+          value_parser = clap::builder::PossibleValuesParser::new(["1", "2"]))]
+    port: String,
+    /// Only the measured point nearest to this frequency, within the sweep; may be given again.
     #[arg(long, value_name = "FREQUENCY", value_parser = frequency, allow_hyphen_values = true)]
     at: Vec<f64>,
     /// Write JSON.
@@ -136,6 +150,14 @@ struct Prepared<'a> {
 }
 
 impl Reduce {
+    fn port(&self) -> Port {
+        if self.port == "2" {
+            Port::Two
+        } else {
+            Port::One
+        }
+    }
+
     /// Ends with 1 where the fixtures of a part contradict each other.
     pub(super) fn run(
         &self,
@@ -156,6 +178,9 @@ impl Reduce {
             .iter()
             .map(Prepared::new)
             .collect::<Result<Vec<_>, CommandError>>()?;
+        for part in &prepared {
+            part.check_within(&self.at)?;
+        }
         if let [part] = &prepared[..]
             && let Some(found) = part
                 .ensemble
@@ -208,7 +233,7 @@ impl Reduce {
         }
         for part in &prepared {
             part.write_remarks(err)?;
-            part.write_outside(&self.at, err)?;
+            points::write_asked(part, &self.at, err)?;
         }
         Ok(ExitCode::SUCCESS)
     }
@@ -301,25 +326,25 @@ impl<'a> Prepared<'a> {
         remarks
     }
 
-    /// Says which of the frequencies asked for lie outside the sweep, where the nearest point is
-    /// an end and no measurement of them.
-    fn write_outside(&self, at_hz: &[f64], err: &mut dyn Write) -> Result<(), CommandError> {
+    /// Refuses a frequency outside the sweep, where the nearest point is no measurement of it.
+    fn check_within(&self, at_hz: &[f64]) -> Result<(), CommandError> {
         let all = self.ensemble.freq_hz();
         let (Some(first), Some(last)) = (all.first(), all.last()) else {
             return Ok(());
         };
-        for freq_hz in at_hz.iter().filter(|f| !(first..=last).contains(f)) {
-            writeln!(
-                err,
-                "jig: {}: {} was not measured: the sweep runs from {} to {}, and its end is shown; \
-                 sweep farther to know",
-                self.inputs.title(),
-                engineering(*freq_hz, "Hz", 4),
-                engineering(*first, "Hz", 4),
-                engineering(*last, "Hz", 4)
-            )?;
+        match at_hz.iter().find(|f| !(first..=last).contains(f)) {
+            None => Ok(()),
+            Some(freq_hz) => Err(CommandError::InFile {
+                file: self.inputs.title(),
+                message: format!(
+                    "{} was not measured: the sweep runs from {} to {}; ask for a frequency \
+                     within it, or sweep farther",
+                    engineering(*freq_hz, "Hz", 4),
+                    engineering(*first, "Hz", 4),
+                    engineering(*last, "Hz", 4)
+                ),
+            }),
         }
-        Ok(())
     }
 
     fn write_remarks(&self, err: &mut dyn Write) -> Result<(), CommandError> {

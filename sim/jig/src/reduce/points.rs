@@ -1,7 +1,12 @@
 //! The points asked for, one after the other.
 
+use std::io::Write;
+
+use jigwise_quantity::engineering;
 use jigwise_reduce::{Ensemble, PartPoint, ReduceError};
 
+use super::Prepared;
+use crate::CommandError;
 use crate::progress::Progress;
 
 /// Hands on the points asked for: every one, or those nearest to some frequencies.
@@ -17,6 +22,32 @@ pub(super) fn wanted<E: From<ReduceError>>(
     for freq_hz in at_hz {
         if let Some(point) = nearest(ensemble, *freq_hz)? {
             take(&point)?;
+        }
+    }
+    Ok(())
+}
+
+/// A measured frequency this far from the one asked for, as a share of it, is told.
+const TOLD_APART: f64 = 1e-3;
+
+/// Says which frequencies asked for were answered by a point that lies apart from them.
+pub(super) fn write_asked(
+    part: &Prepared<'_>,
+    at_hz: &[f64],
+    err: &mut dyn Write,
+) -> Result<(), CommandError> {
+    for asked_hz in at_hz {
+        let Some(point) = nearest(&part.ensemble, *asked_hz)? else {
+            continue;
+        };
+        if (point.freq_hz - asked_hz).abs() > TOLD_APART * asked_hz {
+            writeln!(
+                err,
+                "jig: {}: {} was asked for; the nearest measured point is {}",
+                part.inputs.title(),
+                engineering(*asked_hz, "Hz", 6),
+                engineering(point.freq_hz, "Hz", 6)
+            )?;
         }
     }
     Ok(())

@@ -10,6 +10,7 @@ use jigwise_reduce::{Column, Ensemble, PartPoint, ReduceError, Shown, View, even
 use super::Prepared;
 use super::points::wanted;
 use crate::CommandError;
+use crate::appraisal::STANDARD_UNCERTAINTY;
 use crate::table::Table;
 
 /// A table longer than this is thinned; JSON and CSV always hold every point.
@@ -62,10 +63,15 @@ pub(super) fn write_table(
     let agreement = agreement.map_or(String::new(), |found| {
         format!("; {}", words::agreement(&found))
     });
+    let strays = part.inputs.strays.as_ref();
+    let strays = strays.map_or(String::new(), |named| {
+        format!(", its strays ({}) as uncertainty", named.name)
+    });
     writeln!(
         out,
-        "{}, {}, reference {}{instrument}{agreement}",
+        "{}, {}, {}{strays}, reference {}{instrument}{agreement}",
         part.inputs.title(),
+        part.inputs.what(),
         fixtures.join(", "),
         engineering(ensemble.reference().ohm(), "Ω", 3)
     )?;
@@ -106,7 +112,7 @@ fn write_notes(
         )?;
     }
     if columns.has_instrument {
-        writeln!(out, "u: standard uncertainty, k = 1")?;
+        writeln!(out, "{STANDARD_UNCERTAINTY}")?;
         if part.ensemble.agreement().is_some() {
             writeln!(out, "{AGREEMENT_NOTE}")?;
         }

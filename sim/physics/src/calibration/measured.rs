@@ -7,9 +7,10 @@ use crate::{
 };
 
 /// A port of the analyzer.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
 pub enum Port {
     /// The port that sends in the forward direction.
+    #[default]
     One,
     /// The port that sends in the reverse direction.
     Two,
@@ -18,6 +19,14 @@ pub enum Port {
 impl Port {
     /// Both.
     pub const ALL: [Self; 2] = [Self::One, Self::Two];
+
+    /// 1 or 2.
+    pub const fn number(self) -> usize {
+        match self {
+            Self::One => 1,
+            Self::Two => 2,
+        }
+    }
 }
 
 impl std::fmt::Display for Port {

@@ -147,7 +147,8 @@ impl Budget {
             correlation: ohms.correlation(),
         });
         let sigma = reading.principal_variances().0.sqrt();
-        let t0_in_sigma = distance_from_pole(fixture, device, self.z0).unwrap_or(0.0) / sigma;
+        let t0 = distance_from_pole(fixture, device, self.z0).unwrap_or(0.0);
+        let t0_in_sigma = t0 / sigma;
         let noise = self.noise_when(fixture, nudge.is_swapped());
         let ways = Ways::of(&view, device, z0, nudge.direction());
         let curves = ways.as_ref().map(|ways| {
@@ -180,7 +181,7 @@ impl Budget {
             figure_of_merit: relative(reading, &view),
             ohms,
             t0_in_sigma,
-            trust: Trust::of(t0_in_sigma, coverage),
+            trust: Trust::of_scatter(t0, reading, coverage),
             region: coverage_region(fixture, device, self.z0, reading, coverage),
             resolvable,
             separation_sigma: nudged.map(|(d, _)| d),

@@ -1,8 +1,8 @@
 //! Every column, once.
 
-use jigwise_bench::words::{fixture_key, fixture_title, trust, trust_key};
+use jigwise_bench::words::{circle, fixture_key, fixture_title, trust, trust_key};
 use jigwise_physics::{Fixture, Trust};
-use jigwise_quantity::{complex_ohm, engineering, fixed};
+use jigwise_quantity::{engineering, fixed};
 
 use super::{Column, NOTHING, Shown, Value, View};
 use crate::{PartPoint, ReducedPoint};
@@ -112,17 +112,29 @@ pub(super) const OF_EVERY_POINT: [Column; 10] = [
     IDENTITY_MISS,
 ];
 
+/// A standard uncertainty for people: none where it has no meaning. Files hold the linear figure
+/// there too, beside what to trust.
+fn u_text(point: &PartPoint, of: fn((f64, f64)) -> f64) -> String {
+    let has_meaning = point.trust().is_some_and(Trust::has_deviation);
+    let known = point.uncertainty_ohm().filter(|_| has_meaning);
+    known.map_or(NOTHING.to_owned(), |both| engineering(of(both), "Ω", 2))
+}
+
 pub(super) const U_RESISTANCE: Column = Column::number(
     &["u_r_ohm"],
     "Ω",
-    Shown::number(["u(R)", "u(R)"], [2, 2]),
+    Shown::text(["u(R)", "u(R)"], false, |point, _| {
+        u_text(point, |(u_r, _)| u_r)
+    }),
     |point| point.uncertainty_ohm().map(|(u_r, _)| u_r).into(),
 );
 
 pub(super) const U_REACTANCE: Column = Column::number(
     &["u_x_ohm"],
     "Ω",
-    Shown::number(["u(X)", "u(X)"], [2, 2]),
+    Shown::text(["u(X)", "u(X)"], false, |point, _| {
+        u_text(point, |(_, u_x)| u_x)
+    }),
     |point| point.uncertainty_ohm().map(|(_, u_x)| u_x).into(),
 );
 
@@ -146,15 +158,16 @@ pub(super) const KNOWN: [Column; 5] = [
         point.covariance().map(|c| c.correlation()).into()
     }),
     TRUST,
-    // The exact 95 % region, where the linear uncertainty does not hold.
+    // The 95 % region and how it was found, where the linear uncertainty does not hold.
     Column {
         key: "region",
-        fields: &["side", "r_ohm", "x_ohm", "radius_ohm"],
+        fields: &["side", "r_ohm", "x_ohm", "radius_ohm", "by"],
         csv: &[
             "region",
             "region_r_ohm",
             "region_x_ohm",
             "region_radius_ohm",
+            "region_by",
         ],
         unit: "Ω",
         shown: None,
@@ -170,6 +183,7 @@ pub(super) const KNOWN: [Column; 5] = [
                     Value::Number(region.center_ohm.re),
                     Value::Number(region.center_ohm.im),
                     Value::Number(region.radius_ohm),
+                    Value::Word(region.by.key()),
                 ]),
                 None => Value::Nothing,
             }
@@ -246,17 +260,7 @@ fn trust_words(point: &PartPoint) -> String {
     match (point.trust(), point.region()) {
         (None, _) => NOTHING.to_owned(),
         (Some(Trust::Linear), _) => "u".to_owned(),
-        (Some(_), Some(region)) => format!(
-            "{} {} {} {}",
-            if region.is_inside {
-                "within"
-            } else {
-                "outside"
-            },
-            engineering(region.radius_ohm, "Ω", 3),
-            if region.is_inside { "of" } else { "about" },
-            complex_ohm(region.center_ohm, 3)
-        ),
+        (Some(_), Some(region)) => circle(region.center_ohm, region.radius_ohm, region.is_inside),
         (Some(other), None) => trust(other).to_owned(),
     }
 }

@@ -18,6 +18,7 @@ use crate::{ReduceError, Source};
 /// residuals of a fit, and shifts that held it too would follow it.
 #[derive(Debug, Clone)]
 pub(crate) struct Expected {
+    freq_hz: f64,
     propagation: Propagation,
     budget: Budget,
     correction: Option<Correction>,
@@ -41,6 +42,7 @@ impl PointReducer<'_> {
         };
         let blanks = self.recipe.blanks.iter().filter_map(blank);
         Ok(Some(Expected {
+            freq_hz,
             propagation: self.propagation(),
             budget: *budget,
             correction,
@@ -55,6 +57,7 @@ impl PointReducer<'_> {
             return Ok(None);
         };
         Ok(Some(Expected {
+            freq_hz: held.freq_hz,
             propagation: self.propagation(),
             budget: *budget,
             correction: held.correction,
@@ -72,7 +75,7 @@ impl PointReducer<'_> {
             s21: one,
             s22: one,
         };
-        let [first, second] = &self.recipe.extension;
+        let [first, second] = self.extension();
         let turned = PortExtension::scattering(&flat, first, second, freq_hz)?;
         Ok([turned.s11, turned.s21, turned.s22])
     }
@@ -141,6 +144,7 @@ impl Expected {
             None => flat,
         };
         Some(Read {
+            freq_hz: self.freq_hz,
             raw,
             corrected,
             device,

@@ -4,7 +4,8 @@
 use jigwise_bench::Blank;
 use jigwise_physics::{
     Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance,
-    ReferenceImpedance, STANDARD_READINGS, Scattering, Trust, coverage_region, distance_from_pole,
+    ReferenceImpedance, STANDARD_READINGS, Scattering, Stray, Strays, Trust,
+    coverage_region_through,
 };
 
 use super::Read;
@@ -67,6 +68,8 @@ pub(super) struct Propagation {
     pub(super) reference: ReferenceImpedance,
     /// Share of what the blanks take away that is left as uncertainty (k = 1).
     pub(super) blank_share: f64,
+    /// What the fixture may add where no blank takes it off.
+    pub(super) strays: Option<Strays>,
 }
 
 /// The errors of one point.
@@ -75,8 +78,6 @@ pub(super) struct Propagated {
     pub(super) random: Covariance,
     /// The same from everything, Ω².
     total: Covariance,
-    /// Covariance of the reading of what the fixture holds, from everything.
-    scatter: Covariance,
     /// dZ of the part by d of each reading at the part's plane, its own first and then the blanks'.
     pub(super) ohm_per_reading: [Complex64; 1 + Blank::MAX_PER_FIXTURE],
 }
@@ -96,27 +97,28 @@ impl Propagation {
         let Propagated {
             random,
             total,
-            scatter,
-            ..
+            ohm_per_reading,
         } = self.propagated(budget, correction, part, blanks, device, steps)?;
-        let sigma = scatter.principal_variances().0.sqrt();
-        let distance = distance_from_pole(self.fixture, part.device, self.reference)?;
-        let region = blanks.is_empty().then(|| {
-            coverage_region(
-                self.fixture,
-                part.device,
-                self.reference,
-                scatter,
-                Coverage::P95,
-            )
-        });
+        // All of it as if it were an error of the part's own reading, whose map to ohms is exact.
+        let scatter = total.through(ohm_per_reading[0].inv());
+        let map = self.fixture.map(self.reference);
+        let map = if blanks.is_empty() {
+            map
+        } else {
+            let devices: Vec<Immittance> = blanks.iter().map(|blank| blank.device).collect();
+            map.after(&Blank::removal(self.fixture, &devices).ok()?.inverse())
+        };
+        let t0 = map
+            .difference(device.ratio(), Immittance::OPEN.ratio())?
+            .norm();
         let uncertainty = PointUncertainty {
             random,
             total,
-            trust: Trust::of(distance / sigma, Coverage::P95),
-            region: region.flatten(),
+            trust: Trust::of_scatter(t0, scatter, Coverage::P95),
+            region: coverage_region_through(&map, device, scatter, Coverage::P95),
+            is_region_exact: blanks.is_empty(),
         };
-        Some((uncertainty, distance / sigma))
+        Some((uncertainty, t0 / scatter.principal_variances().0.sqrt()))
     }
 
     /// The errors of a point, and into `steps` each systematic source's step in ohms: the change
@@ -141,7 +143,7 @@ impl Propagation {
                 ohms,
             });
         }
-        let (random, mut scatter) = self.noise(budget, correction, &sides)?;
+        let random = self.noise(budget, correction, &sides)?;
         let mut sum = SystematicSum::new(random, steps);
         // E|δ|² of what the calibration adds to the blanks and they take away with the fixture, Ω².
         let mut of_blanks = 0.0;
@@ -155,13 +157,9 @@ impl Propagation {
             let step_of = |side: &PropagatedReading<'_>| {
                 sigma * self.step_in_reading(correction, side, at, cause)
             };
-            let own = add_cause(&mut sum, cause, &sides, ohm_in_fixture, step_of);
-            scatter = scatter + Covariance::along(own.reading);
-            if !cause.is_real() {
-                scatter = scatter + Covariance::along(own.reading * Complex64::I);
-            }
+            let of_blanks_ohm = add_cause(&mut sum, cause, &sides, ohm_in_fixture, step_of);
             let numbers = if cause.is_real() { 1.0 } else { 2.0 };
-            of_blanks += numbers * own.blanks_ohm.norm_sqr();
+            of_blanks += numbers * of_blanks_ohm.norm_sqr();
         }
         if !blanks.is_empty() && self.blank_share > 0.0 {
             let taken = device.impedance()? - part.device.impedance()?;
@@ -173,13 +171,32 @@ impl Propagation {
                 sum.add(Source::UnsureRemoval, false, phase * unsure);
             }
         }
+        for (stray, step) in self.stray_steps(part, blanks) {
+            sum.add(Source::Stray(stray), true, step);
+        }
         let total = sum.total;
         total.is_finite().then_some(Propagated {
             random,
             total,
-            scatter,
             ohm_per_reading: slopes,
         })
+    }
+
+    /// What each stray that no blank takes off moves, at full size, Ω.
+    fn stray_steps(
+        &self,
+        part: &Read,
+        blanks: &[Read],
+    ) -> impl Iterator<Item = (Stray, Complex64)> {
+        let strays = self.strays.filter(|_| blanks.is_empty());
+        let all = strays.into_iter().flat_map(|strays| {
+            Stray::ALL.map(|stray| {
+                let (device, z0) = (part.device, self.reference);
+                let step = strays.step_ohm(stray, self.fixture, device, part.freq_hz, z0);
+                Some((stray, step.ok().flatten()?))
+            })
+        });
+        all.flatten()
     }
 
     /// The change of one reading by a unit of a cause, number `at` of all.
@@ -247,54 +264,40 @@ impl Propagation {
         Some(slopes)
     }
 
-    /// Covariance from noise: of the part's R and X, Ω², and of the reading of what the fixture
-    /// holds.
+    /// Covariance of the part's R and X from noise, Ω².
     fn noise(
         &self,
         budget: &Budget,
         correction: Option<&Correction>,
         sides: &[Option<PropagatedReading<'_>>],
-    ) -> Option<(Covariance, Covariance)> {
+    ) -> Option<Covariance> {
         let sides = || sides.iter().flatten();
-        let part = sides().next()?;
         let mut random = Covariance::ZERO;
         for side in sides() {
             let own = self.own_noise(budget, correction, side.read);
             random = random + own.through(side.ohms);
         }
-        let mut scatter = self.own_noise(budget, correction, part.read);
         // One correction for part and blanks: its noise is theirs together.
         let Some(correction) = correction else {
-            let mut moved = [Complex64::ZERO; STANDARD_READINGS];
+            let mut moved = [(Complex64::ZERO, Covariance::ZERO); STANDARD_READINGS];
             for side in sides() {
                 let of_side = budget.standards_noise(self.fixture, side.read.device)?;
-                for (moved, (sensitivity, _)) in moved.iter_mut().zip(of_side) {
-                    *moved += sensitivity * side.ohms;
+                for (moved, (sensitivity, noise)) in moved.iter_mut().zip(of_side) {
+                    *moved = (moved.0 + sensitivity * side.ohms, noise);
                 }
             }
-            let of_part = budget.standards_noise(self.fixture, part.read.device)?;
-            for (moved, (sensitivity, noise)) in moved.into_iter().zip(of_part) {
-                random = random + noise.through(moved);
-                scatter = scatter + noise.through(sensitivity);
-            }
-            return Some((random, scatter));
+            let of_standards = moved.map(|(slope, noise)| noise.through(slope));
+            return Some(of_standards.into_iter().fold(random, |sum, one| sum + one));
         };
-        let flat = |moved: &Correction, read: &Read| {
-            self.of_fixture(&moved.apply_in(self.fixture, &read.raw))
-        };
-        let of_part = correction.noise_of_standards(budget, |moved| flat(moved, part.read));
-        scatter = scatter + of_part.through(part.read.turn);
         let of_all = |moved: &Correction| {
             sides()
-                .map(|side| flat(moved, side.read) * side.ohms_of_corrected())
+                .map(|side| {
+                    let flat = moved.apply_in(self.fixture, &side.read.raw);
+                    self.of_fixture(&flat) * side.ohms_of_corrected()
+                })
                 .sum()
         };
-        random = random
-            + match sides().count() {
-                1 => of_part.through(part.ohms_of_corrected()),
-                _ => correction.noise_of_standards(budget, of_all),
-            };
-        Some((random, scatter))
+        Some(random + correction.noise_of_standards(budget, of_all))
     }
 
     /// Noise of the reading at the part's plane from the raw readings that are its own.
@@ -331,27 +334,17 @@ impl Propagation {
     }
 }
 
-/// What a cause does beside the sum.
-struct OfCause {
-    /// The step of the part's own reading.
-    reading: Complex64,
-    /// dZ of the part by way of its blanks alone, where the calibration leaves the cause.
-    blanks_ohm: Complex64,
-}
-
 /// Adds a cause: once for all readings, where it is of the calibration that they share, else once
-/// for each of them.
+/// for each of them. Gives dZ of the part by way of its blanks alone, where the calibration leaves
+/// the cause.
 fn add_cause(
     sum: &mut SystematicSum<'_>,
     cause: Cause,
     sides: &Sides<'_>,
     ohm_in_fixture: Complex64,
     step_of: impl Fn(&PropagatedReading<'_>) -> Complex64,
-) -> OfCause {
-    let mut own = OfCause {
-        reading: Complex64::ZERO,
-        blanks_ohm: Complex64::ZERO,
-    };
+) -> Complex64 {
+    let mut of_blanks_ohm = Complex64::ZERO;
     let mut of_calibration = Complex64::ZERO;
     for (connection, side) in sides.iter().flatten().enumerate() {
         // A contact or ground loop lies at the part, inside of what blanks remove.
@@ -361,15 +354,11 @@ fn add_cause(
         } else {
             side.ohms
         };
-        let step = step_of(side);
-        let in_ohms = step * ohms;
-        if connection == 0 {
-            own.reading = step;
-        }
+        let in_ohms = step_of(side) * ohms;
         if cause.is_of_calibration() {
             of_calibration += in_ohms;
             if connection > 0 {
-                own.blanks_ohm += in_ohms;
+                of_blanks_ohm += in_ohms;
             }
         } else {
             let source = Source::Cause { cause, connection };
@@ -383,5 +372,5 @@ fn add_cause(
         };
         sum.add(source, cause.is_real(), of_calibration);
     }
-    own
+    of_blanks_ohm
 }

@@ -96,7 +96,7 @@ impl Gathered {
         Check {
             of: "The part",
             what: if known {
-                "Re Z ≥ 0 within u"
+                "Re Z ≥ 0 within ± (95\u{202f}%)"
             } else {
                 "Re Z ≥ 0"
             }
@@ -144,14 +144,14 @@ impl Gathered {
         let below = format!("below zero at {} of {} points", tally.negative, self.points);
         match (tally.negative > 0, self.is_known()) {
             (true, true) => format!(
-                "{below}, by more than {} u at {}; lowest {} u at {at}",
+                "{below}, by more than ± = {}·u(R) at {}; lowest {}·u(R) at {at}",
                 fixed(COVERAGE_FACTOR, 0),
                 tally.clearly_negative,
                 fixed(lowest, 1),
             ),
             (true, false) => format!("{below}, down to {} at {at}", engineering(lowest, "Ω", 3)),
             (false, true) => format!(
-                "never below zero; nearest to it {} u at {at}",
+                "never below zero; nearest to it {}·u(R) at {at}",
                 fixed(lowest.max(0.0), 1)
             ),
             (false, false) => format!(
@@ -179,10 +179,11 @@ fn identity(fixture: Fixture, tally: &LawTally) -> Check {
                 what: "a second reading".to_owned(),
                 outcome: Outcome::Unknown,
                 found: "reflect gives one reading".to_owned(),
-                means: "Nothing in a single reflection tells whether the right fixture was named \
-                        or the plane is where the part sits.",
-                next: "Compare one frequency with a through fixture, or measure a known \
-                       resistor the same way.",
+                means: "Nothing in a single reflection tells whether the right fixture was named, \
+                        the plane is where the part sits, or open and short were exchanged in \
+                        the calibration: the ohms would then be Z0²/Z.",
+                next: "Measure a known resistor far from Z0 the same way, for example 5 Ω or \
+                       500 Ω at 50 Ω; or compare one frequency with a through fixture.",
             };
         }
         Fixture::ShuntThrough => "S21 − S11 = 1",
@@ -210,8 +211,8 @@ fn identity(fixture: Fixture, tally: &LawTally) -> Check {
                  corrected than S21."
             }
             Outcome::No => {
-                "This is not one lumped part at the plane: a wrong fixture was named, a length \
-                 of line is left, or S11 was not corrected."
+                "This is not one lumped part at the plane: a wrong fixture was named, open and \
+                 short were exchanged, a length of line is left, or S11 was not corrected."
             }
             Outcome::Unknown => "The check needs S11 and S21.",
         },

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use jigwise_bench::words::fixture_key;
+use jigwise_bench::words::{fixture_key, strays_words};
 use jigwise_physics::{Fixture, Method, ReferenceImpedance};
 use jigwise_quantity::{engineering, fixed};
 
@@ -130,10 +130,20 @@ fn correction(input: &SubjectInput<'_>) -> Vec<String> {
             engineering(two, "s", 4)
         ));
     }
+    if recipes().any(|recipe| recipe.blanks.is_empty()) {
+        said.push("No blank was taken off: these are the ohms of part and fixture.".to_owned());
+    }
+    if let Some(strays) = recipe.strays {
+        said.push(format!(
+            "What the fixture may add is in every uncertainty, each stray at full size with \
+             unknown sign: {}.",
+            strays_words(&strays)
+        ));
+    }
     if recipes().any(|recipe| !recipe.blanks.is_empty()) {
         said.push(format!(
             "The fixture's blanks were taken out; {}\u{202f}% of what they take away is left as \
-             uncertainty (k = 1).",
+             standard uncertainty u (k = 1).",
             fixed(100.0 * recipe.blank_share, 0)
         ));
     }

@@ -57,9 +57,10 @@ fn facts(report: &Report) -> Vec<(&'static str, String)> {
         facts.push((
             "Uncertainty",
             format!(
-                "propagated to first order as a 2×2 covariance of R and X, k = 1 in table and \
-                 file; where the reading lies within {} σ of the pole of its inverse, the exact \
-                 95 % region counts",
+                "propagated to first order as a 2×2 covariance of R and X; u(R) and u(X) in table \
+                 and file are standard uncertainties, k = 1, and every ± is 95 %; where the \
+                 reading lies within {} σ of the pole of its inverse, or scatters so little in \
+                 one direction that the curvature of the inverse shows, the 95 % region counts",
                 MIN_LINEAR_T0_IN_SIGMA
             ),
         ));
