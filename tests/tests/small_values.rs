@@ -225,7 +225,9 @@ fn a_small_loss_is_printed_every_time_and_right_on_average() {
              hold {}",
             cell.device, cell.truth
         );
-        if values.len() != RUNS as usize
+        // Two laws refuse an honest sweep once in 1000 each, as their p says: misfit and R ≥ 0.
+        // 7 refusals at most is 99.9 % of a binomial of 1000 and 0.002 (scipy).
+        if values.len() + 7 < RUNS as usize
             || (mean - cell.truth).abs() > 3.0 * standard_error
             || !BAND.contains(&hits)
             // A bound that knows the loss to be above zero holds at least as often.

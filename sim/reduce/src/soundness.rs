@@ -17,7 +17,8 @@ use std::fmt;
 
 use jigwise_bench::words::fixture_title;
 use jigwise_physics::{
-    Complex64, Fixture, REFUSED_P, SweepErrors, chi_square_with_shifts, p_value,
+    Complex64, Fixture, REFUSED_P, SweepErrors, chi_square_below_zero, chi_square_with_shifts,
+    p_value,
 };
 use jigwise_quantity::fixed;
 
@@ -164,6 +165,12 @@ impl<K: PartialEq> Judged<K> {
         let chi_square = chi_square_with_shifts(&self.residuals, &self.shifts)?;
         (nu > 0 && p_value(chi_square, nu) < REFUSED_P).then_some((chi_square, nu))
     }
+
+    /// The same for the law that none of the residuals is below zero.
+    fn refused_below_zero(&self) -> Option<(f64, u32)> {
+        let (chi_square, nu) = chi_square_below_zero(&self.residuals, &self.shifts)?;
+        (nu > 0 && p_value(chi_square, nu) < REFUSED_P).then_some((chi_square, nu))
+    }
 }
 
 impl Reducer<'_> {
@@ -233,26 +240,31 @@ impl Reducer<'_> {
 pub(crate) fn resistance(input: &FitInput, errors: &dyn SweepErrors) -> Soundness {
     let mut judged = Judged::new();
     let mut shifts = vec![Complex64::ZERO; input.shifts.len()];
-    for (k, z) in input.z_ohm.iter().enumerate().filter(|(_, z)| z.re < 0.0) {
+    for (k, z) in input.z_ohm.iter().enumerate() {
         shifts.fill(Complex64::ZERO);
-        // Where the law still holds, and free of the noise of R.
-        let at = Complex64::new(0.0, z.im);
+        // Where the law still holds, free of the noise of R, and as far from the open, whose
+        // neighbourhood holds readings of any R.
+        let at = Complex64::new(0.0, z.norm().copysign(z.im));
         let Some(random) = errors.at(k, at, &mut shifts) else {
             continue;
         };
-        // Shifts are of first order: their square over |Z| is what they leave out.
+        // Shifts are of first order: their square over |Z| is what they leave out. It is much the
+        // same from point to point, so it is one more shift, and scatter for what differs.
         let square = random.trace() + shifts.iter().map(|s| s.norm_sqr()).sum::<f64>();
         let left_out = square / at.norm().max(f64::MIN_POSITIVE);
         let sigma = random.re.sqrt().hypot(left_out);
         if sigma > 0.0 {
-            let columns = shifts.iter().enumerate();
+            let second_order = [left_out];
+            let columns = shifts.iter().map(|shift| shift.re).chain(second_order);
             judged.push(
                 [z.re / sigma],
-                columns.map(|(which, shift)| (which, [shift.re / sigma])),
+                columns
+                    .enumerate()
+                    .map(|(which, shift)| (which, [shift / sigma])),
             );
         }
     }
-    match judged.refused() {
+    match judged.refused_below_zero() {
         Some((chi_square, degrees_of_freedom)) => Soundness::NegativeResistance {
             chi_square,
             degrees_of_freedom,

@@ -82,7 +82,7 @@ fn a_region_that_is_promised_is_there() {
 fn no_u_is_shown_where_it_has_no_meaning() {
     let bench = Workbench::new();
     let path = bench.write("part.s1p", "# MHz S RI R 50\n7 0.2 0.1\n8 0.2 0.1\n");
-    let wide = "version = 1\n[instrument]\nname = \"wide\"\nload = \"0 dB\"\n";
+    let wide = "version = 1\n[instrument]\nname = \"wide\"\nload = \"-1 dB\"\n";
     let wide = bench.write("wide.toml", wide);
     let reduce = [
         "reduce",

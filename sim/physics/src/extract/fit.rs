@@ -1,9 +1,10 @@
 //! Weighted complex least squares by Levenberg–Marquardt.
 
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use nalgebra::{DMatrix, DVector};
 use num_complex::Complex64;
 
 use super::form::{Coordinate, Form, MAX_VALUES};
+use super::shared_shifts::{Scaled, followed_by_shifts, gram, square};
 use super::{Goodness, ImpedanceSweep};
 use crate::uncertainty::CholeskyFactor;
 use crate::{Covariance, p_value};
@@ -293,82 +294,4 @@ impl<'a> Problem<'a> {
     pub(super) fn step(&self, k: usize) -> f64 {
         self.coordinates[k].step()
     }
-}
-
-/// χ² = rᵀ·(1 + S·Sᵀ)⁻¹·r of residuals r with shared systematic shifts S, one column of `shifts` for
-/// each real component, all in standard deviations of the noise. `None` where it is no finite
-/// number.
-///
-/// ```
-/// use jigwise_physics::chi_square_with_shifts;
-/// // An offset of 3 that a component of 10 explains, and two residuals that it doesn't.
-/// let shifts = [vec![10.0; 2]];
-/// assert!(chi_square_with_shifts(&[3.0, 3.0], &shifts).unwrap() < 0.1);
-/// assert!(chi_square_with_shifts(&[3.0, -3.0], &shifts).unwrap() > 17.9);
-/// ```
-pub fn chi_square_with_shifts(residuals: &[f64], shifts: &[Vec<f64>]) -> Option<f64> {
-    let chi_square = square(residuals) - followed_by_shifts(shifts, residuals)?;
-    chi_square.is_finite().then_some(chi_square.max(0.0))
-}
-
-/// (S⊥ᵀr)ᵀ·(1 + S⊥ᵀS⊥)⁻¹·(S⊥ᵀr).
-fn followed_by_shifts(unfollowed: &[Vec<f64>], residuals: &[f64]) -> Option<f64> {
-    if unfollowed.is_empty() {
-        return Some(0.0);
-    }
-    let along = DVector::from_fn(unfollowed.len(), |k, _| dot(&unfollowed[k], residuals));
-    Some(along.dot(&Scaled::of(&gram(unfollowed), 0.0)?.solve(&along)))
-}
-
-/// 1 + SᵀS.
-fn gram(columns: &[Vec<f64>]) -> DMatrix<f64> {
-    DMatrix::from_fn(columns.len(), columns.len(), |j, k| {
-        dot(&columns[j], &columns[k]) + if j == k { 1.0 } else { 0.0 }
-    })
-}
-
-/// A factored normal matrix, rows and columns scaled to a unit diagonal first.
-struct Scaled {
-    factor: Cholesky<f64, Dyn>,
-    scale: DVector<f64>,
-}
-
-impl Scaled {
-    fn of(normal: &DMatrix<f64>, damping: f64) -> Option<Self> {
-        let scale = normal.diagonal().map(f64::sqrt);
-        if !scale.iter().all(|s| *s > 0.0 && s.is_finite()) {
-            return None;
-        }
-        let n = scale.len();
-        let scaled = DMatrix::from_fn(n, n, |j, k| {
-            let entry = normal[(j, k)] / (scale[j] * scale[k]);
-            if j == k { entry + damping } else { entry }
-        });
-        scaled.cholesky().map(|factor| Self { factor, scale })
-    }
-
-    fn solve(&self, right: &DVector<f64>) -> DVector<f64> {
-        let scaled = right.component_div(&self.scale);
-        self.factor.solve(&scaled).component_div(&self.scale)
-    }
-
-    fn ln_determinant(&self) -> f64 {
-        let diagonal = self.factor.l_dirty().diagonal();
-        2.0 * diagonal.map(f64::ln).sum() + 2.0 * self.scale.map(f64::ln).sum()
-    }
-
-    fn inverse(&self) -> DMatrix<f64> {
-        let inverse = self.factor.inverse();
-        DMatrix::from_fn(self.scale.len(), self.scale.len(), |j, k| {
-            inverse[(j, k)] / (self.scale[j] * self.scale[k])
-        })
-    }
-}
-
-fn square(r: &[f64]) -> f64 {
-    dot(r, r)
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(x, y)| x * y).sum()
 }

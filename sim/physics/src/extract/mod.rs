@@ -59,6 +59,7 @@ mod form;
 mod model;
 mod point;
 mod scatter;
+mod shared_shifts;
 mod start;
 mod stub_start;
 mod sweep;
@@ -68,6 +69,6 @@ pub use bic::{
 };
 pub use error::{ExtractError, Reactive};
 pub use extracted::{Extracted, Goodness, Quantity, Refused, Value};
-pub use fit::chi_square_with_shifts;
 pub use model::{MIN_POINTS_IN_WIDTH, Model};
+pub use shared_shifts::{chi_square_below_zero, chi_square_with_shifts};
 pub use sweep::{ImpedanceSweep, SweepErrors};
