@@ -7,9 +7,10 @@ use egui::Vec2;
 use egui::accesskit::Role;
 use egui_kittest::Harness;
 use egui_kittest::kittest::NodeT;
+use jigwise_bench::words::trust;
 use jigwise_bench::{
-    Complex64, Device, Instrument, NamedInstrument, Nudge, Scenario, complex_ohm, engineering,
-    fixed,
+    Complex64, Device, Instrument, NamedInstrument, Nudge, Scenario, Trust, complex_ohm,
+    engineering, fixed,
 };
 use jigwise_sim::Simulator;
 use jigwise_sim::face::simulator_ui;
@@ -105,7 +106,15 @@ fn the_screen_says_what_the_command_reads() {
                 Some(expected.as_str()),
                 "{told}"
             );
-            if let (Some(u_r), Some(u_x)) = (entry["u_r_ohm"].as_f64(), entry["u_x_ohm"].as_f64()) {
+            // The screen shows no u where a standard deviation has no meaning.
+            let has_deviation = [Trust::Linear, Trust::Disc]
+                .iter()
+                .any(|known| entry["trust"] == trust(*known));
+            if !has_deviation {
+                assert_eq!(on_screen("uncertainty"), None, "{told}");
+            } else if let (Some(u_r), Some(u_x)) =
+                (entry["u_r_ohm"].as_f64(), entry["u_x_ohm"].as_f64())
+            {
                 let expected = format!(
                     "u(R) {}, u(X) {}",
                     engineering(u_r, "Ω", 3),
