@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Fits of part models by scipy and scikit-rf, for tests/tests/parts/real_parts.rs.
+"""Fits of part models by scipy and scikit-rf, for tests/tests/parts/scipy_fits.rs.
 
     python3 make_fits.py            write fits.json
     python3 make_fits.py --check    make them again and compare with fits.json

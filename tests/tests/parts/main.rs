@@ -5,3 +5,4 @@ mod extraction_starts;
 mod handbook;
 mod parts;
 mod real_parts;
+mod scipy_fits;

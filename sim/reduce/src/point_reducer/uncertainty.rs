@@ -83,8 +83,8 @@ pub(super) struct Propagated {
 }
 
 impl Propagation {
-    /// The uncertainty of a point with its trust and region, and |t0|/σ of its reading. `None` for an open and at a pole,
-    /// where no error of the reading is small in ohms.
+    /// The uncertainty of a point with its trust and region, and |t0|/σ of its reading. `None` for
+    /// an open and at a pole, where no error of the reading is small in ohms.
     pub(super) fn uncertainty(
         &self,
         budget: &Budget,
