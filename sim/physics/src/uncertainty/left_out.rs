@@ -1,0 +1,222 @@
+//! What a calibration leaves: its standards' residuals where the method uses them, and in full what
+//! the method leaves out.
+//!
+//! An error term that a method does not find stays in the reading at its raw size. Its phase is not
+//! known, so it counts as rms. To first order, with D directivity, R reflection tracking, s source
+//! match, l load match, T through tracking and x crosstalk of the raw analyzer:
+//!
+//! | method | reflect | through fixtures |
+//! | --- | --- | --- |
+//! | none | D + (R − 1)·S + s·S² | (T − 1)·S21 + S21·(s·S11 + l·S22) + x |
+//! | response | D/R·(1 ∓ S) + s·S·(S ∓ 1), − by an open | S21·(s·S11 + l·S22) |
+//! | one-port | – | as none |
+//! | enhanced response | – | S21·l·S22 |
+//! | one-path | – | S21·l·(S22 − S11) |
+//! | full, unknown through | – | – |
+//!
+//! Where isolation was not measured, the corrected methods of the through fixtures keep
+//! x/T·(1 − S21). Own derivation from the error models of [`crate::Method`].
+//!
+//! The residuals of standards act as on the full calibration, except: where nothing is corrected
+//! no standard counts; a response takes its one standard for the scale, δS = ∓δ·S; an enhanced
+//! response corrects the sending port alone.
+
+use num_complex::Complex64;
+
+use crate::uncertainty::cause::Effect;
+use crate::uncertainty::lines::Product;
+use crate::{Cause, Fixture, Method, Normaliser, TwelveTerms};
+
+/// An error term that stays at its raw size: its cause, what a unit of it does, and |term|².
+pub(crate) type RawTerm = (Cause, Product, f64);
+
+/// The most terms that any method leaves out of one reading.
+const MOST: usize = 4;
+
+/// How the readings were corrected, and what stayed in them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct LeftOut {
+    method: Method,
+    reflect: [Option<RawTerm>; MOST],
+    through: [Option<RawTerm>; MOST],
+}
+
+impl LeftOut {
+    /// A full calibration leaves nothing out.
+    pub(crate) const NOTHING: Self = Self {
+        method: Method::Full,
+        reflect: [None; MOST],
+        through: [None; MOST],
+    };
+
+    /// What `method` leaves of the terms of a raw analyzer. `has_isolation`: isolation was
+    /// measured.
+    pub(crate) fn of(method: Method, has_isolation: bool, terms: &TwelveTerms) -> Self {
+        let one = terms.forward.one_port;
+        let load = terms.forward.load_match.norm_sqr();
+        let through = terms.forward.through_tracking;
+        let leak = terms.forward.crosstalk;
+        let source = one.source_match.norm_sqr();
+        let directivity = (one.directivity / one.reflect_tracking).norm_sqr();
+        let unisolated = (!has_isolation).then_some((
+            Cause::Crosstalk,
+            Product::BesideOpen,
+            (leak / through).norm_sqr(),
+        ));
+        let by_source = Some((Cause::SourceMatch, Product::ScaleAtSource, source));
+        let by_load = Some((Cause::LoadMatch, Product::ScaleAtLoad, load));
+        let reflect = match method {
+            Method::None => [
+                Some((
+                    Cause::Directivity,
+                    Product::Of(Effect::Absolute),
+                    one.directivity.norm_sqr(),
+                )),
+                Some((
+                    Cause::ReflectTracking,
+                    Product::Of(Effect::Relative),
+                    (one.reflect_tracking - Complex64::ONE).norm_sqr(),
+                )),
+                Some((Cause::SourceMatch, Product::Of(Effect::Square), source)),
+                None,
+            ],
+            Method::Response(normaliser) => {
+                let (beside, square) = match normaliser {
+                    Normaliser::Open => (Product::BesideOpen, Product::SquareBesideOpen),
+                    Normaliser::Short => (Product::BesideShort, Product::SquareBesideShort),
+                };
+                [
+                    Some((Cause::Directivity, beside, directivity)),
+                    Some((Cause::SourceMatch, square, source)),
+                    None,
+                    None,
+                ]
+            }
+            _ => [None; MOST],
+        };
+        let through = match method {
+            Method::None | Method::OnePort => [
+                Some((
+                    Cause::ThroughTracking,
+                    Product::Of(Effect::Relative),
+                    (through - Complex64::ONE).norm_sqr(),
+                )),
+                by_source,
+                by_load,
+                Some((
+                    Cause::Crosstalk,
+                    Product::Of(Effect::Absolute),
+                    leak.norm_sqr(),
+                )),
+            ],
+            Method::Response(_) => [by_source, by_load, unisolated, None],
+            Method::EnhancedResponse => [by_load, unisolated, None, None],
+            Method::OnePath => [
+                Some((Cause::LoadMatch, Product::Asymmetry, load)),
+                unisolated,
+                None,
+                None,
+            ],
+            Method::Full | Method::UnknownThrough => [unisolated, None, None, None],
+        };
+        Self {
+            method,
+            reflect,
+            through,
+        }
+    }
+
+    /// The terms that stayed in the reading of a fixture.
+    pub(crate) fn terms(&self, fixture: Fixture) -> impl Iterator<Item = RawTerm> {
+        let terms = match fixture {
+            Fixture::Reflect => self.reflect,
+            Fixture::ShuntThrough | Fixture::SeriesThrough => self.through,
+        };
+        terms.into_iter().flatten()
+    }
+
+    /// True where nothing but residuals of standards is left.
+    pub(crate) fn is_nothing(&self, fixture: Fixture) -> bool {
+        self.terms(fixture).next().is_none() && self.products_hold(fixture)
+    }
+
+    /// True where the residuals act as after a full calibration, raw match included.
+    pub(crate) fn products_hold(&self, fixture: Fixture) -> bool {
+        fixture == Fixture::Reflect
+            || matches!(
+                self.method,
+                Method::Full | Method::UnknownThrough | Method::OnePath
+            )
+    }
+
+    /// What a unit of a cause does after this calibration, and its real factor; `None` where it
+    /// does nothing.
+    pub(crate) fn product(&self, cause: Cause, fixture: Fixture) -> Option<(Product, f64)> {
+        if !cause.is_of_calibration() {
+            return cause
+                .effect(fixture)
+                .map(|(effect, factor)| (Product::Of(effect), factor));
+        }
+        if fixture == Fixture::Reflect {
+            return self.product_in_reflect(cause);
+        }
+        // The leak with the part in place is there with any calibration.
+        if cause == Cause::Crosstalk {
+            return Some((Product::Of(Effect::Absolute), 1.0));
+        }
+        let (effect, factor) = cause.effect(fixture)?;
+        match self.method {
+            Method::None | Method::OnePort => None,
+            Method::Response(_) => {
+                (cause == Cause::ThroughTracking).then_some((Product::Of(effect), factor))
+            }
+            Method::EnhancedResponse => match cause {
+                Cause::Load => Some((Product::ScaleAtSource, 0.5 * factor)),
+                Cause::LoadMatch => None,
+                _ => Some((at_source(cause, effect), factor)),
+            },
+            // The receiving port is taken for the sending one.
+            Method::OnePath => match effect {
+                Effect::Scale => Some((Product::ScaleAtSource, factor)),
+                _ => Some((Product::Of(effect), factor)),
+            },
+            Method::Full | Method::UnknownThrough => Some((at_source(cause, effect), factor)),
+        }
+    }
+
+    fn product_in_reflect(&self, cause: Cause) -> Option<(Product, f64)> {
+        let of_scale = |standard: Cause, factor: f64| {
+            (cause == standard).then_some((Product::Of(Effect::Relative), factor))
+        };
+        match self.method {
+            Method::None => None,
+            Method::Response(Normaliser::Open) => of_scale(Cause::Open, -1.0),
+            Method::Response(Normaliser::Short) => of_scale(Cause::Short, 1.0),
+            _ => cause
+                .effect(Fixture::Reflect)
+                .map(|(effect, factor)| (Product::Of(effect), factor)),
+        }
+    }
+}
+
+/// A wrong scale by a residual: at which port it sits. The load acts at both.
+fn at_source(cause: Cause, effect: Effect) -> Product {
+    match cause {
+        Cause::Open | Cause::Short | Cause::SourceMatch => Product::ScaleAtSource,
+        Cause::LoadMatch => Product::ScaleAtLoad,
+        _ => Product::Of(effect),
+    }
+}
+
+/// What the products of a residual with the raw source and load match do in a through fixture,
+/// per unit of each.
+pub(crate) fn by_match(cause: Cause) -> [Option<Product>; 2] {
+    match cause {
+        Cause::Open => [None, Some(Product::OpenAtLoad)],
+        Cause::Short => [None, Some(Product::ShortAtLoad)],
+        Cause::LoadMatch => [None, Some(Product::MatchAtLoad)],
+        Cause::ThroughTracking => [None, Some(Product::TrackingAtLoad)],
+        Cause::Crosstalk => [Some(Product::LeakAtSource), Some(Product::LeakAtLoad)],
+        _ => [None; 2],
+    }
+}
