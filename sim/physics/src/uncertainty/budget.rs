@@ -39,6 +39,7 @@ use num_complex::Complex64;
 
 use crate::uncertainty::cause::Effect;
 use crate::uncertainty::noise::{DisplaySteps, Noise};
+use crate::uncertainty::on_bench::OnBench;
 use crate::uncertainty::raw_match::RawMatch;
 use crate::uncertainty::view::View;
 use crate::{Cause, Covariance, EntryError, Fixture, Immittance, Instrument, ReferenceImpedance};
@@ -65,6 +66,7 @@ pub struct Budget {
     pub(crate) averages: f64,
     pub(crate) systematic_is_bound: bool,
     pub(crate) known_match: Option<RawMatch>,
+    pub(crate) on_bench: Option<OnBench>,
     /// E|δ|² by cause, or the variance of a real one.
     mean_squares: MeanSquares,
     /// The same, times the square of the factor, summed by effect.
@@ -104,6 +106,7 @@ impl Budget {
             averages: f64::from(instrument.averages),
             systematic_is_bound: instrument.systematic_is_bound,
             known_match: None,
+            on_bench: None,
             mean_squares,
             sums: sums_by_effect(&mean_squares),
         };
@@ -146,9 +149,28 @@ impl Budget {
         }
     }
 
+    /// Adds to E|δ|² of causes that act alike in all fixtures.
+    pub(crate) fn add_mean_squares(&mut self, squares: &[(Cause, f64)]) {
+        if squares.iter().all(|(_, square)| *square == 0.0) {
+            return;
+        }
+        for of_fixture in &mut self.mean_squares {
+            for (cause, square) in squares {
+                of_fixture[*cause as usize] += square;
+            }
+        }
+        self.sums = sums_by_effect(&self.mean_squares);
+    }
+
     /// A device as a fixture sees it, with the raw match where it is known.
-    pub(crate) fn view(&self, fixture: Fixture, device: Immittance) -> Option<View> {
-        let mut view = View::of(fixture, device, self.z0.ohm())?;
+    pub(crate) fn view(&self, fixture: Fixture, device: Immittance) -> Option<View<'_>> {
+        let z0 = self.z0.ohm();
+        let mut view = match &self.on_bench {
+            None => View::of(fixture, device, z0)?,
+            Some(OnBench {
+                lines, left_out, ..
+            }) => View::on_bench(fixture, device, z0, &lines[fixture as usize], left_out)?,
+        };
         view.known_match = self.known_match;
         Some(view)
     }
@@ -250,7 +272,7 @@ impl Budget {
         Some(Cause::ALL.map(|cause| self.sensitivity_at(cause, &view)))
     }
 
-    fn sensitivity_at(&self, cause: Cause, view: &View) -> Complex64 {
+    fn sensitivity_at(&self, cause: Cause, view: &View<'_>) -> Complex64 {
         if cause == Cause::RawMatch {
             self.sensitivity_to_raw_match(view)
         } else {
@@ -259,13 +281,19 @@ impl Budget {
     }
 
     /// Scatter of the reading by one cause.
-    pub(crate) fn by_cause(&self, cause: Cause, view: &View) -> Covariance {
+    pub(crate) fn by_cause(&self, cause: Cause, view: &View<'_>) -> Covariance {
         let square = self.mean_square(cause, view.fixture);
         if cause == Cause::RawMatch {
             return self.by_raw_match(view);
         }
+        if cause == Cause::Strays {
+            return self
+                .stray_steps(view)
+                .fold(Covariance::ZERO, |sum, step| sum + Covariance::along(step));
+        }
         if cause.is_of_calibration() {
-            return Covariance::circular(0.5 * square * view.sensitivity_to(cause).norm_sqr());
+            let own = square * view.sensitivity_to(cause).norm_sqr();
+            return Covariance::circular(0.5 * (own + view.left_out(cause)));
         }
         cause
             .effect(view.fixture)
@@ -275,11 +303,11 @@ impl Budget {
     }
 
     /// Scatter of the reading by all causes.
-    pub(crate) fn total(&self, view: &View) -> Covariance {
+    pub(crate) fn total(&self, view: &View<'_>) -> Covariance {
         let sum = |parts: &mut dyn Iterator<Item = Covariance>| {
             parts.fold(Covariance::ZERO, |sum, one| sum + one)
         };
-        if view.known_match.is_some() && view.fixture != Fixture::Reflect {
+        if view.placed.is_some() || view.known_match.is_some() && view.fixture != Fixture::Reflect {
             return sum(&mut Cause::ALL
                 .into_iter()
                 .map(|cause| self.by_cause(cause, view)));
@@ -311,8 +339,8 @@ impl Budget {
     /// the reading is small in ohms, at the pole of an active part, and where it exceeds the
     /// range of numbers.
     pub fn impedance_covariance(&self, fixture: Fixture, device: Immittance) -> Option<Covariance> {
-        let reading = self.reading_covariance(fixture, device)?;
-        in_ohms(reading, fixture, device, self.z0)
+        let view = self.view(fixture, device)?;
+        in_ohms(self.total(&view), &view, device, self.z0)
     }
 
     /// e = √(u_R² + u_X²)/|Z| at k = 1. `None` for an open, a short and the pole of an active
@@ -347,23 +375,28 @@ fn sums_by_effect(mean_squares: &MeanSquares) -> [[f64; Effect::ALL.len()]; 3] {
 /// What a scatter of the reading is in Ω²; `None` where that is no finite number.
 pub(crate) fn in_ohms(
     reading: Covariance,
-    fixture: Fixture,
+    view: &View<'_>,
     device: Immittance,
     z0: ReferenceImpedance,
 ) -> Option<Covariance> {
-    let ohms = reading.through(fixture.ohm_per_reading(device, z0)?);
+    let slope = match view.placed {
+        None => view.fixture.ohm_per_reading(device, z0)?,
+        Some(_) if device.is_open() => return None,
+        Some(_) => 1.0 / view.per_ohm,
+    };
+    let ohms = reading.through(slope);
     ohms.is_finite().then_some(ohms)
 }
 
 /// √(trace C)/|D|: what a scatter of the reading is as a part of |Z|.
-pub(crate) fn relative(reading: Covariance, view: &View) -> Option<f64> {
+pub(crate) fn relative(reading: Covariance, view: &View<'_>) -> Option<f64> {
     let slope = view.slope.norm();
     (slope > 0.0).then(|| reading.trace().sqrt() / slope)
 }
 
 /// Scatter by errors of one effect with the mean square `square`.
 #[inline]
-fn scatter(effect: Effect, square: f64, view: &View) -> Covariance {
+fn scatter(effect: Effect, square: f64, view: &View<'_>) -> Covariance {
     let sensitivity = view.sensitivity(effect);
     if effect.is_real() {
         Covariance::along(sensitivity) * square

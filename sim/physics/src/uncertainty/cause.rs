@@ -47,11 +47,13 @@ pub enum Cause {
     Contact,
     /// Ground loop: current that the two cable braids share.
     GroundLoop,
+    /// What is left of the strays of the fixture where they are taken out.
+    Strays,
 }
 
 impl Cause {
     /// All of them, random ones first.
-    pub const ALL: [Self; 20] = [
+    pub const ALL: [Self; 21] = [
         Self::NoiseFloor,
         Self::TraceMagnitude,
         Self::TracePhase,
@@ -72,6 +74,7 @@ impl Cause {
         Self::Drift,
         Self::Contact,
         Self::GroundLoop,
+        Self::Strays,
     ];
 
     /// True for noise, which differs from one reading to the next and averages out.
@@ -129,6 +132,7 @@ impl Cause {
                 | Self::DisplayPhase
                 | Self::CablePhase
                 | Self::Contact
+                | Self::Strays
         )
     }
 
@@ -165,7 +169,8 @@ impl Cause {
             | Self::ThroughTracking
             | Self::Crosstalk
             | Self::RawMatch
-            | Self::GroundLoop => return None,
+            | Self::GroundLoop
+            | Self::Strays => return None,
         })
     }
 
@@ -218,7 +223,7 @@ impl Cause {
             (Self::Crosstalk, Systematic::Vendor(f)) => residual(f.crosstalk),
             (Self::LoadMatch, Systematic::Vendor(f)) => residual(f.load_match),
             (Self::Directivity | Self::ReflectTracking | Self::SourceMatch | Self::RawMatch, _)
-            | (Self::Load | Self::Open | Self::Short, _) => 0.0,
+            | (Self::Load | Self::Open | Self::Short | Self::Strays, _) => 0.0,
         }
     }
 }

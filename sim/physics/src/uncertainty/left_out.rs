@@ -25,104 +25,37 @@ use num_complex::Complex64;
 
 use crate::uncertainty::cause::Effect;
 use crate::uncertainty::lines::Product;
-use crate::{Cause, Fixture, Method, Normaliser, TwelveTerms};
+use crate::uncertainty::on_bench::CalibrationMade;
+use crate::{Cause, Fixture, Method, Normaliser};
 
 /// An error term that stays at its raw size: its cause, what a unit of it does, and |term|².
 pub(crate) type RawTerm = (Cause, Product, f64);
 
 /// The most terms that any method leaves out of one reading.
-const MOST: usize = 4;
+pub(crate) const MAX_LEFT_OUT: usize = 6;
 
 /// How the readings were corrected, and what stayed in them.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct LeftOut {
     method: Method,
-    reflect: [Option<RawTerm>; MOST],
-    through: [Option<RawTerm>; MOST],
+    reflect: [Option<RawTerm>; MAX_LEFT_OUT],
+    through: [Option<RawTerm>; MAX_LEFT_OUT],
 }
 
 impl LeftOut {
     /// A full calibration leaves nothing out.
     pub(crate) const NOTHING: Self = Self {
         method: Method::Full,
-        reflect: [None; MOST],
-        through: [None; MOST],
+        reflect: [None; MAX_LEFT_OUT],
+        through: [None; MAX_LEFT_OUT],
     };
 
-    /// What `method` leaves of the terms of a raw analyzer. `has_isolation`: isolation was
-    /// measured.
-    pub(crate) fn of(method: Method, has_isolation: bool, terms: &TwelveTerms) -> Self {
-        let one = terms.forward.one_port;
-        let load = terms.forward.load_match.norm_sqr();
-        let through = terms.forward.through_tracking;
-        let leak = terms.forward.crosstalk;
-        let source = one.source_match.norm_sqr();
-        let directivity = (one.directivity / one.reflect_tracking).norm_sqr();
-        let unisolated = (!has_isolation).then_some((
-            Cause::Crosstalk,
-            Product::BesideOpen,
-            (leak / through).norm_sqr(),
-        ));
-        let by_source = Some((Cause::SourceMatch, Product::ScaleAtSource, source));
-        let by_load = Some((Cause::LoadMatch, Product::ScaleAtLoad, load));
-        let reflect = match method {
-            Method::None => [
-                Some((
-                    Cause::Directivity,
-                    Product::Of(Effect::Absolute),
-                    one.directivity.norm_sqr(),
-                )),
-                Some((
-                    Cause::ReflectTracking,
-                    Product::Of(Effect::Relative),
-                    (one.reflect_tracking - Complex64::ONE).norm_sqr(),
-                )),
-                Some((Cause::SourceMatch, Product::Of(Effect::Square), source)),
-                None,
-            ],
-            Method::Response(normaliser) => {
-                let (beside, square) = match normaliser {
-                    Normaliser::Open => (Product::BesideOpen, Product::SquareBesideOpen),
-                    Normaliser::Short => (Product::BesideShort, Product::SquareBesideShort),
-                };
-                [
-                    Some((Cause::Directivity, beside, directivity)),
-                    Some((Cause::SourceMatch, square, source)),
-                    None,
-                    None,
-                ]
-            }
-            _ => [None; MOST],
-        };
-        let through = match method {
-            Method::None | Method::OnePort => [
-                Some((
-                    Cause::ThroughTracking,
-                    Product::Of(Effect::Relative),
-                    (through - Complex64::ONE).norm_sqr(),
-                )),
-                by_source,
-                by_load,
-                Some((
-                    Cause::Crosstalk,
-                    Product::Of(Effect::Absolute),
-                    leak.norm_sqr(),
-                )),
-            ],
-            Method::Response(_) => [by_source, by_load, unisolated, None],
-            Method::EnhancedResponse => [by_load, unisolated, None, None],
-            Method::OnePath => [
-                Some((Cause::LoadMatch, Product::Asymmetry, load)),
-                unisolated,
-                None,
-                None,
-            ],
-            Method::Full | Method::UnknownThrough => [unisolated, None, None, None],
-        };
+    /// What a calibration leaves of the terms of a raw analyzer.
+    pub(crate) fn of(made: &CalibrationMade) -> Self {
         Self {
-            method,
-            reflect,
-            through,
+            method: made.method,
+            reflect: listed(reflect_terms(made)),
+            through: listed(through_terms(made)),
         }
     }
 
@@ -135,9 +68,12 @@ impl LeftOut {
         terms.into_iter().flatten()
     }
 
-    /// True where nothing but residuals of standards is left.
-    pub(crate) fn is_nothing(&self, fixture: Fixture) -> bool {
-        self.terms(fixture).next().is_none() && self.products_hold(fixture)
+    /// True where nothing but the residuals of a full calibration is left.
+    pub(crate) fn is_nothing(&self) -> bool {
+        Fixture::ALL
+            .into_iter()
+            .all(|fixture| self.terms(fixture).next().is_none())
+            && matches!(self.method, Method::Full | Method::UnknownThrough)
     }
 
     /// True where the residuals act as after a full calibration, raw match included.
@@ -195,6 +131,91 @@ impl LeftOut {
             _ => cause
                 .effect(Fixture::Reflect)
                 .map(|(effect, factor)| (Product::Of(effect), factor)),
+        }
+    }
+}
+
+fn listed<const N: usize>(terms: [Option<RawTerm>; N]) -> [Option<RawTerm>; MAX_LEFT_OUT] {
+    let mut list = [None; MAX_LEFT_OUT];
+    for (slot, term) in list.iter_mut().zip(terms.into_iter().flatten()) {
+        *slot = Some(term);
+    }
+    list
+}
+
+fn reflect_terms(made: &CalibrationMade) -> [Option<RawTerm>; 3] {
+    let one = made.terms.forward.one_port;
+    let source = one.source_match.norm_sqr();
+    match made.method {
+        Method::None => [
+            Some((
+                Cause::Directivity,
+                Product::Of(Effect::Absolute),
+                one.directivity.norm_sqr(),
+            )),
+            Some((
+                Cause::ReflectTracking,
+                Product::Of(Effect::Relative),
+                (one.reflect_tracking - Complex64::ONE).norm_sqr(),
+            )),
+            Some((Cause::SourceMatch, Product::Of(Effect::Square), source)),
+        ],
+        Method::Response(normaliser) => {
+            let (beside, square) = match normaliser {
+                Normaliser::Open => (Product::BesideOpen, Product::SquareBesideOpen),
+                Normaliser::Short => (Product::BesideShort, Product::SquareBesideShort),
+            };
+            let directivity = (one.directivity / one.reflect_tracking).norm_sqr();
+            [
+                Some((Cause::Directivity, beside, directivity)),
+                Some((Cause::SourceMatch, square, source)),
+                None,
+            ]
+        }
+        _ => [None; 3],
+    }
+}
+
+fn through_terms(made: &CalibrationMade) -> [Option<RawTerm>; 6] {
+    let forward = made.terms.forward;
+    let load = forward.load_match.norm_sqr();
+    let source = forward.one_port.source_match.norm_sqr();
+    let (through, leak) = (forward.through_tracking, forward.crosstalk);
+    let raw_tracking = (
+        Cause::ThroughTracking,
+        Product::Of(Effect::Relative),
+        (through - Complex64::ONE).norm_sqr(),
+    );
+    let by_source = Some((Cause::SourceMatch, Product::ScaleAtSource, source));
+    let by_load = Some((Cause::LoadMatch, Product::ScaleAtLoad, load));
+    let unisolated = (!made.has_isolation).then_some((
+        Cause::Crosstalk,
+        Product::BesideOpen,
+        (leak / through).norm_sqr(),
+    ));
+    // Without a through neither the tracking nor the load match is found.
+    let no_through = (!made.has_through).then_some(raw_tracking);
+    let no_load_match = by_load.filter(|_| !made.has_through);
+    match made.method {
+        Method::None | Method::OnePort => {
+            let raw_leak = Product::Of(Effect::Absolute);
+            [
+                Some(raw_tracking),
+                by_source,
+                by_load,
+                Some((Cause::Crosstalk, raw_leak, leak.norm_sqr())),
+                None,
+                None,
+            ]
+        }
+        Method::Response(_) => [by_source, by_load, unisolated, no_through, None, None],
+        Method::EnhancedResponse => [by_load, unisolated, no_through, None, None, None],
+        Method::OnePath => {
+            let asymmetry = Some((Cause::LoadMatch, Product::Asymmetry, load));
+            [asymmetry, unisolated, no_through, no_load_match, None, None]
+        }
+        Method::Full | Method::UnknownThrough => {
+            [unisolated, no_through, no_load_match, None, None, None]
         }
     }
 }

@@ -24,7 +24,7 @@ use num_complex::Complex64;
 
 use crate::uncertainty::cause::Effect;
 use crate::uncertainty::linear::Linear;
-use crate::{EntryError, Fixture, Line, ReferenceImpedance, Stray, Strays};
+use crate::{EntryError, Fixture, Line, Mobius, ReferenceImpedance, Stray, Strays};
 
 /// A fixture on the bench.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -182,6 +182,11 @@ impl Lines {
                 }))
             }
         }
+    }
+
+    /// The map from Z in ohms to the reading.
+    pub(crate) fn map(&self, z0_ohm: f64) -> Mobius {
+        Mobius::new([self.top, self.bottom].map(|Linear([v, y])| [v, y * z0_ohm]))
     }
 
     /// The two forms whose product, over L², is what a unit error does to the reading.

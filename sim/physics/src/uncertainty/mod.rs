@@ -23,6 +23,7 @@ mod monte_carlo;
 mod noise;
 mod nudge;
 mod observation;
+mod on_bench;
 mod path;
 mod polynomial;
 mod raw_match;
@@ -60,5 +61,6 @@ pub use nudge::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };
 pub use observation::Observation;
+pub use on_bench::CalibrationMade;
 pub use residuals::Residuals;
 pub use standards_noise::STANDARD_READINGS;

@@ -50,16 +50,27 @@ impl RawMatch {
     }
 
     /// What it adds to the sensitivity coefficient of a cause, exactly; zero in reflect.
-    pub(crate) fn added(&self, cause: Cause, view: &View) -> Complex64 {
+    ///
+    /// To first order in the match where the fixture has arms.
+    pub(crate) fn added(&self, cause: Cause, view: &View<'_>) -> Complex64 {
+        if let Some(placed) = &view.placed {
+            if !placed.left_out.products_hold(view.fixture) {
+                return Complex64::ZERO;
+            }
+            if placed.lines.has_arms {
+                let [source, load] = by_match(cause, view);
+                return source * self.source[0] + load * self.load[0];
+            }
+        }
         match products(cause, view.fixture) {
             Products::None => Complex64::ZERO,
-            Products::Scale(sign) => self.wrong_scale(view) * view.slope * sign,
+            Products::Scale(sign) => self.wrong_scale(view) * view.scale() * sign,
             Products::Leak => self.leak(view) - 1.0,
         }
     }
 
     /// g in shunt-through, h in series-through.
-    fn wrong_scale(&self, view: &View) -> Complex64 {
+    fn wrong_scale(&self, view: &View<'_>) -> Complex64 {
         let [l, back] = self.load;
         let (v, y) = view.pair();
         let (top, bottom) = if view.fixture == Fixture::ShuntThrough {
@@ -79,7 +90,7 @@ impl RawMatch {
     /// dS21/dδX. The leak adds to both raw transmissions of the part and is neither in the through
     /// nor in the isolation, so the calibration finds e10e32·(1 − s·l·δX) and l·(1 − 2δX), with N
     /// and E as in [`TwelveTerms::correct`].
-    fn leak(&self, view: &View) -> Complex64 {
+    fn leak(&self, view: &View<'_>) -> Complex64 {
         let (rho, t) = (view.port_reflection(), view.s);
         let det = rho * rho - t * t;
         let [(n11, n21), (n22, n12)] = [0, 1].map(|k| {
@@ -119,7 +130,10 @@ const fn products(cause: Cause, fixture: Fixture) -> Products {
 }
 
 /// First derivatives of a sensitivity coefficient by source and load match, at none.
-fn by_match(cause: Cause, view: &View) -> [Complex64; 2] {
+fn by_match(cause: Cause, view: &View<'_>) -> [Complex64; 2] {
+    if let Some(found) = view.by_match(cause) {
+        return found;
+    }
     match products(cause, view.fixture) {
         Products::None => [Complex64::ZERO; 2],
         Products::Scale(sign) => [Complex64::ZERO, view.slope * (2.0 * sign)],
@@ -143,7 +157,12 @@ impl Cause {
 }
 
 /// Shift by the products of the residual `delta` with the source and load match given.
-pub(crate) fn shift(cause: Cause, delta: Complex64, of: [Complex64; 2], view: &View) -> Complex64 {
+pub(crate) fn shift(
+    cause: Cause,
+    delta: Complex64,
+    of: [Complex64; 2],
+    view: &View<'_>,
+) -> Complex64 {
     let [source, load] = by_match(cause, view);
     delta * (source * of[0] + load * of[1])
 }
@@ -184,7 +203,7 @@ impl Budget {
 
     /// Scatter of the reading by all products of residuals with a raw match of which only the rms
     /// is known.
-    pub(crate) fn by_raw_match(&self, view: &View) -> Covariance {
+    pub(crate) fn by_raw_match(&self, view: &View<'_>) -> Covariance {
         let sensitivity = self.sensitivity_to_raw_match(view);
         let square = self.mean_square(Cause::RawMatch, view.fixture);
         Covariance::circular(0.5 * square * sensitivity.norm_sqr())
@@ -192,7 +211,7 @@ impl Budget {
 
     /// The sensitivity coefficient of [`Cause::RawMatch`]: the root of the mean square of the
     /// products per unit of it, along D, since nearly all of it is a wrong scale of Z.
-    pub(crate) fn sensitivity_to_raw_match(&self, view: &View) -> Complex64 {
+    pub(crate) fn sensitivity_to_raw_match(&self, view: &View<'_>) -> Complex64 {
         let square: f64 = Cause::OF_CALIBRATION
             .iter()
             .map(|&cause| {
@@ -212,7 +231,7 @@ impl Budget {
     /// What one standard deviation of each product of a residual with the source and with the load
     /// match does to a reading. Fixtures measured with one front end share these products, so their
     /// order is the same in each; the squares add up to [`Self::by_raw_match`].
-    pub(crate) fn raw_match_steps(&self, view: &View) -> impl Iterator<Item = Complex64> {
+    pub(crate) fn raw_match_steps(&self, view: &View<'_>) -> impl Iterator<Item = Complex64> {
         let square = self.mean_square(Cause::RawMatch, view.fixture);
         Cause::OF_CALIBRATION.iter().flat_map(move |&cause| {
             let sigma = (0.5 * square * self.mean_square(cause, view.fixture)).sqrt();
