@@ -163,7 +163,7 @@ pub fn recipe_of(scenario: &Scenario, measurement: &Measurement, has_blanks: boo
     let mut blanks = Vec::new();
     for (name, sweep) in measurement.raw_standards_and_blanks().unwrap() {
         let [one, two] = &mut standards.reflections;
-        let slot = match name {
+        let slot = match name.as_str() {
             "open" => &mut one.open,
             "short" => &mut one.short,
             "load" => &mut one.load,

@@ -1,12 +1,12 @@
 use std::io::Write;
 
 use clap::Args;
-use jigwise_physics::{Budget, Coverage, Fixture, Merits, ReferenceImpedance};
+use jigwise_physics::{Budget, Cause, Coverage, Fixture, Merits, ReferenceImpedance};
 use serde::Serialize;
 
 use super::table::Table;
 use super::{CommandError, angle, reference};
-use jigwise_bench::words::{cause, fixture_key, fixture_title, omitted, omitted_words};
+use jigwise_bench::words::{fixture_key, fixture_title, omitted, omitted_words};
 use jigwise_bench::{NamedInstrument, Reach};
 use jigwise_quantity::{engineering, fixed, parse_share};
 
@@ -61,7 +61,7 @@ impl ReachArguments {
                 fixtures.push(FixtureReachJson {
                     fixture: fixture_key(fixture),
                     ranges: ranges.iter().map(RangeJson::from).collect(),
-                    left_out: omitted.into_iter().flatten().map(cause).collect(),
+                    left_out: omitted.into_iter().flatten().map(Cause::name).collect(),
                 });
             }
             let json = ReachJson {

@@ -25,6 +25,21 @@ impl<'a> RawTable<'a> {
             .map(|table| Self(table.into_inner()))
             .map_err(|error| not_toml(place, &error))
     }
+
+    /// Where in the text a table begins, by its path such as `calibration.open`.
+    pub(super) fn start_of(&self, path: &str) -> Option<usize> {
+        let mut table = &self.0;
+        let mut start = None;
+        for key in path.split('.') {
+            let found = table.get(key)?;
+            start = Some(found.span().start);
+            table = match found.get_ref() {
+                DeValue::Table(inner) => inner,
+                _ => return None,
+            };
+        }
+        start
+    }
 }
 
 /// What is wrong with text that is no TOML, by its line. The parser's own words name its grammar,

@@ -93,9 +93,7 @@ pub(super) struct Reduce {
     /// How often the part was connected after the calibration; 0: soldered and left.
     #[arg(long, value_name = "COUNT", value_parser = connections, default_value = "0")]
     connections: u32,
-    /// Values of a circuit: auto for the one that follows the readings best, resistor,
-    /// capacitor, inductor, inductor-with-skin, series-rlc, parallel-rlc, crystal, choke, stub.
-    #[arg(long, value_name = "KIND", value_parser = model)]
+    #[arg(long, value_name = "KIND", value_parser = model, help = model_help())]
     model: Option<Wanted>,
     /// Write a folder: report.html, points.csv, figures, and impedance.s1p.
     #[arg(long, value_name = "FOLDER")]
@@ -388,9 +386,19 @@ fn model(text: &str) -> Result<Wanted, String> {
     if let Some((_, model)) = MODELS.iter().find(|(key, _)| *key == text) {
         return Ok(Wanted::OneOf(vec![*model]));
     }
-    let keys: Vec<&str> = ["auto", "stub"]
-        .into_iter()
-        .chain(MODELS.iter().map(|(key, _)| *key))
-        .collect();
-    Err(expected_one_of(text, &keys))
+    Err(expected_one_of(text, &model_words()))
+}
+
+/// The words that stand for a model, or for several.
+fn model_words() -> Vec<&'static str> {
+    let keys = MODELS.iter().map(|(key, _)| *key);
+    ["auto", "stub"].into_iter().chain(keys).collect()
+}
+
+fn model_help() -> String {
+    format!(
+        "Values of a circuit: auto for the one that follows the readings best, stub for a line \
+         with either end, or one of {}",
+        MODELS.map(|(key, _)| key).join(", ")
+    )
 }

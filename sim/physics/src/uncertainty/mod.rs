@@ -43,7 +43,7 @@ pub use coverage::{
     coverage_region_through, distance_from_pole,
 };
 pub use draws::Draws;
-pub use entry::InstrumentEntry;
+pub use entry::{EntryKind, InstrumentEntry};
 pub use instrument::{
     Instrument, StandardsResiduals, Systematic, VendorFigures, angle_from_degrees, ratio_from_db,
     rms_from_db,
