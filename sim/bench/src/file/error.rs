@@ -5,7 +5,7 @@ use std::path::Path;
 
 use jigwise_quantity::excerpt;
 
-use super::table::RawTable;
+use super::raw::RawTable;
 
 /// A scenario, instrument or calibration that can't be used, and where in its file.
 #[derive(Debug, Clone, PartialEq)]
