@@ -16,7 +16,10 @@ use jigwise_tests::seed::seed;
 fn an_open_and_a_short_a_quarter_wave_apart_coincide() {
     let kit = Kit {
         reflections: Trio {
-            short: Standard::SHORT.behind(OffsetLine::of_delay(100e-12)),
+            short: Standard::SHORT.behind(OffsetLine {
+                delay_s: 100e-12,
+                ..OffsetLine::FLUSH
+            }),
             ..Kit::IDEAL.reflections
         },
         ..Kit::IDEAL

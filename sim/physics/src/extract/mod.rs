@@ -52,6 +52,7 @@
 mod bic;
 mod crossing;
 mod crystal_start;
+mod curve;
 mod error;
 mod extracted;
 mod fit;

@@ -39,7 +39,7 @@ use num_complex::Complex64;
 
 use crate::uncertainty::cause::Effect;
 use crate::uncertainty::noise::{DisplaySteps, Noise};
-use crate::uncertainty::raw_match::RawMatch;
+use crate::uncertainty::port_match::RawMatch;
 use crate::uncertainty::view::View;
 use crate::{Cause, Covariance, EntryError, Fixture, Immittance, Instrument, ReferenceImpedance};
 

@@ -21,6 +21,7 @@ mod nudge;
 mod observation;
 mod path;
 mod polynomial;
+mod port_match;
 mod raw_match;
 mod residuals;
 mod resolve;

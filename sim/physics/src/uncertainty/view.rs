@@ -3,8 +3,8 @@
 use num_complex::Complex64;
 
 use crate::uncertainty::cause::Effect;
-use crate::uncertainty::raw_match::RawMatch;
-use crate::{Cause, Fixture, Immittance};
+use crate::uncertainty::port_match::RawMatch;
+use crate::{Fixture, Immittance};
 
 /// A device as one fixture sees it, everything finite.
 #[derive(Debug, Clone, Copy)]
@@ -96,20 +96,6 @@ impl View {
                 let size = (1.0 + self.mirrored().norm_sqr()).sqrt();
                 self.port_reflection() * size
             }
-        }
-    }
-
-    /// What a unit residual of a cause does to the reading, sign and phase kept; exactly where the
-    /// front end is known, else without its raw match.
-    pub(crate) fn sensitivity_to(&self, cause: Cause) -> Complex64 {
-        let plain = cause
-            .effect(self.fixture)
-            .map_or(Complex64::ZERO, |(effect, factor)| {
-                self.sensitivity(effect) * factor
-            });
-        match &self.known_match {
-            Some(known) => plain + known.added(cause, self),
-            None => plain,
         }
     }
 }
