@@ -49,7 +49,7 @@ impl From<Unit> for Expected {
 /// The message names the text, says what is wrong with it and gives an example.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ValueError {
-    text: String,
+    text: Box<str>,
     expected: Expected,
     fault: Fault,
 }
@@ -96,7 +96,7 @@ pub(crate) enum Fault {
 impl ValueError {
     pub(crate) fn new(text: &str, expected: impl Into<Expected>, fault: Fault) -> Self {
         Self {
-            text: text.trim().to_owned(),
+            text: text.trim().into(),
             expected: expected.into(),
             fault,
         }
@@ -116,7 +116,7 @@ impl ValueError {
             return self;
         }
         Self {
-            text: whole.trim().to_owned(),
+            text: whole.trim().into(),
             ..self
         }
     }

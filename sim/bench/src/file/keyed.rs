@@ -395,3 +395,51 @@ impl<'a> Keyed<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_list_of_tables_is_read_and_refused_by_its_lines() {
+        let lengths = |text: &str| -> Result<Vec<f64>, ScenarioError> {
+            let place = Place {
+                file: "lines.toml",
+                text,
+            };
+            let raw = RawTable::parse(&place)?;
+            let file = Keyed::document(&place, &raw, "a file", Some(&["version", "line"]))?;
+            let lines = file.tables("line", "line", &["length"])?;
+            lines
+                .iter()
+                .map(|line| line.needed_positive("length", Unit::Metre))
+                .collect()
+        };
+        let two = "version = 1\n[[line]]\nlength = 1\n[[line]]\nlength = 2\n";
+        assert_eq!(lengths(two), Ok(vec![1.0, 2.0]));
+        assert_eq!(lengths("version = 1\n"), Ok(Vec::new()));
+        for (text, line, words) in [
+            (two.replace("= 2", "= 0"), 5, "above zero"),
+            (two.replace("length = 2", ""), 4, "[[line]] needs length"),
+            (
+                two.replace("length = 2", "lenght = 2"),
+                5,
+                "no key of [[line]]; did you mean",
+            ),
+            (
+                "version = 1\n[line]\n".to_owned(),
+                2,
+                "write each as [[line]]",
+            ),
+            (
+                "version = 1\nline = [1]\n".to_owned(),
+                2,
+                "write each as [[line]]",
+            ),
+        ] {
+            let error = lengths(&text).unwrap_err();
+            assert_eq!(error.line(), Some(line), "{error}");
+            assert!(error.to_string().contains(words), "{error}");
+        }
+    }
+}
