@@ -1,5 +1,6 @@
 //! A bench measured a thousand times from its files on: the machinery of `tests/closed_loop.rs`.
 
+use crate::distance::distance_squared;
 use crate::seed::{SEED_VARIABLE, seed};
 use jigwise_bench::{Budget, CalibrationPlan, Fixture, Measurement, Scenario};
 use jigwise_physics::{
@@ -139,8 +140,7 @@ impl Case {
                     }
                     Way::Fit(model, truth) => {
                         let found = sweep.fit(*model).map_err(|why| why.to_string())?;
-                        found
-                            .distance_squared(truth)
+                        distance_squared(&found, truth)
                             .ok_or_else(|| format!("{:?}", found.refused))
                     }
                 }
@@ -163,7 +163,7 @@ pub fn recipe_of(scenario: &Scenario, measurement: &Measurement, has_blanks: boo
     let mut blanks = Vec::new();
     for (name, sweep) in measurement.raw_standards_and_blanks().unwrap() {
         let [one, two] = &mut standards.reflections;
-        let slot = match name {
+        let slot = match name.as_str() {
             "open" => &mut one.open,
             "short" => &mut one.short,
             "load" => &mut one.load,

@@ -7,6 +7,7 @@
 pub mod answers;
 pub mod blended_loop;
 pub mod closed_loop;
+pub mod distance;
 pub mod divider;
 pub mod exact;
 pub mod expected;

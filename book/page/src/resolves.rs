@@ -3,11 +3,11 @@
 
 use jigwise_bench::quotes::Shown;
 use jigwise_bench::words::{
-    self, fixture_connection, fixture_key, fixture_title, limit_key, reading_name, sigma, verdict,
+    fixture_connection, fixture_key, fixture_title, limit_key, reading_name, sigma, verdict,
 };
 use jigwise_bench::{
-    BudgetEntry, Cause, Complex64, Coverage, Fixture, FixtureAppraisal, ResolvableChange,
-    SEEN_SIGMA, change, engineering, percent, plain_complex,
+    Cause, Complex64, Coverage, Fixture, FixtureAppraisal, InstrumentEntry, ResolvableChange,
+    SEEN_SIGMA, change, engineering, entries, percent, plain_complex,
 };
 use jigwise_quantity::{significant, unsigned_percent};
 use maud::{Markup, html};
@@ -15,7 +15,7 @@ use maud::{Markup, html};
 use crate::block::{Block, BlockError};
 use crate::markup::{self, paragraph, row, sum, table};
 use crate::weighed::Weighed;
-use crate::words::{NONE, part, tied, title};
+use crate::words::{part, tied, title};
 use crate::worked::formula;
 
 /// Entries are shown until what is left is less than this share of e².
@@ -113,7 +113,7 @@ impl Example {
             }
             left -= (gain * error).powi(2);
             rows.push(entry(
-                words::cause(cause),
+                cause.name(),
                 kind(cause),
                 &significant(error, 3),
                 gain * error,
@@ -205,16 +205,14 @@ impl Example {
         html! {
             "Above the noise, that is with clouds " (sigma(SEEN_SIGMA)) "\u{202f}σ apart, a change \
              shows from " (shows(asked.noise)) ". On a display with steps of "
-            (self.entry("Display step, size")) " and " (self.entry("Display step, angle"))
+            (self.entry(&InstrumentEntry::DISPLAY_MAGNITUDE)) " and "
+            (self.entry(&InstrumentEntry::DISPLAY_PHASE))
             " it shows from " (shows(asked.display)) ". The larger of the two counts."
         }
     }
 
-    fn entry(&self, name: &str) -> String {
-        let figures = &self.seen.instrument.figures;
-        BudgetEntry::of(figures)
-            .find(|entry| entry.name == name)
-            .map_or(NONE.to_owned(), |entry| entry.shown(figures))
+    fn entry(&self, entry: &InstrumentEntry) -> String {
+        entries::shown(entry, &self.seen.instrument.figures)
     }
 
     fn result(&self, appraisal: &FixtureAppraisal) -> String {

@@ -4,8 +4,9 @@
 use std::fmt::Display;
 
 use jigwise_physics::{
-    Budget, Cause, Complex64, Correction, Draws, EntryError, Fixture, Immittance, Mobius, Port,
-    Ratio, RawAnalyzer, ReferenceImpedance, Residuals, Scattering, Strays, solve,
+    Budget, CalibrationError, Cause, Complex64, Correction, Draws, EntryError, Fixture, Immittance,
+    Mobius, Piece, Port, Ratio, RawAnalyzer, ReferenceImpedance, Residuals, Scattering, Strays,
+    solve,
 };
 
 use crate::front_end::FrontEnd;
@@ -169,7 +170,9 @@ impl Calibrated {
         freq_hz: f64,
         noise: Option<&mut Noise>,
     ) -> Result<Self, ScenarioError> {
-        let failed = |error: &dyn Display| ScenarioError::free(format!("calibration: {error}"));
+        let failed = |error: &dyn Display| {
+            ScenarioError::free(format!("calibration: {error}")).about(vec![CALIBRATION.into()])
+        };
         let reference = scenario.reference;
         let analyzer = FrontEnd::of(scenario, plan).analyzer();
         let mut truth = plan.truth(freq_hz, reference).map_err(|e| failed(&e))?;
@@ -182,13 +185,28 @@ impl Calibrated {
         let measured = analyzer.measure_standards(&truth, freq_hz, &slips, noise);
         Ok(Self {
             analyzer,
-            correction: solve(plan.method, &measured, &taken_for).map_err(|e| failed(&e))?,
+            correction: solve(plan.method, &measured, &taken_for)
+                .map_err(|e| failed(&e).about(tables_of(&e)))?,
         })
     }
 }
 
+/// The table of a calibration.
+const CALIBRATION: &str = "calibration";
+
+/// The tables of a scenario that an error of a calibration is about.
+fn tables_of(error: &CalibrationError) -> Vec<String> {
+    error
+        .pieces()
+        .into_iter()
+        .filter_map(Piece::step)
+        .map(|step| format!("{CALIBRATION}.{}", step.name()))
+        .chain([CALIBRATION.to_owned()])
+        .collect()
+}
+
 fn entry(error: EntryError) -> ScenarioError {
-    ScenarioError::free(format!("strays: {error}"))
+    ScenarioError::free(format!("strays: {error}")).about(vec!["strays".into()])
 }
 
 /// What an instrument adds at random. The residuals of the standards are drawn once, for all

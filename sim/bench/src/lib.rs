@@ -31,7 +31,7 @@ mod chain;
 pub mod change;
 mod clouds;
 mod device;
-mod entries;
+pub mod entries;
 pub mod file;
 mod fixture_entries;
 mod formula;
@@ -51,25 +51,25 @@ pub mod words;
 pub use blank::Blank;
 pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError, ImpedanceTable, parse_reading};
-pub use entries::{BudgetEntry, described_otherwise};
+pub use entries::described_otherwise;
 pub use file::{ScenarioError, expected_one_of, hint};
 pub use fixture_entries::StrayEntry;
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::Quantity as PartQuantity;
 pub use jigwise_physics::{
-    Appraisal, AveragesNeeded, Blend, BlendError, Budget, Cause, Complex64, Coverage, Crossover,
-    Direction, DiscImage, Draws, EntryError, Equivalents, Fixture, FixtureAppraisal, Immittance,
-    Instrument, Limit, Line, LineEnd, Merits, ModulusInterval, Nudge, NumberError, Part, Reach,
-    ReferenceImpedance, Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Standard, Strays,
-    Termination, Trust, Verdict, WantedChange,
+    Appraisal, AveragesNeeded, Blend, BlendError, Budget, CalibrationStep, Cause, Complex64,
+    Coverage, Crossover, Direction, DiscImage, Draws, EntryError, Equivalents, Fixture,
+    FixtureAppraisal, Immittance, Instrument, InstrumentEntry, Limit, Line, LineEnd, Merits,
+    ModulusInterval, Nudge, NumberError, Part, Reach, ReferenceImpedance, Reflection, Residuals,
+    ResolvableChange, SEEN_SIGMA, Standard, Strays, Termination, Trust, Verdict, WantedChange,
 };
 pub use jigwise_physics::{
     BlankError, Deembedded, Extracted, Goodness, LEFT_SHARE, OpenShort, PlaneBlank, PortExtension,
     SPEED_OF_LIGHT_M_PER_S, without_empty_gap, without_shorted_branch,
 };
 pub use jigwise_quantity::{
-    Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, fixed, parse_count,
-    parse_quantity, parse_share, parse_value, percent, plain_complex, with_spread,
+    MAX_QUOTED, Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, excerpt, fixed,
+    parse_count, parse_quantity, parse_share, parse_value, percent, plain_complex, with_spread,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};

@@ -111,40 +111,7 @@ pub(super) fn write_appraisal(
             "in place"
         }
     )?;
-    let mut table = Table::new([
-        "Fixture",
-        "u(R)",
-        "u(X)",
-        "u(Z)/|Z|",
-        "Up shows",
-        "Down shows",
-        "Nudge",
-    ]);
-    for seen in &appraisal.fixtures {
-        let u = |pick: fn(&jigwise_physics::OhmUncertainty) -> f64| {
-            seen.ohms
-                .filter(|_| seen.trust.has_deviation())
-                .map_or("–".into(), |ohms| engineering(pick(&ohms), "Ω", 3))
-        };
-        let change = |of: fn(&jigwise_physics::Resolvable) -> jigwise_physics::ResolvableChange| {
-            seen.resolvable
-                .map_or("–".into(), |both| resolvable(of(&both)))
-        };
-        table.row([
-            fixture_title(seen.fixture).to_owned(),
-            u(|ohms| ohms.u_r_ohm),
-            u(|ohms| ohms.u_x_ohm),
-            seen.figure_of_merit
-                .filter(|_| seen.trust.has_deviation())
-                .map_or("–".into(), |e| {
-                    percent(e).trim_start_matches('+').to_owned()
-                }),
-            change(|both| both.increase),
-            change(|both| both.decrease),
-            verdict(seen),
-        ]);
-    }
-    table.write(out)?;
+    table_of(&appraisal.fixtures).write(out)?;
     writeln!(out, "{STANDARD_UNCERTAINTY}")?;
     for seen in &appraisal.fixtures {
         let has_ohms = seen.ohms.is_some();
@@ -172,4 +139,42 @@ pub(super) fn write_appraisal(
         writeln!(out, "{sentence}")?;
     }
     Ok(())
+}
+
+/// What each fixture makes of the value and of the nudge, a row each.
+fn table_of(fixtures: &[FixtureAppraisal]) -> Table {
+    let mut table = Table::new([
+        "Fixture",
+        "u(R)",
+        "u(X)",
+        "u(Z)/|Z|",
+        "Up shows",
+        "Down shows",
+        "Nudge",
+    ]);
+    for seen in fixtures {
+        let u = |pick: fn(&jigwise_physics::OhmUncertainty) -> f64| {
+            seen.ohms
+                .filter(|_| seen.trust.has_deviation())
+                .map_or("–".into(), |ohms| engineering(pick(&ohms), "Ω", 3))
+        };
+        let change = |of: fn(&jigwise_physics::Resolvable) -> jigwise_physics::ResolvableChange| {
+            seen.resolvable
+                .map_or("–".into(), |both| resolvable(of(&both)))
+        };
+        table.row([
+            fixture_title(seen.fixture).to_owned(),
+            u(|ohms| ohms.u_r_ohm),
+            u(|ohms| ohms.u_x_ohm),
+            seen.figure_of_merit
+                .filter(|_| seen.trust.has_deviation())
+                .map_or("–".into(), |e| {
+                    percent(e).trim_start_matches('+').to_owned()
+                }),
+            change(|both| both.increase),
+            change(|both| both.decrease),
+            verdict(seen),
+        ]);
+    }
+    table
 }

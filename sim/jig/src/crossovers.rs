@@ -148,7 +148,7 @@ impl Crossovers {
             let causes: Vec<&str> = Cause::ALL
                 .into_iter()
                 .filter(|cause| cause.moves_shunt_series_crossover() == moves)
-                .map(jigwise_bench::words::cause)
+                .map(Cause::name)
                 .collect();
             causes.join(", ")
         };

@@ -10,8 +10,9 @@ use jigwise_physics::{
 
 use crate::blending::{Numbers, Sight, Sights};
 use crate::cores::on_all_cores;
-use crate::fit_input::{GrowingInput, fitted};
+use crate::fit_input::GrowingInput;
 use crate::frequency::point_at;
+use crate::thin::fitted;
 use crate::{
     EnsembleError, FitInput, IDENTITY, PartPoint, ReduceError, ReducedPoint, Reducer, Source,
 };

@@ -7,6 +7,7 @@ use jigwise_touchstone::Sweep;
 
 use crate::point_reducer::Expected;
 use crate::soundness::{Soundness, resistance};
+use crate::thin::fitted;
 use crate::{Recipe, ReduceError, ReducedPoint, Reducer, Source};
 
 /// Readings and systematic steps of a sweep as the extraction of part values takes them.
@@ -111,9 +112,6 @@ impl SweepErrors for ExpectedErrors {
     }
 }
 
-/// Most points that a fit is made from; more say nothing new and cost time.
-const MAX_FITTED: usize = 2_001;
-
 /// Reduces a sweep, thinned evenly to at most 2001 points, for [`jigwise_physics::ImpedanceSweep`].
 /// Points without a finite impedance, and one at 0 Hz, are left out. Without an instrument there
 /// is neither scatter nor shift.
@@ -147,11 +145,6 @@ impl Reducer<'_> {
     }
 }
 
-/// The points of a sweep that a fit is made from.
-pub(crate) fn fitted(len: usize) -> impl Iterator<Item = usize> {
-    (0..len).step_by(len.div_ceil(MAX_FITTED).max(1))
-}
-
 /// Fit input that grows point by point, each from a fixture of its own.
 pub(crate) struct GrowingInput {
     input: FitInput,
@@ -179,7 +172,7 @@ impl GrowingInput {
         }
         if self.has_budget {
             if input.soundness.stands() {
-                input.soundness = resistance(&input, &self.errors);
+                input.soundness = resistance(&input.z_ohm, input.shifts.len(), &self.errors);
             }
             input.errors = Some(self.errors);
         }

@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use jigwise_bench::Blank;
-use jigwise_physics::{Budget, Fixture, Port, PortExtension, Strays};
+use jigwise_physics::{Budget, Fixture, Port, PortExtension, ReflectionStandard, Strays};
 use jigwise_touchstone::Sweep;
 
 use crate::frequency::point_at;
-use crate::{Beside, ReduceError, ReflectionStandard, StandardSweeps};
+use crate::{Beside, ReduceError, StandardSweeps};
 
 /// How a sweep is turned into ohms. The default takes the file as corrected at the part.
 #[derive(Debug, Clone, Default)]

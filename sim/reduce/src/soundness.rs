@@ -22,9 +22,9 @@ use jigwise_physics::{
 };
 use jigwise_quantity::fixed;
 
-use crate::fit_input::fitted;
 use crate::point_reducer::IdentityErrors;
-use crate::{FitInput, IDENTITY, ReduceError, Reducer};
+use crate::thin::fitted;
+use crate::{IDENTITY, ReduceError, Reducer};
 
 /// Share of the points that may miss the identity where no instrument says by how much.
 const MAX_SHARE_MISSED: f64 = 0.1;
@@ -236,11 +236,16 @@ impl Reducer<'_> {
     }
 }
 
-/// Whether R is below zero no further than noise and systematic errors take it.
-pub(crate) fn resistance(input: &FitInput, errors: &dyn SweepErrors) -> Soundness {
+/// Whether R is below zero no further than noise and systematic errors take it; `shifts` is how
+/// many of them `errors` has.
+pub(crate) fn resistance(
+    z_ohm: &[Complex64],
+    shifts: usize,
+    errors: &dyn SweepErrors,
+) -> Soundness {
     let mut judged = Judged::new();
-    let mut shifts = vec![Complex64::ZERO; input.shifts.len()];
-    for (k, z) in input.z_ohm.iter().enumerate() {
+    let mut shifts = vec![Complex64::ZERO; shifts];
+    for (k, z) in z_ohm.iter().enumerate() {
         shifts.fill(Complex64::ZERO);
         // Where the law still holds, free of the noise of R, and as far from the open, whose
         // neighbourhood holds readings of any R.

@@ -4,8 +4,8 @@ use egui::text::{CCursor, CCursorRange};
 use egui::text_edit::TextEditState;
 use egui::{Response, RichText, TextEdit, Ui};
 use jigwise_bench::{
-    Complex64, Device, Immittance, Readout, ReferenceImpedance, Scenario, Unit, above_zero,
-    engineering, fixed, parse_value, steer,
+    Complex64, Device, Immittance, MAX_QUOTED, Readout, ReferenceImpedance, Scenario, Unit,
+    above_zero, engineering, excerpt, fixed, parse_value, steer,
 };
 
 use super::paint::color;
@@ -28,16 +28,20 @@ impl Entries {
 }
 
 /// A single field outside the row of the part.
-pub(super) struct TypedText {
+pub(super) struct TypedText<'a> {
     pub name: &'static str,
-    pub hint: &'static str,
+    pub hint: &'a str,
     pub width: f32,
     /// What it shows when nobody types in it.
     pub shown: String,
 }
 
 /// Shows a field; what was typed comes back once it is entered.
-pub(super) fn typed_ui(ui: &mut Ui, entries: &mut Entries, typed: &TypedText) -> Option<String> {
+pub(super) fn typed_ui(
+    ui: &mut Ui,
+    entries: &mut Entries,
+    typed: &TypedText<'_>,
+) -> Option<String> {
     let mut text = match &entries.other {
         Some((name, text)) if *name == typed.name => text.clone(),
         _ => typed.shown.clone(),
@@ -240,8 +244,9 @@ fn take(desk: &mut Desk, entry: Entry, text: &str) -> Result<(), String> {
             let degrees = value(Unit::Degree)?;
             if !(-180.0..=180.0).contains(&degrees) {
                 return Err(format!(
-                    "Phase of Z: \"{text}\" is beyond half a turn; write degrees from −90 to 90, \
-                     or up to 180 for an active part"
+                    "Phase of Z: \"{}\" is beyond half a turn; write degrees from −90 to 90, or \
+                     up to 180 for an active part",
+                    excerpt(text, MAX_QUOTED)
                 ));
             }
             if readout.device.is_open() || readout.device.is_short() {

@@ -1,7 +1,9 @@
 //! Every entry of the instrument's budget, live.
 
 use egui::{RichText, Ui};
-use jigwise_bench::{BudgetEntry, Instrument, NamedInstrument, described_otherwise};
+use jigwise_bench::{
+    Instrument, InstrumentEntry, NamedInstrument, described_otherwise, entries as budget,
+};
 
 use super::entries::{Entries, TypedText, typed_ui};
 use super::paint::color;
@@ -28,17 +30,17 @@ pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries,
         }
     });
     ui.horizontal_wrapped(|ui| {
-        for entry in BudgetEntry::of(&instrument.figures) {
+        for entry in InstrumentEntry::of(&instrument.figures) {
             ui.label(RichText::new(entry.name).color(faint));
             let typed = TypedText {
                 name: entry.name,
-                hint: entry.hint,
+                hint: &budget::hint(entry),
                 width: 84.0,
-                shown: entry.shown(&instrument.figures),
+                shown: budget::shown(entry, &instrument.figures),
             };
             if let Some(text) = typed_ui(ui, entries, &typed) {
                 let mut figures = instrument.figures;
-                match entry.change(&mut figures, &text) {
+                match budget::change(entry, &mut figures, &text) {
                     Ok(()) => take(desk, entries, figures),
                     Err(complaint) => entries.say(Err(complaint)),
                 }

@@ -2,12 +2,12 @@
 
 use std::path::Path;
 
-use jigwise_physics::{Instrument, ReferenceImpedance, Systematic};
+use jigwise_physics::{Instrument, InstrumentEntry, ReferenceImpedance, Systematic};
 use toml::Table;
 
-use crate::entries::{BudgetEntry, described_otherwise};
+use crate::entries::{self, described_otherwise};
 use crate::file::{self, Keyed, Place, RawTable, ScenarioError, expected_one_of};
-use jigwise_quantity::Unit;
+use jigwise_quantity::{MAX_QUOTED, Unit, excerpt};
 
 /// An instrument's error budget with the name it goes by.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,7 +61,8 @@ impl NamedInstrument {
         let path = Path::new(name_or_file);
         if !path.exists() {
             return Err(ScenarioError::free(format!(
-                "\"{name_or_file}\" is neither a file nor an instrument, {}",
+                "\"{}\" is neither a file nor an instrument, {}",
+                excerpt(name_or_file, MAX_QUOTED),
                 expected_one_of(name_or_file, &Self::preset_names())
             )));
         }
@@ -88,7 +89,7 @@ impl NamedInstrument {
 const KEYS: [&str; 4] = ["name", "preset", "reference", "bound"];
 
 fn table<'a>(file: &Keyed<'a>) -> Result<Option<Keyed<'a>>, ScenarioError> {
-    let entries = BudgetEntry::ALL.iter().map(|entry| entry.key);
+    let entries = InstrumentEntry::ALL.iter().map(|entry| entry.key);
     let known: Vec<&str> = KEYS.into_iter().chain(entries).collect();
     file.table("instrument", "instrument", &known)
 }
@@ -114,7 +115,11 @@ fn named(keyed: &Keyed<'_>) -> Result<Option<NamedInstrument>, ScenarioError> {
     let preset = keyed.read("preset", |text| {
         NamedInstrument::preset(text).ok_or_else(|| {
             let names = NamedInstrument::preset_names();
-            format!("\"{text}\" is no preset, {}", expected_one_of(text, &names))
+            format!(
+                "\"{}\" is no preset, {}",
+                excerpt(text, MAX_QUOTED),
+                expected_one_of(text, &names)
+            )
         })
     })?;
     let is_preset = preset.is_some();
@@ -131,17 +136,18 @@ fn named(keyed: &Keyed<'_>) -> Result<Option<NamedInstrument>, ScenarioError> {
     Ok(Some(NamedInstrument { name, figures }))
 }
 
-/// The figures with the entries that the table names.
+/// The figures with the entries that a table names. They are read of any table with the keys of
+/// [`InstrumentEntry::ALL`].
 fn changed(keyed: &Keyed<'_>, start: Instrument) -> Result<Instrument, ScenarioError> {
-    let named = |is_of: fn(&BudgetEntry) -> bool| {
-        BudgetEntry::ALL
+    let named = |is_of: fn(&InstrumentEntry) -> bool| {
+        InstrumentEntry::ALL
             .iter()
             .find(|entry| is_of(entry) && keyed.has(entry.key))
     };
     let mut figures = start;
-    let of_data_sheet = named(BudgetEntry::is_of_data_sheet);
+    let of_data_sheet = named(InstrumentEntry::is_of_data_sheet);
     if let Some(entry) = of_data_sheet {
-        if named(BudgetEntry::is_of_standards).is_some() {
+        if named(InstrumentEntry::is_of_standards).is_some() {
             return Err(keyed.error(
                 entry.key,
                 "load, open and short describe what really happens; directivity, \
@@ -155,8 +161,8 @@ fn changed(keyed: &Keyed<'_>, start: Instrument) -> Result<Instrument, ScenarioE
     if let Some(bound) = keyed.flag("bound")? {
         figures.systematic_is_bound = bound;
     }
-    for entry in BudgetEntry::ALL {
-        keyed.read(entry.key, |text| entry.read(&mut figures, text))?;
+    for entry in InstrumentEntry::ALL {
+        keyed.read(entry.key, |text| entries::read(entry, &mut figures, text))?;
     }
     if let (Some(entry), Systematic::Standards(_)) = (of_data_sheet, start.systematic) {
         check_data_sheet(keyed, entry)?;
@@ -166,8 +172,8 @@ fn changed(keyed: &Keyed<'_>, start: Instrument) -> Result<Instrument, ScenarioE
 
 /// Refuses a data sheet without all the figures of its own kind, of which the table gives
 /// `given`: the standards of a preset say nothing of the others.
-fn check_data_sheet(keyed: &Keyed<'_>, given: &BudgetEntry) -> Result<(), ScenarioError> {
-    let missing: Vec<&BudgetEntry> = BudgetEntry::ALL
+fn check_data_sheet(keyed: &Keyed<'_>, given: &InstrumentEntry) -> Result<(), ScenarioError> {
+    let missing: Vec<&InstrumentEntry> = InstrumentEntry::ALL
         .iter()
         .filter(|entry| entry.is_of_data_sheet() && !keyed.has(entry.key))
         .collect();
@@ -179,11 +185,10 @@ fn check_data_sheet(keyed: &Keyed<'_>, given: &BudgetEntry) -> Result<(), Scenar
         given.key,
         format!(
             "{} is a figure of a data sheet and comes with {}, which the table does not give; add \
-             {}, {}",
+             for example {}",
             given.key,
             keys.join(" and "),
-            first.key,
-            first.hint
+            entries::line_of_file(first)
         ),
     ))
 }
@@ -197,8 +202,8 @@ pub(super) fn instrument_table(named: &NamedInstrument) -> Table {
     }
     table.insert("name".into(), named.name.clone().into());
     table.insert("bound".into(), named.figures.systematic_is_bound.into());
-    for entry in BudgetEntry::of(&named.figures) {
-        if let Some(value) = entry.written(&named.figures) {
+    for entry in InstrumentEntry::ALL {
+        if let Some(value) = entries::written(entry, &named.figures) {
             table.insert(entry.key.into(), value);
         }
     }

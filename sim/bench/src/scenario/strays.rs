@@ -7,7 +7,7 @@ use toml::{Table, Value};
 
 use crate::file::{self, Keyed, Place, RawTable, ScenarioError};
 use crate::fixture_entries::{ArmStray, PartStray};
-use jigwise_quantity::Unit;
+use jigwise_quantity::{MAX_QUOTED, Unit, excerpt};
 
 /// The residuals of the fixtures, and whether they are taken out again.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -55,8 +55,9 @@ impl NamedStrays {
         let path = Path::new(name_or_file);
         if !path.exists() {
             return Err(ScenarioError::free(format!(
-                "\"{name_or_file}\" is neither a file nor the word \"{}\"; expected that word, \
-                 or a file with a [strays] table",
+                "\"{}\" is neither a file nor the word \"{}\"; expected that word, or a file \
+                 with a [strays] table",
+                excerpt(name_or_file, MAX_QUOTED),
                 Self::TYPICAL
             )));
         }

@@ -4,7 +4,7 @@ use jigwise_physics::{Cause, Coverage, Fixture};
 
 use crate::readout::{Bench, Readout};
 use crate::scenario::NamedInstrument;
-use crate::words::{cause, fixture_key, omitted_words};
+use crate::words::{fixture_key, omitted_words};
 use jigwise_quantity::{engineering, fixed, percent};
 
 /// The advice: which fixture for the value and for the change, how good each would be with what its
@@ -115,7 +115,7 @@ fn worst_cause(bench: &Bench, fixture: Fixture) -> Option<&'static str> {
             Some((each, scatter.trace()))
         })
         .max_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(worst, _)| cause(worst))
+        .map(|(worst, _)| worst.name())
 }
 
 fn two_digits(value: f64) -> String {

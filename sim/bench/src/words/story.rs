@@ -1,6 +1,6 @@
 //! Sentences about a bench: the strays of its fixtures and its calibration.
 
-use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance, Strays};
+use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance, ReflectionStandard, Strays};
 
 use crate::device::Device;
 use crate::fixture_entries::PartStray;
@@ -127,30 +127,13 @@ fn calibration_sentences(
     }
     let usual = CalibrationPlan::new(plan.method, reference);
     let (is, ideal) = (&plan.standards.reflections, &usual.standards.reflections);
-    for (name, differs, taken_for_ideal, instead) in [
-        (
-            "open",
-            is.open != ideal.open,
-            plan.taken_for_ideal.open,
-            &plan.instead.open,
-        ),
-        (
-            "short",
-            is.short != ideal.short,
-            plan.taken_for_ideal.short,
-            &plan.instead.short,
-        ),
-        (
-            "load",
-            is.load != ideal.load,
-            plan.taken_for_ideal.load,
-            &plan.instead.load,
-        ),
-    ] {
-        if differs && taken_for_ideal {
+    for standard in ReflectionStandard::ALL {
+        let name = standard.name();
+        let differs = standard.of(is) != standard.of(ideal);
+        if differs && *standard.of(&plan.taken_for_ideal) {
             sentences.push(format!("The {name} is not ideal and is taken for ideal."));
         }
-        if let Some(device) = instead {
+        if let Some(device) = standard.of(&plan.instead) {
             sentences.push(format!(
                 "Connected where the {name} was asked for: {}.",
                 instead_words(device)

@@ -89,12 +89,6 @@ impl Strays {
         self.after.validate()
     }
 
-    /// fc = 4R/(2πL), Hz: above it the ground loop of two like braids fades with 1/f. `None`
-    /// where it never fades.
-    pub fn braid_corner_hz(&self) -> Option<f64> {
-        (self.braid_loop_h > 0.0).then(|| 4.0 * self.braid_ohm / (TAU * self.braid_loop_h))
-    }
-
     /// The ground loop as an impedance in the branch of the shunt fixture, Ω.
     ///
     /// # Errors

@@ -40,7 +40,7 @@ use num_complex::Complex64;
 use crate::uncertainty::cause::Effect;
 use crate::uncertainty::noise::{DisplaySteps, Noise};
 use crate::uncertainty::on_bench::OnBench;
-use crate::uncertainty::raw_match::RawMatch;
+use crate::uncertainty::port_match::RawMatch;
 use crate::uncertainty::view::View;
 use crate::{Cause, Covariance, EntryError, Fixture, Immittance, Instrument, ReferenceImpedance};
 

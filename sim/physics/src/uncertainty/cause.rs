@@ -1,7 +1,7 @@
 //! The causes of error by name: what class each belongs to, what it does to a reading, and how
 //! large an instrument's entries make it.
 
-use crate::{Fixture, Instrument, Systematic};
+use crate::{Fixture, Instrument, InstrumentEntry, Systematic};
 
 /// A cause of error of a reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -76,6 +76,27 @@ impl Cause {
         Self::GroundLoop,
         Self::Strays,
     ];
+
+    /// The cause in a few words: those of the entry that gives its size.
+    ///
+    /// ```
+    /// use jigwise_physics::Cause;
+    ///
+    /// assert_eq!(Cause::Load.name(), "load standard");
+    /// assert_eq!(Cause::NoiseFloor.name(), "noise floor");
+    /// ```
+    pub fn name(self) -> &'static str {
+        // The floor has two entries, one for each kind of reading; strays are no entry of an
+        // instrument.
+        match self {
+            Self::NoiseFloor => "noise floor",
+            Self::Strays => "what is left of the strays",
+            _ => InstrumentEntry::ALL
+                .iter()
+                .find(|entry| entry.cause == Some(self))
+                .map_or("", |entry| entry.words),
+        }
+    }
 
     /// True for noise, which differs from one reading to the next and averages out.
     pub const fn is_random(self) -> bool {

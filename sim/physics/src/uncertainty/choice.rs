@@ -81,7 +81,7 @@ impl Merits {
     /// `angle_rad`; at most two.
     ///
     /// # Errors
-    /// [`EntryError`] unless 1e-6 ≤ `wanted` ≤ 1.
+    /// [`EntryError`], in percent, unless 1e-6 ≤ `wanted` ≤ 1.
     pub fn reach(
         &self,
         fixture: Fixture,
@@ -89,7 +89,13 @@ impl Merits {
         coverage: Coverage,
         angle_rad: f64,
     ) -> Result<Vec<Reach>, EntryError> {
-        let wanted = within("wanted relative uncertainty", wanted, 1e-6, 1.0, "of |Z|")?;
+        within(
+            "wanted uncertainty",
+            100.0 * wanted,
+            1e-4,
+            100.0,
+            "% of |Z|",
+        )?;
         let e = wanted / coverage.radius_in_rms();
         let mut excess = self.forms[fixture as usize].along_ray(angle_rad);
         excess[2] -= e * e;

@@ -25,8 +25,43 @@ use num_complex::Complex64;
 
 use crate::uncertainty::cause::Effect;
 use crate::uncertainty::lines::Product;
-use crate::uncertainty::on_bench::CalibrationMade;
-use crate::{Cause, Fixture, Method, Normaliser};
+use crate::{Cause, Fixture, Method, Normaliser, Trio, TwelveTerms};
+
+/// A calibration as it was made, at one frequency.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CalibrationMade {
+    /// What is made of the raw readings.
+    pub method: Method,
+    /// False where isolation was not measured.
+    pub has_isolation: bool,
+    /// False where the through was not measured.
+    pub has_through: bool,
+    /// The error terms of the analyzer before any correction.
+    pub terms: TwelveTerms,
+    /// By how much what was connected differs from what it is taken for: Γ less the Γ taken.
+    pub reflections_off: Trio<Complex64>,
+    /// S21 of the through less the S21 it is taken for, as a part of that.
+    pub through_off: Complex64,
+}
+
+impl CalibrationMade {
+    /// A calibration by `method` with good standards, nothing left out that the method finds.
+    pub fn good(method: Method, terms: TwelveTerms) -> Self {
+        let zero = Complex64::ZERO;
+        Self {
+            method,
+            has_isolation: true,
+            has_through: true,
+            terms,
+            reflections_off: Trio {
+                open: zero,
+                short: zero,
+                load: zero,
+            },
+            through_off: zero,
+        }
+    }
+}
 
 /// An error term that stays at its raw size: its cause, what a unit of it does, and |term|².
 pub(crate) type RawTerm = (Cause, Product, f64);

@@ -26,6 +26,7 @@ mod observation;
 mod on_bench;
 mod path;
 mod polynomial;
+mod port_match;
 mod raw_match;
 mod residuals;
 mod resolve;
@@ -48,11 +49,12 @@ pub use coverage::{
     coverage_region_through, distance_from_pole,
 };
 pub use draws::Draws;
-pub use entry::InstrumentEntry;
+pub use entry::{EntryKind, InstrumentEntry};
 pub use instrument::{
     Instrument, StandardsResiduals, Systematic, VendorFigures, angle_from_degrees, ratio_from_db,
     rms_from_db,
 };
+pub use left_out::CalibrationMade;
 pub use map::{BufferSizeError, ChartArea, OhmArea};
 pub use merit::{Merits, ReadingError};
 pub use modulus_interval::{ModulusInterval, modulus_interval};
@@ -61,6 +63,5 @@ pub use nudge::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };
 pub use observation::Observation;
-pub use on_bench::CalibrationMade;
 pub use residuals::Residuals;
 pub use standards_noise::STANDARD_READINGS;

@@ -7,12 +7,11 @@
 
 use num_complex::Complex64;
 
-use crate::uncertainty::left_out::LeftOut;
+use crate::uncertainty::left_out::{CalibrationMade, LeftOut};
 use crate::uncertainty::lines::Lines;
 use crate::uncertainty::view::View;
 use crate::{
-    Budget, Cause, Covariance, EntryError, Fixture, Immittance, Method, Mobius, Strays, Trio,
-    TwelveTerms, distance_from_pole,
+    Budget, Cause, Covariance, EntryError, Fixture, Immittance, Mobius, Strays, distance_from_pole,
 };
 
 /// The fixtures on a bench, and what their calibration left.
@@ -22,42 +21,6 @@ pub(crate) struct OnBench {
     pub left_out: LeftOut,
     /// rms relative doubt about each stray.
     pub strays_left: f64,
-}
-
-/// A calibration as it was made, at one frequency.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CalibrationMade {
-    /// What is made of the raw readings.
-    pub method: Method,
-    /// False where isolation was not measured.
-    pub has_isolation: bool,
-    /// False where the through was not measured.
-    pub has_through: bool,
-    /// The error terms of the analyzer before any correction.
-    pub terms: TwelveTerms,
-    /// By how much what was connected differs from what it is taken for: Γ less the Γ taken.
-    pub reflections_off: Trio<Complex64>,
-    /// S21 of the through less the S21 it is taken for, as a part of that.
-    pub through_off: Complex64,
-}
-
-impl CalibrationMade {
-    /// A calibration by `method` with good standards, nothing left out that the method finds.
-    pub fn good(method: Method, terms: TwelveTerms) -> Self {
-        let zero = Complex64::ZERO;
-        Self {
-            method,
-            has_isolation: true,
-            has_through: true,
-            terms,
-            reflections_off: Trio {
-                open: zero,
-                short: zero,
-                load: zero,
-            },
-            through_off: zero,
-        }
-    }
 }
 
 impl Budget {
@@ -200,8 +163,8 @@ impl Budget {
 mod tests {
     use super::*;
     use crate::{
-        AveragesNeeded, Coverage, Draws, Instrument, Line, Merits, Nudge, RawAnalyzer,
-        ReferenceImpedance, VendorFigures,
+        AveragesNeeded, Coverage, Draws, Instrument, Line, Merits, Method, Nudge, RawAnalyzer,
+        ReferenceImpedance, Trio, VendorFigures,
     };
 
     const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;

@@ -28,27 +28,11 @@
 use num_complex::Complex64;
 
 use crate::uncertainty::cause::Effect;
+use crate::uncertainty::port_match::RawMatch;
 use crate::uncertainty::view::View;
 use crate::{Budget, Cause, Covariance, Fixture, TwelveTerms};
 
-/// The raw match of both ports in both directions, at one frequency.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct RawMatch {
-    /// s and s′.
-    source: [Complex64; 2],
-    /// l and l′.
-    load: [Complex64; 2],
-}
-
 impl RawMatch {
-    pub(crate) fn of(terms: &TwelveTerms) -> Self {
-        let both = [terms.forward, terms.reverse];
-        Self {
-            source: both.map(|direction| direction.one_port.source_match),
-            load: both.map(|direction| direction.load_match),
-        }
-    }
-
     /// What it adds to the sensitivity coefficient of a cause, exactly; zero in reflect.
     ///
     /// To first order in the match where the fixture has arms.
@@ -106,6 +90,27 @@ impl RawMatch {
         let back = t * n21 * loads / e * (1.0 + n12 * s_back * l_back);
         let by_load = n21 * n22 / e * l - 2.0 * t * both * loads / e;
         there + back + 2.0 * by_load
+    }
+}
+
+impl View<'_> {
+    /// What a unit residual of a cause does to the reading, sign and phase kept; exactly where the
+    /// front end is known, else without its raw match.
+    pub(crate) fn sensitivity_to(&self, cause: Cause) -> Complex64 {
+        let plain = match &self.placed {
+            None => cause
+                .effect(self.fixture)
+                .map(|(effect, factor)| self.sensitivity(effect) * factor),
+            Some(placed) => placed
+                .left_out
+                .product(cause, self.fixture)
+                .map(|(product, factor)| self.of_product(placed, product) * factor),
+        };
+        let plain = plain.unwrap_or(Complex64::ZERO);
+        match &self.known_match {
+            Some(known) => plain + known.added(cause, self),
+            None => plain,
+        }
     }
 }
 

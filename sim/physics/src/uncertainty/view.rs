@@ -5,7 +5,7 @@ use num_complex::Complex64;
 use crate::uncertainty::cause::Effect;
 use crate::uncertainty::left_out::{self, LeftOut};
 use crate::uncertainty::lines::{Lines, Product};
-use crate::uncertainty::raw_match::RawMatch;
+use crate::uncertainty::port_match::RawMatch;
 use crate::{Cause, Fixture, Immittance};
 
 /// The fixture as it stands on the bench, and the part in it.
@@ -149,7 +149,7 @@ impl<'a> View<'a> {
 
     /// What a unit error with this product does to the reading.
     #[inline]
-    fn of_product(&self, placed: &Placed<'_>, product: Product) -> Complex64 {
+    pub(crate) fn of_product(&self, placed: &Placed<'_>, product: Product) -> Complex64 {
         let [a, b] = placed.lines.factors(product, self.fixture, placed.z0_ohm);
         a.at(placed.pair) * b.at(placed.pair) * self.inverse_square
     }
@@ -252,25 +252,6 @@ impl<'a> View<'a> {
                 let size = (1.0 + self.mirrored().norm_sqr()).sqrt();
                 self.port_reflection() * size
             }
-        }
-    }
-
-    /// What a unit residual of a cause does to the reading, sign and phase kept; exactly where the
-    /// front end is known, else without its raw match.
-    pub(crate) fn sensitivity_to(&self, cause: Cause) -> Complex64 {
-        let plain = match &self.placed {
-            None => cause
-                .effect(self.fixture)
-                .map(|(effect, factor)| self.sensitivity(effect) * factor),
-            Some(placed) => placed
-                .left_out
-                .product(cause, self.fixture)
-                .map(|(product, factor)| self.of_product(placed, product) * factor),
-        };
-        let plain = plain.unwrap_or(Complex64::ZERO);
-        match &self.known_match {
-            Some(known) => plain + known.added(cause, self),
-            None => plain,
         }
     }
 }
