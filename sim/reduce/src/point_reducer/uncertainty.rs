@@ -289,6 +289,10 @@ impl Propagation {
             let of_standards = moved.map(|(slope, noise)| noise.through(slope));
             return Some(of_standards.into_iter().fold(random, |sum, one| sum + one));
         };
+        if self.fixture == Fixture::Reflect {
+            let readings = sides().map(|side| (side.read.raw.s11, side.ohms_of_corrected()));
+            return Some(random + correction.noise_of_standards_one_port(budget, readings));
+        }
         let of_all = |moved: &Correction| {
             sides()
                 .map(|side| {
