@@ -5,9 +5,12 @@ use std::ops::Range;
 /// A run shorter than this is not worth a thread.
 const MIN_PER_THREAD: usize = 512;
 
-/// `make` of every index, in order; a thread for each core where the run is long, and one after
+/// `make` of every index, in order, in one list for each core; a thread for each core where the run is long, and one after
 /// the other in a browser, which has no threads for it.
-pub(crate) fn on_all_cores<T: Send>(run: Range<usize>, make: impl Fn(usize) -> T + Sync) -> Vec<T> {
+pub(crate) fn on_all_cores<T: Send>(
+    run: Range<usize>,
+    make: impl Fn(usize) -> T + Sync,
+) -> Vec<Vec<T>> {
     let cores = if cfg!(target_arch = "wasm32") {
         1
     } else {
@@ -15,10 +18,10 @@ pub(crate) fn on_all_cores<T: Send>(run: Range<usize>, make: impl Fn(usize) -> T
     };
     let threads = cores.min(run.len() / MIN_PER_THREAD).max(1);
     if threads == 1 {
-        return run.map(make).collect();
+        return vec![run.map(make).collect()];
     }
     let share = run.len().div_ceil(threads);
-    let mut all = Vec::with_capacity(run.len());
+    let mut all = Vec::with_capacity(threads);
     std::thread::scope(|scope| {
         let make = &make;
         let workers: Vec<_> = run
@@ -31,7 +34,7 @@ pub(crate) fn on_all_cores<T: Send>(run: Range<usize>, make: impl Fn(usize) -> T
             .collect();
         for worker in workers {
             match worker.join() {
-                Ok(part) => all.extend(part),
+                Ok(part) => all.push(part),
                 Err(panic) => std::panic::resume_unwind(panic),
             }
         }

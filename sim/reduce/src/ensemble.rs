@@ -116,6 +116,9 @@ impl<'a> Ensemble<'a> {
         steps: Option<&mut [Vec<(Source, Complex64)>; 3]>,
     ) -> Result<PartPoint, ReduceError> {
         let freq_hz = self.freq_hz()[index];
+        if self.fixtures() == 1 {
+            return self.only_point(index, steps);
+        }
         let sights = self.sights(index, steps)?;
         let reference = self.reference();
         let mut seen = [None; 3];
@@ -141,6 +144,26 @@ impl<'a> Ensemble<'a> {
             chosen,
             blend,
             device: blended.unwrap_or(own),
+        })
+    }
+
+    /// The point of a part in one fixture, with nothing to choose and nothing to blend.
+    fn only_point(
+        &self,
+        index: usize,
+        steps: Option<&mut [Vec<(Source, Complex64)>; 3]>,
+    ) -> Result<PartPoint, ReduceError> {
+        let at = self.first as usize;
+        let steps = steps.map(|steps| &mut steps[at]);
+        let point = self.leading().points(true).point(index, steps)?;
+        let mut seen = [None; 3];
+        seen[at] = Some(point);
+        Ok(PartPoint {
+            freq_hz: point.freq_hz,
+            seen,
+            chosen: self.first,
+            blend: None,
+            device: point.device,
         })
     }
 
@@ -203,7 +226,7 @@ impl<'a> Ensemble<'a> {
             });
             let mut numbers = Numbers::default();
             let mut tally = AgreementTally::default();
-            for told in told.into_iter().flatten() {
+            for told in told.into_iter().flatten().flatten() {
                 tally.add(&numbers.observations(told));
             }
             tally.finish()
@@ -216,6 +239,9 @@ impl<'a> Ensemble<'a> {
     /// Where a point does not exist.
     pub fn run(&self, points: Range<usize>) -> Vec<Result<PartPoint, ReduceError>> {
         on_all_cores(points, |index| self.point(index))
+            .into_iter()
+            .flatten()
+            .collect()
     }
 
     /// Hands on every point that can be told, in order, a run at a time; after each run
@@ -231,11 +257,15 @@ impl<'a> Ensemble<'a> {
         let len = self.freq_hz().len();
         for start in (0..len).step_by(RUN) {
             let end = (start + RUN).min(len);
-            for found in self.run(start..end) {
+            // Handed on where they lie: a point is large.
+            for found in on_all_cores(start..end, |index| self.point(index))
+                .iter()
+                .flatten()
+            {
                 match found {
-                    Ok(point) => take(&point)?,
+                    Ok(point) => take(point)?,
                     Err(ReduceError::Blank { .. }) => {}
-                    Err(error) => return Err(error.into()),
+                    Err(error) => return Err(error.clone().into()),
                 }
             }
             progress(end as f64 / len as f64);

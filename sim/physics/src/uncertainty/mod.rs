@@ -24,6 +24,7 @@ mod polynomial;
 mod raw_match;
 mod residuals;
 mod resolve;
+mod sensitivities;
 mod standards_noise;
 mod view;
 
@@ -56,4 +57,5 @@ pub use nudge::{
 };
 pub use observation::Observation;
 pub use residuals::Residuals;
+pub use sensitivities::Sensitivities;
 pub use standards_noise::STANDARD_READINGS;

@@ -125,7 +125,7 @@ fn by_match(cause: Cause, view: &View) -> [Complex64; 2] {
         Products::Scale(sign) => [Complex64::ZERO, view.slope * (2.0 * sign)],
         Products::Leak => {
             let rho = view.port_reflection();
-            [-rho, rho * view.mirrored()]
+            [-rho, rho * view.mirrored(rho)]
         }
     }
 }

@@ -72,11 +72,11 @@ impl View {
 
     /// t + ρ in shunt-through, t − ρ in series-through: what is left of one wave where the same
     /// one comes from both sides, in the other of the two cases.
-    pub(crate) fn mirrored(&self) -> Complex64 {
+    pub(crate) fn mirrored(&self, rho: Complex64) -> Complex64 {
         if self.fixture == Fixture::ShuntThrough {
-            self.s + self.port_reflection()
+            self.s + rho
         } else {
-            self.s - self.port_reflection()
+            self.s - rho
         }
     }
 
@@ -93,8 +93,8 @@ impl View {
             Effect::Tangential => self.s * Complex64::I,
             Effect::Resistance | Effect::Impedance => self.per_ohm,
             Effect::MatchedLeak => {
-                let size = (1.0 + self.mirrored().norm_sqr()).sqrt();
-                self.port_reflection() * size
+                let rho = self.port_reflection();
+                rho * (1.0 + self.mirrored(rho).norm_sqr()).sqrt()
             }
         }
     }

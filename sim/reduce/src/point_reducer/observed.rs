@@ -22,7 +22,7 @@ impl PointReducer<'_> {
     /// `None` where the estimate has no reading in the fixture, or without an instrument.
     pub(crate) fn observed(&self, held: &HeldPoint, z_ohm: Complex64) -> Option<Observed> {
         let budget = self.budget?;
-        let correction = held.correction.as_ref();
+        let correction = held.correction.as_deref();
         let part = Immittance::from_impedance(z_ohm).ok()?;
         let expected = self.expected_of(held).ok()??.read(part)?;
         let mut steps = Vec::new();
