@@ -9,7 +9,7 @@ use jigwise_physics::{
 };
 
 use crate::blending::{Numbers, Sight, Sights};
-use crate::cores::on_all_cores;
+use crate::cores::{fill_on_all_cores, on_all_cores};
 use crate::fit_input::{GrowingInput, fitted};
 use crate::frequency::point_at;
 use crate::{
@@ -226,7 +226,7 @@ impl<'a> Ensemble<'a> {
             });
             let mut numbers = Numbers::default();
             let mut tally = AgreementTally::default();
-            for told in told.into_iter().flatten().flatten() {
+            for told in told.flatten() {
                 tally.add(&numbers.observations(told));
             }
             tally.finish()
@@ -238,10 +238,7 @@ impl<'a> Ensemble<'a> {
     /// # Panics
     /// Where a point does not exist.
     pub fn run(&self, points: Range<usize>) -> Vec<Result<PartPoint, ReduceError>> {
-        on_all_cores(points, |index| self.point(index))
-            .into_iter()
-            .flatten()
-            .collect()
+        on_all_cores(points, |index| self.point(index)).collect()
     }
 
     /// Hands on every point that can be told, in order, a run at a time; after each run
@@ -255,13 +252,12 @@ impl<'a> Ensemble<'a> {
         mut progress: impl FnMut(f64),
     ) -> Result<(), E> {
         let len = self.freq_hz().len();
+        let mut lists = Vec::new();
         for start in (0..len).step_by(RUN) {
             let end = (start + RUN).min(len);
+            fill_on_all_cores(&mut lists, start..end, |index| self.point(index));
             // Handed on where they lie: a point is large.
-            for found in on_all_cores(start..end, |index| self.point(index))
-                .iter()
-                .flatten()
-            {
+            for found in lists.iter().flatten() {
                 match found {
                     Ok(point) => take(point)?,
                     Err(ReduceError::Blank { .. }) => {}

@@ -127,10 +127,7 @@ impl<'a> Reducer<'a> {
     /// # Panics
     /// Where a point does not exist.
     pub fn run(&self, points: Range<usize>) -> Vec<Result<ReducedPoint, ReduceError>> {
-        on_all_cores(points, |index| self.point(index))
-            .into_iter()
-            .flatten()
-            .collect()
+        on_all_cores(points, |index| self.point(index)).collect()
     }
 
     /// Goes through the whole sweep once without its uncertainty, and finds everything that can
@@ -147,7 +144,7 @@ impl<'a> Reducer<'a> {
         for start in (0..self.len()).step_by(RUN) {
             let run = start..(start + RUN).min(self.len());
             let found = on_all_cores(run, |index| self.points(false).point(index, None));
-            for found in found.into_iter().flatten() {
+            for found in found {
                 match found {
                     Ok(point) => tally.add(&point, self.fixture, self.reference),
                     Err(error @ ReduceError::Blank { .. }) => {

@@ -193,6 +193,9 @@ impl Budget {
     /// The sensitivity coefficient of [`Cause::RawMatch`]: the root of the mean square of the
     /// products per unit of it, along D, since nearly all of it is a wrong scale of Z.
     pub(crate) fn sensitivity_to_raw_match(&self, view: &View) -> Complex64 {
+        if view.fixture == Fixture::Reflect {
+            return Complex64::ZERO;
+        }
         let square: f64 = Cause::OF_CALIBRATION
             .iter()
             .map(|&cause| {

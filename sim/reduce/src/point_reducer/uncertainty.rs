@@ -5,7 +5,7 @@ use jigwise_bench::Blank;
 use jigwise_physics::{
     Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance,
     ReferenceImpedance, STANDARD_READINGS, Scattering, Sensitivities, Stray, Strays, Trust,
-    coverage_region_through,
+    coverage_region_through, distance_from_pole,
 };
 
 use super::Read;
@@ -108,15 +108,17 @@ impl Propagation {
         // All of it as if it were an error of the part's own reading, whose map to ohms is exact.
         let scatter = total.through(ohm_per_reading[0].inv());
         let map = self.fixture.map(self.reference);
-        let map = if blanks.is_empty() {
-            map
+        let (map, t0) = if blanks.is_empty() {
+            (
+                map,
+                distance_from_pole(self.fixture, device, self.reference)?,
+            )
         } else {
             let devices: Vec<Immittance> = blanks.iter().map(|blank| blank.device).collect();
-            map.after(&Blank::removal(self.fixture, &devices).ok()?.inverse())
+            let map = map.after(&Blank::removal(self.fixture, &devices).ok()?.inverse());
+            let t0 = map.difference(device.ratio(), Immittance::OPEN.ratio())?;
+            (map, t0.norm())
         };
-        let t0 = map
-            .difference(device.ratio(), Immittance::OPEN.ratio())?
-            .norm();
         let uncertainty = PointUncertainty {
             random,
             total,
