@@ -9,7 +9,7 @@ use jigwise_physics::{
 };
 
 use crate::blending::{Numbers, Sight, Sights};
-use crate::cores::on_all_cores;
+use crate::cores::{fill_on_all_cores, on_all_cores};
 use crate::fit_input::GrowingInput;
 use crate::frequency::point_at;
 use crate::thin::fitted;
@@ -117,6 +117,9 @@ impl<'a> Ensemble<'a> {
         steps: Option<&mut [Vec<(Source, Complex64)>; 3]>,
     ) -> Result<PartPoint, ReduceError> {
         let freq_hz = self.freq_hz()[index];
+        if self.fixtures() == 1 {
+            return self.only_point(index, steps);
+        }
         let sights = self.sights(index, steps)?;
         let reference = self.reference();
         let mut seen = [None; 3];
@@ -142,6 +145,26 @@ impl<'a> Ensemble<'a> {
             chosen,
             blend,
             device: blended.unwrap_or(own),
+        })
+    }
+
+    /// The point of a part in one fixture, with nothing to choose and nothing to blend.
+    fn only_point(
+        &self,
+        index: usize,
+        steps: Option<&mut [Vec<(Source, Complex64)>; 3]>,
+    ) -> Result<PartPoint, ReduceError> {
+        let at = self.first as usize;
+        let steps = steps.map(|steps| &mut steps[at]);
+        let point = self.leading().points(true).point(index, steps)?;
+        let mut seen = [None; 3];
+        seen[at] = Some(point);
+        Ok(PartPoint {
+            freq_hz: point.freq_hz,
+            seen,
+            chosen: self.first,
+            blend: None,
+            device: point.device,
         })
     }
 
@@ -204,7 +227,7 @@ impl<'a> Ensemble<'a> {
             });
             let mut numbers = Numbers::default();
             let mut tally = AgreementTally::default();
-            for told in told.into_iter().flatten() {
+            for told in told.flatten() {
                 tally.add(&numbers.observations(told));
             }
             tally.finish()
@@ -216,7 +239,7 @@ impl<'a> Ensemble<'a> {
     /// # Panics
     /// Where a point does not exist.
     pub fn run(&self, points: Range<usize>) -> Vec<Result<PartPoint, ReduceError>> {
-        on_all_cores(points, |index| self.point(index))
+        on_all_cores(points, |index| self.point(index)).collect()
     }
 
     /// Hands on every point that can be told, in order, a run at a time; after each run
@@ -230,13 +253,16 @@ impl<'a> Ensemble<'a> {
         mut progress: impl FnMut(f64),
     ) -> Result<(), E> {
         let len = self.freq_hz().len();
+        let mut lists = Vec::new();
         for start in (0..len).step_by(RUN) {
             let end = (start + RUN).min(len);
-            for found in self.run(start..end) {
+            fill_on_all_cores(&mut lists, start..end, |index| self.point(index));
+            // Handed on where they lie: a point is large.
+            for found in lists.iter().flatten() {
                 match found {
-                    Ok(point) => take(&point)?,
+                    Ok(point) => take(point)?,
                     Err(ReduceError::Blank { .. }) => {}
-                    Err(error) => return Err(error.into()),
+                    Err(error) => return Err(error.clone().into()),
                 }
             }
             progress(end as f64 / len as f64);

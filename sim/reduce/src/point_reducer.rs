@@ -49,7 +49,8 @@ struct Read {
 /// One frequency's readings of the part and its blanks, corrected and ready to be looked at.
 pub(crate) struct HeldPoint {
     freq_hz: f64,
-    correction: Option<Correction>,
+    /// Boxed, since it is large and most sweeps have none.
+    correction: Option<Box<Correction>>,
     part: Read,
     blanks: Vec<Read>,
 }
@@ -80,18 +81,19 @@ impl PointReducer<'_> {
     /// What is read at a frequency.
     pub(super) fn held(&self, k: usize) -> Result<HeldPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
-        let correction = self.correction_at(freq_hz, None)?;
-        let part = self.read(self.sweep, k, freq_hz, correction.as_ref())?;
+        let correction = self.correction_at(freq_hz, None)?.map(Box::new);
+        let part = self.read(self.sweep, k, freq_hz, correction.as_deref())?;
         let blank = |sweep: &Sweep| {
             let k = point_at(sweep.frequency_hz(), freq_hz).unwrap_or_default();
-            self.read(sweep, k, freq_hz, correction.as_ref())
+            self.read(sweep, k, freq_hz, correction.as_deref())
         };
         let blanks = self.recipe.blanks.iter().map(blank);
+        let blanks = blanks.collect::<Result<_, _>>()?;
         Ok(HeldPoint {
             freq_hz,
             correction,
             part,
-            blanks: blanks.collect::<Result<_, _>>()?,
+            blanks,
         })
     }
 
@@ -116,7 +118,7 @@ impl PointReducer<'_> {
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
         let reading = self.of_fixture(&part.corrected);
         let known = self.budget.and_then(|budget| {
-            let (propagation, correction) = (self.propagation(), correction.as_ref());
+            let (propagation, correction) = (self.propagation(), correction.as_deref());
             propagation.uncertainty(budget, correction, part, blanks, found.part, steps)
         });
         let point = ReducedPoint {

@@ -127,7 +127,7 @@ impl<'a> Reducer<'a> {
     /// # Panics
     /// Where a point does not exist.
     pub fn run(&self, points: Range<usize>) -> Vec<Result<ReducedPoint, ReduceError>> {
-        on_all_cores(points, |index| self.point(index))
+        on_all_cores(points, |index| self.point(index)).collect()
     }
 
     /// Goes through the whole sweep once without its uncertainty, and finds everything that can
@@ -143,7 +143,8 @@ impl<'a> Reducer<'a> {
         let mut first_left_out = None;
         for start in (0..self.len()).step_by(RUN) {
             let run = start..(start + RUN).min(self.len());
-            for found in on_all_cores(run, |index| self.points(false).point(index, None)) {
+            let found = on_all_cores(run, |index| self.points(false).point(index, None));
+            for found in found {
                 match found {
                     Ok(point) => tally.add(&point, self.fixture, self.reference),
                     Err(error @ ReduceError::Blank { .. }) => {

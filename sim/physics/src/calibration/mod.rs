@@ -57,6 +57,7 @@ mod error;
 mod measured;
 mod method;
 mod one_port;
+mod one_port_sensitivity;
 mod raw_reading;
 mod sensitivity;
 mod solve;

@@ -68,12 +68,14 @@ pub struct Budget {
     pub(crate) known_match: Option<RawMatch>,
     pub(crate) on_bench: Option<OnBench>,
     /// E|δ|² by cause, or the variance of a real one.
-    mean_squares: MeanSquares,
+    mean_squares: ByCause,
+    /// [`Budget::sigma`] by cause.
+    sigmas: ByCause,
     /// The same, times the square of the factor, summed by effect.
     sums: [[f64; Effect::ALL.len()]; 3],
 }
 
-type MeanSquares = [[f64; Cause::ALL.len()]; 3];
+type ByCause = [[f64; Cause::ALL.len()]; 3];
 
 impl Budget {
     /// The budget of `instrument`, with ports of `z0`, for a part connected `connections` times
@@ -108,6 +110,7 @@ impl Budget {
             known_match: None,
             on_bench: None,
             mean_squares,
+            sigmas: sigmas_of(&mean_squares),
             sums: sums_by_effect(&mean_squares),
         };
         budget.within_the_circle()
@@ -144,6 +147,7 @@ impl Budget {
         }
         Self {
             mean_squares,
+            sigmas: sigmas_of(&mean_squares),
             sums: sums_by_effect(&mean_squares),
             ..*self
         }
@@ -159,6 +163,7 @@ impl Budget {
                 of_fixture[*cause as usize] += square;
             }
         }
+        self.sigmas = sigmas_of(&self.mean_squares);
         self.sums = sums_by_effect(&self.mean_squares);
     }
 
@@ -230,54 +235,7 @@ impl Budget {
     /// The standard uncertainty of a cause: of its real number, or of each component of its
     /// complex number. Dimensionless, radians for phases, ohms for contact and ground loop.
     pub fn sigma(&self, cause: Cause, fixture: Fixture) -> f64 {
-        let share = if cause.is_real() { 1.0 } else { 0.5 };
-        (share * self.mean_square(cause, fixture)).sqrt()
-    }
-
-    /// Sensitivity coefficient a_j (GUM): the change of a device's reading for a unit of the
-    /// cause, with sign and phase. Zero where the cause does not enter the fixture; `None` at
-    /// the pole of an active part.
-    ///
-    /// ```
-    /// use jigwise_physics::{
-    ///     Budget, Cause, Complex64, Fixture, Immittance, Instrument, ReferenceImpedance,
-    /// };
-    ///
-    /// // A load that reflects δ makes every impedance wrong by −2δ.
-    /// let z0 = ReferenceImpedance::FIFTY_OHM;
-    /// let budget = Budget::new(&Instrument::HANDHELD, z0, 0)?;
-    /// let part = Immittance::from_impedance(Complex64::new(300.0, 400.0)).unwrap();
-    /// let fixture = Fixture::SeriesThrough;
-    /// let moved = budget.sensitivity(Cause::Load, fixture, part).unwrap();
-    /// let ohms = moved * fixture.ohm_per_reading(part, z0).unwrap();
-    /// assert!((ohms / Complex64::new(300.0, 400.0) + 2.0).norm() < 1e-12);
-    /// # Ok::<(), jigwise_physics::EntryError>(())
-    /// ```
-    pub fn sensitivity(
-        &self,
-        cause: Cause,
-        fixture: Fixture,
-        device: Immittance,
-    ) -> Option<Complex64> {
-        Some(self.sensitivity_at(cause, &self.view(fixture, device)?))
-    }
-
-    /// [`Budget::sensitivity`] to every cause, in the order of [`Cause::ALL`].
-    pub fn sensitivities(
-        &self,
-        fixture: Fixture,
-        device: Immittance,
-    ) -> Option<[Complex64; Cause::ALL.len()]> {
-        let view = self.view(fixture, device)?;
-        Some(Cause::ALL.map(|cause| self.sensitivity_at(cause, &view)))
-    }
-
-    fn sensitivity_at(&self, cause: Cause, view: &View<'_>) -> Complex64 {
-        if cause == Cause::RawMatch {
-            self.sensitivity_to_raw_match(view)
-        } else {
-            view.sensitivity_to(cause)
-        }
+        self.sigmas[fixture as usize][cause as usize]
     }
 
     /// Scatter of the reading by one cause.
@@ -351,9 +309,18 @@ impl Budget {
     }
 }
 
+fn sigmas_of(mean_squares: &ByCause) -> ByCause {
+    mean_squares.map(|squares| {
+        Cause::ALL.map(|cause| {
+            let share = if cause.is_real() { 1.0 } else { 0.5 };
+            (share * squares[cause as usize]).sqrt()
+        })
+    })
+}
+
 /// Σ E|δ|² times the square of the factor, by effect; of the raw match its products with the
 /// other residuals.
-fn sums_by_effect(mean_squares: &MeanSquares) -> [[f64; Effect::ALL.len()]; 3] {
+fn sums_by_effect(mean_squares: &ByCause) -> [[f64; Effect::ALL.len()]; 3] {
     let mut sums = [[0.0; Effect::ALL.len()]; 3];
     for (fixture, (sums, squares)) in Fixture::ALL
         .into_iter()
@@ -402,51 +369,5 @@ fn scatter(effect: Effect, square: f64, view: &View<'_>) -> Covariance {
         Covariance::along(sensitivity) * square
     } else {
         Covariance::circular(0.5 * square * sensitivity.norm_sqr())
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn sensitivities_square_to_the_budget() {
-        let z0 = ReferenceImpedance::FIFTY_OHM;
-        let budget = Budget::new(
-            &Instrument {
-                contact_ohm: 0.02,
-                ground_loop_ohm: 0.01,
-                cable_phase_rad: 0.01,
-                drift: 0.002,
-                ..Instrument::HANDHELD
-            },
-            z0,
-            2,
-        )
-        .unwrap();
-        let part = Immittance::from_impedance(Complex64::new(12.0, -70.0)).unwrap();
-        for fixture in Fixture::ALL {
-            let s = fixture.reading(part, z0).value().unwrap();
-            let mut sum = budget.noise_of(s, fixture);
-            for cause in Cause::ALL.into_iter().filter(|cause| !cause.is_random()) {
-                let step = budget.sensitivity(cause, fixture, part).unwrap()
-                    * budget.sigma(cause, fixture);
-                sum = sum + Covariance::along(step);
-                if !cause.is_real() {
-                    sum = sum + Covariance::along(step * Complex64::I);
-                }
-            }
-            let whole = budget.reading_covariance(fixture, part).unwrap();
-            for (found, wanted) in [
-                (sum.re, whole.re),
-                (sum.im, whole.im),
-                (sum.cross, whole.cross),
-            ] {
-                assert!(
-                    (found - wanted).abs() < 1e-12 * whole.trace(),
-                    "{fixture:?}"
-                );
-            }
-        }
     }
 }

@@ -30,6 +30,7 @@ mod port_match;
 mod raw_match;
 mod residuals;
 mod resolve;
+mod sensitivities;
 mod standards_noise;
 mod view;
 
@@ -64,4 +65,5 @@ pub use nudge::{
 };
 pub use observation::Observation;
 pub use residuals::Residuals;
+pub use sensitivities::Sensitivities;
 pub use standards_noise::STANDARD_READINGS;

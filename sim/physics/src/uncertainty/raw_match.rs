@@ -144,7 +144,7 @@ fn by_match(cause: Cause, view: &View<'_>) -> [Complex64; 2] {
         Products::Scale(sign) => [Complex64::ZERO, view.slope * (2.0 * sign)],
         Products::Leak => {
             let rho = view.port_reflection();
-            [-rho, rho * view.mirrored()]
+            [-rho, rho * view.mirrored(rho)]
         }
     }
 }
@@ -217,6 +217,9 @@ impl Budget {
     /// The sensitivity coefficient of [`Cause::RawMatch`]: the root of the mean square of the
     /// products per unit of it, along D, since nearly all of it is a wrong scale of Z.
     pub(crate) fn sensitivity_to_raw_match(&self, view: &View<'_>) -> Complex64 {
+        if view.fixture == Fixture::Reflect {
+            return Complex64::ZERO;
+        }
         let square: f64 = Cause::OF_CALIBRATION
             .iter()
             .map(|&cause| {

@@ -225,11 +225,11 @@ impl<'a> View<'a> {
 
     /// t + ρ in shunt-through, t − ρ in series-through: what is left of one wave where the same
     /// one comes from both sides, in the other of the two cases.
-    pub(crate) fn mirrored(&self) -> Complex64 {
+    pub(crate) fn mirrored(&self, rho: Complex64) -> Complex64 {
         if self.fixture == Fixture::ShuntThrough {
-            self.s + self.port_reflection()
+            self.s + rho
         } else {
-            self.s - self.port_reflection()
+            self.s - rho
         }
     }
 
@@ -249,8 +249,8 @@ impl<'a> View<'a> {
             Effect::Tangential => self.s * Complex64::I,
             Effect::Resistance | Effect::Impedance => self.per_ohm,
             Effect::MatchedLeak => {
-                let size = (1.0 + self.mirrored().norm_sqr()).sqrt();
-                self.port_reflection() * size
+                let rho = self.port_reflection();
+                rho * (1.0 + self.mirrored(rho).norm_sqr()).sqrt()
             }
         }
     }

@@ -60,7 +60,7 @@ impl PointReducer<'_> {
             freq_hz: held.freq_hz,
             propagation: self.propagation(),
             budget: *budget,
-            correction: held.correction,
+            correction: held.correction.as_deref().copied(),
             blanks: held.blanks.clone(),
             turns: self.turns(held.freq_hz)?,
         }))
