@@ -4,10 +4,11 @@
 use std::fmt::Display;
 
 use jigwise_physics::{
-    Budget, CalibrationError, Cause, Complex64, Correction, Draws, EntryError, Fixture, Immittance,
-    Mobius, Piece, Port, Ratio, RawAnalyzer, ReferenceImpedance, Residuals, Scattering, Strays,
-    solve,
+    Bands, Budget, CalibrationError, CalibrationMade, Cause, Complex64, Correction, Definitions,
+    Draws, EntryError, Fixture, Immittance, Mobius, Piece, Port, Ratio, RawAnalyzer,
+    ReferenceImpedance, ReflectionStandard, Residuals, Scattering, Strays, Trio, solve,
 };
+use jigwise_quantity::engineering;
 
 use crate::front_end::FrontEnd;
 use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, ScenarioError};
@@ -59,7 +60,9 @@ impl Chain {
         freq_hz: f64,
         calibrated: Option<Calibrated>,
     ) -> Result<Self, ScenarioError> {
-        let FixtureStrays { strays, removed } = scenario.fixtures;
+        let FixtureStrays {
+            strays, removed, ..
+        } = scenario.fixtures;
         let reference = scenario.reference;
         let map = |fixture| strays.map(fixture, freq_hz, reference).map_err(entry);
         let [reflect, shunt, series] = Fixture::ALL.map(map);
@@ -96,19 +99,20 @@ impl Chain {
         fixture: Fixture,
         device: Immittance,
         connection: Option<&Connection>,
-        noise: Option<&mut Noise>,
+        noise: Option<&mut NoiseAt<'_>>,
     ) -> Option<Scattering> {
-        let planes = match connection {
-            None => self.at_planes(fixture, device)?,
-            Some(connection) => {
-                let device = connection.device(fixture, device);
-                connection.readings(fixture, self.at_planes(fixture, device)?)
+        let planes = match (connection, &noise) {
+            (Some(connection), Some(noise)) => {
+                let sized = connection.sized(noise.budget, fixture);
+                let device = sized.device(fixture, device);
+                sized.readings(fixture, self.at_planes(fixture, device)?)
             }
+            _ => self.at_planes(fixture, device)?,
         };
         let Some(Calibrated { analyzer, .. }) = &self.calibrated else {
             return Some(planes);
         };
-        let noise = noise.map(Noise::lend);
+        let noise = noise.map(NoiseAt::lend);
         Some(match fixture {
             Fixture::Reflect => Scattering {
                 s11: analyzer.measure_reflection(planes.s11, Port::One, self.freq_hz, noise),
@@ -168,20 +172,20 @@ impl Calibrated {
         plan: &CalibrationPlan,
         scenario: &Scenario,
         freq_hz: f64,
-        noise: Option<&mut Noise>,
+        noise: Option<&mut NoiseAt<'_>>,
     ) -> Result<Self, ScenarioError> {
         let failed = |error: &dyn Display| {
             ScenarioError::free(format!("calibration: {error}")).about(vec![CALIBRATION.into()])
         };
         let reference = scenario.reference;
-        let analyzer = FrontEnd::of(scenario, plan).analyzer();
+        let analyzer = FrontEnd::of(scenario, plan, freq_hz)?.analyzer();
         let mut truth = plan.truth(freq_hz, reference).map_err(|e| failed(&e))?;
         if let Some(noise) = &noise {
             truth = truth.with_residuals(&noise.residuals);
         }
         let taken_for = plan.taken_for(freq_hz, reference).map_err(|e| failed(&e))?;
         let slips = plan.slips(freq_hz, reference).map_err(|e| failed(&e))?;
-        let noise = noise.map(Noise::lend);
+        let noise = noise.map(NoiseAt::lend);
         let measured = analyzer.measure_standards(&truth, freq_hz, &slips, noise);
         Ok(Self {
             analyzer,
@@ -210,40 +214,130 @@ fn entry(error: EntryError) -> ScenarioError {
 }
 
 /// What an instrument adds at random. The residuals of the standards are drawn once, for all
-/// frequencies of a measurement.
+/// frequencies of a measurement; where the instrument differs by band, they keep their draw and
+/// take the size of the band.
 #[derive(Debug, Clone)]
 pub(crate) struct Noise {
-    budget: Budget,
+    bands: Bands,
     draws: Draws,
+    /// Those of the first band.
     residuals: Residuals,
+    /// For what the first band has none of.
+    units: Residuals,
 }
 
 impl Noise {
     /// Draws the residuals of the standards. The raw match is the front end's own.
-    pub(crate) fn new(budget: &Budget, seed: u64) -> Self {
-        let budget = budget.without_raw_match();
+    pub(crate) fn new(bands: &Bands, seed: u64) -> Self {
+        let bands = bands
+            .all()
+            .iter()
+            .map(|(up_to_hz, budget)| (*up_to_hz, budget.without_raw_match()))
+            .collect();
+        let bands = Bands::new(bands);
         let mut draws = Draws::new(seed);
-        let residuals = budget.draw_calibration(&mut draws);
+        let mut residuals = Residuals::NONE;
+        let mut units = Residuals::NONE;
+        if let Some((_, first)) = bands.all().first() {
+            residuals = first.draw_calibration(&mut draws);
+        }
+        // One band asks nothing of them, and its other draws stay what they are.
+        if bands.all().len() > 1 {
+            units = Residuals::draw_units(&mut Draws::new(!seed));
+        }
         Self {
-            budget,
+            bands,
             draws,
             residuals,
+            units,
         }
     }
 
     /// Draws what happens when a part is connected.
-    pub(crate) fn connect(&mut self, fixture: Fixture) -> Connection {
-        Connection::drawn(&self.budget, fixture, &mut self.draws)
+    pub(crate) fn connect(&mut self) -> Connection {
+        Connection::drawn(&mut self.draws)
     }
 
-    fn lend(&mut self) -> (&Budget, &mut Draws) {
-        (&self.budget, &mut self.draws)
+    /// The instrument at a frequency.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] above its last band.
+    pub(crate) fn at(&mut self, freq_hz: f64) -> Result<NoiseAt<'_>, ScenarioError> {
+        let budget = self.bands.at(freq_hz).ok_or_else(|| above(freq_hz))?;
+        let residuals = match self.bands.all() {
+            [(_, first), _, ..] => self.residuals.in_band(first, budget, &self.units),
+            _ => self.residuals,
+        };
+        Ok(NoiseAt {
+            budget,
+            draws: &mut self.draws,
+            residuals,
+        })
     }
 }
 
-/// What stays as it is from one connecting of the part to the next.
+fn above(freq_hz: f64) -> ScenarioError {
+    ScenarioError::free(format!(
+        "the instrument has no figures at {}; add a band without up_to for all higher \
+         frequencies, or end the sweep below",
+        engineering(freq_hz, "Hz", 4)
+    ))
+}
+
+/// [`Noise`] at one frequency.
+#[derive(Debug)]
+pub(crate) struct NoiseAt<'a> {
+    budget: &'a Budget,
+    draws: &'a mut Draws,
+    residuals: Residuals,
+}
+
+impl NoiseAt<'_> {
+    fn lend(&mut self) -> (&Budget, &mut Draws) {
+        (self.budget, &mut *self.draws)
+    }
+}
+
+/// What stays as it is from one connecting of the part to the next, each of unit size.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Connection {
+    contact: f64,
+    cable_phase: f64,
+    ground_loop: Complex64,
+    reconnect: Complex64,
+    drift: Complex64,
+}
+
+impl Connection {
+    fn drawn(draws: &mut Draws) -> Self {
+        Self {
+            contact: draws.normal(),
+            cable_phase: draws.normal(),
+            ground_loop: draws.circular(1.0),
+            reconnect: draws.circular(1.0),
+            drift: draws.circular(1.0),
+        }
+    }
+
+    /// As large as a budget has it.
+    fn sized(&self, budget: &Budget, fixture: Fixture) -> Sized {
+        let sigma = |cause| budget.sigma(cause, fixture);
+        Sized {
+            contact_ohm: sigma(Cause::Contact) * self.contact,
+            loop_ohm: match fixture {
+                Fixture::ShuntThrough => self.ground_loop * sigma(Cause::GroundLoop),
+                Fixture::Reflect | Fixture::SeriesThrough => Complex64::ZERO,
+            },
+            reconnect: self.reconnect * sigma(Cause::Reconnect),
+            drift: 1.0 + self.drift * sigma(Cause::Drift),
+            cable_phase: Complex64::cis(sigma(Cause::CablePhase) * self.cable_phase),
+        }
+    }
+}
+
+/// A [`Connection`] with the sizes of an instrument.
+#[derive(Debug, Clone, Copy)]
+struct Sized {
     /// Resistance of one contact.
     contact_ohm: f64,
     /// The ground loop in the branch of shunt-through.
@@ -256,25 +350,7 @@ pub(crate) struct Connection {
     cable_phase: Complex64,
 }
 
-impl Connection {
-    fn drawn(budget: &Budget, fixture: Fixture, draws: &mut Draws) -> Self {
-        let mut real = |cause| budget.sigma(cause, fixture) * draws.normal();
-        let contact_ohm = real(Cause::Contact);
-        let cable_phase = Complex64::cis(real(Cause::CablePhase));
-        let mut circular = |cause| draws.circular(budget.sigma(cause, fixture).powi(2));
-        let loop_ohm = circular(Cause::GroundLoop);
-        Self {
-            contact_ohm,
-            loop_ohm: match fixture {
-                Fixture::ShuntThrough => loop_ohm,
-                Fixture::Reflect | Fixture::SeriesThrough => Complex64::ZERO,
-            },
-            reconnect: circular(Cause::Reconnect),
-            drift: 1.0 + circular(Cause::Drift),
-            cable_phase,
-        }
-    }
-
+impl Sized {
     /// The device with its contacts and the ground loop in series.
     fn device(&self, fixture: Fixture, device: Immittance) -> Immittance {
         let ohm = self.loop_ohm + fixture.contact_factor() * self.contact_ohm;
@@ -301,30 +377,81 @@ impl Connection {
     }
 }
 
-/// The error budget of the scenario's instrument, where it names one.
-pub(crate) fn budget(scenario: &Scenario) -> Result<Option<Budget>, ScenarioError> {
-    let budget = scenario.instrument.as_ref().map(|instrument| {
-        Budget::new(
-            &instrument.figures,
-            scenario.reference,
-            scenario.connections,
-        )
-        .map_err(|error| ScenarioError::free(format!("{}: {error}", instrument.name)))
-    });
-    budget.transpose()
+/// The error budgets of the scenario's instrument by band, where it names one.
+pub(crate) fn budgets(scenario: &Scenario) -> Result<Option<Bands>, ScenarioError> {
+    scenario
+        .instrument
+        .as_ref()
+        .map(|instrument| instrument.budgets(scenario.reference, scenario.connections))
+        .transpose()
 }
 
-/// The budget of a readout: where the scenario names the front end, that of this front end.
+/// The budget of a readout, at its frequency: where the scenario names the front end, that of this
+/// front end; with the strays of the fixtures and what the calibration left.
 pub(crate) fn budget_of_readout(scenario: &Scenario) -> Result<Option<Budget>, ScenarioError> {
-    let number = scenario
-        .calibration
-        .as_ref()
-        .and_then(|plan| plan.front_end);
-    let known = number.zip(scenario.readout_hz());
-    Ok(budget(scenario)?.map(|budget| match known {
-        Some((number, freq_hz)) => budget.with_front_end(&RawAnalyzer::new(number).terms(freq_hz)),
-        None => budget,
-    }))
+    let Some(instrument) = &scenario.instrument else {
+        return Ok(None);
+    };
+    let freq_hz = scenario.readout_hz();
+    let figures = instrument.figures_at(freq_hz)?;
+    let mut budget = Budget::new(&figures, scenario.reference, scenario.connections)
+        .map_err(|error| ScenarioError::of_instrument(&instrument.name, error))?;
+    let Some(freq_hz) = freq_hz else {
+        return Ok(Some(budget));
+    };
+    let fixtures = &scenario.fixtures;
+    budget = budget
+        .in_fixtures(&fixtures.strays, freq_hz, fixtures.doubt())
+        .map_err(entry)?;
+    if let Some(plan) = &scenario.calibration {
+        let made = made(plan, scenario, freq_hz)?;
+        budget = budget.after_calibration(&made).map_err(entry)?;
+        if plan.front_end.is_some() {
+            budget = budget.with_front_end(&made.terms);
+        }
+    }
+    Ok(Some(budget))
+}
+
+/// The calibration of a plan at one frequency, as far as it was made.
+fn made(
+    plan: &CalibrationPlan,
+    scenario: &Scenario,
+    freq_hz: f64,
+) -> Result<CalibrationMade, ScenarioError> {
+    let failed = |error: &dyn Display| ScenarioError::free(format!("calibration: {error}"));
+    let reference = scenario.reference;
+    let terms = FrontEnd::of(scenario, plan, freq_hz)?
+        .analyzer()
+        .terms(freq_hz);
+    let truth = plan.truth(freq_hz, reference).map_err(|e| failed(&e))?;
+    let taken = plan.taken_for(freq_hz, reference).map_err(|e| failed(&e))?;
+    let [is, as_taken] = [&truth, &taken].map(|all| all.reflections[Port::One as usize]);
+    let off = |standard: ReflectionStandard| -> Result<Complex64, ScenarioError> {
+        let taken = *standard.of(&as_taken);
+        if *standard.of(&plan.skipped.reflections) {
+            // The reading of an ideal analyzer stands in for the one not taken.
+            let raw = *standard.of(&Definitions::IDEAL.reflections[Port::One as usize]);
+            return Ok(terms.forward.one_port.correct(raw) - taken);
+        }
+        let Some(device) = standard.of(&plan.instead) else {
+            return Ok(*standard.of(&is) - taken);
+        };
+        let device = device.immittance(Some(freq_hz)).map_err(|e| failed(&e))?;
+        let gamma = Fixture::Reflect.reading(device, reference).value();
+        Ok(gamma.unwrap_or(Complex64::ONE) - taken)
+    };
+    Ok(CalibrationMade {
+        has_isolation: !plan.skipped.isolation,
+        has_through: !plan.skipped.through,
+        reflections_off: Trio {
+            open: off(ReflectionStandard::Open)?,
+            short: off(ReflectionStandard::Short)?,
+            load: off(ReflectionStandard::Load)?,
+        },
+        through_off: truth.through.s21 / taken.through.s21 - 1.0,
+        ..CalibrationMade::good(plan.method, terms)
+    })
 }
 
 #[cfg(test)]

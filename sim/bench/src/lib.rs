@@ -57,7 +57,7 @@ pub use fixture_entries::StrayEntry;
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::Quantity as PartQuantity;
 pub use jigwise_physics::{
-    Appraisal, AveragesNeeded, Blend, BlendError, Budget, CalibrationStep, Cause, Complex64,
+    Appraisal, AveragesNeeded, Bands, Blend, BlendError, Budget, CalibrationStep, Cause, Complex64,
     Coverage, Crossover, Direction, DiscImage, Draws, EntryError, Equivalents, Fixture,
     FixtureAppraisal, Immittance, Instrument, InstrumentEntry, Limit, Line, LineEnd, Merits,
     ModulusInterval, Nudge, NumberError, Part, Reach, ReferenceImpedance, Reflection, Residuals,
@@ -75,7 +75,7 @@ pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
-    CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, NamedStrays, Scenario, Skipped,
+    Band, CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, NamedStrays, Scenario, Skipped,
     Spacing, SweepPlan, direction_key, ideal_kit, make_nudge, method_key, parse_direction,
 };
 pub use simulate::{MeasuredPoint, Measurement};

@@ -168,8 +168,7 @@ pub struct Readout {
     /// The small change that somebody wants to see.
     pub nudge: Nudge,
     /// What the fixtures can resolve, where the scenario names an instrument; regions at 95 %.
-    /// Strays, and the mistakes of a calibration that the scenario describes, are not part of
-    /// it: it is of the ideal fixture with a calibration as the instrument's budget has it.
+    /// It is of the fixtures with their strays and of the calibration that was made.
     pub appraisal: Option<Appraisal>,
 }
 

@@ -98,8 +98,8 @@ impl Measurement {
             .calibration
             .clone()
             .unwrap_or_else(|| CalibrationPlan::new(usual_method(fixture), reference));
-        let mut noise = chain::budget(scenario)?.map(|budget| Noise::new(&budget, scenario.seed));
-        let mut connect = || noise.as_mut().map(|noise| noise.connect(fixture));
+        let mut noise = chain::budgets(scenario)?.map(|bands| Noise::new(&bands, scenario.seed));
+        let mut connect = || noise.as_mut().map(Noise::connect);
         let part_connection = connect();
         let blanks = blanks(fixture).map(|blank| (blank.stands_for(), connect()));
         let mut measured = |&freq_hz: &f64| -> Result<MeasuredPoint, ScenarioError> {
@@ -107,6 +107,7 @@ impl Measurement {
                 .device
                 .immittance(Some(freq_hz))
                 .map_err(|error| ScenarioError::of_device(scenario, error))?;
+            let mut noise = noise.as_mut().map(|noise| noise.at(freq_hz)).transpose()?;
             let calibrated = Calibrated::by(&plan, scenario, freq_hz, noise.as_mut())?;
             let chain = Chain::at(scenario, freq_hz, Some(calibrated))?;
             let mut read = |device, connection: &Option<Connection>| {

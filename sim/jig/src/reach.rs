@@ -1,13 +1,14 @@
 use std::io::Write;
 
 use clap::Args;
-use jigwise_physics::{Budget, Cause, Coverage, Fixture, Merits, ReferenceImpedance};
+use jigwise_physics::{Cause, Coverage, Fixture, Merits, ReferenceImpedance};
 use serde::Serialize;
 
+use super::asked::{Asked, AskedInstrument};
 use super::table::Table;
 use super::{CommandError, angle, reference};
+use jigwise_bench::Reach;
 use jigwise_bench::words::{fixture_key, fixture_title, omitted, omitted_words};
-use jigwise_bench::{NamedInstrument, Reach};
 use jigwise_quantity::{engineering, fixed, parse_share};
 
 /// The range of |Z| in which each fixture meets a wanted percentage, at 95 %.
@@ -17,9 +18,8 @@ pub(super) struct ReachArguments {
     #[arg(long, value_name = "PERCENT", value_parser = parse_share, default_value = "10",
           allow_hyphen_values = true)]
     percent: f64,
-    /// handheld, club-bench, laboratory (all invented), or a file with an [instrument] table.
-    #[arg(long, value_name = "NAME|FILE")]
-    instrument: Option<String>,
+    #[command(flatten)]
+    asked: AskedInstrument,
     /// Phase of Z, degrees: 0 for a resistor, 90 for a coil.
     #[arg(long, value_name = "DEG", value_parser = angle, default_value = "0",
           allow_hyphen_values = true)]
@@ -36,11 +36,8 @@ pub(super) struct ReachArguments {
 impl ReachArguments {
     pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
         let z0 = ReferenceImpedance::new(self.reference)?;
-        let instrument = match &self.instrument {
-            Some(name) => NamedInstrument::named_or_read(name)?,
-            None => NamedInstrument::default(),
-        };
-        let merits = Merits::of(&Budget::new(&instrument.figures, z0, 0)?);
+        let instrument = self.asked.read(z0)?;
+        let merits = Merits::of(&instrument.budget);
         let of = |fixture| {
             let angle_rad = self.angle.to_radians();
             merits.reach(fixture, self.percent, Coverage::P95, angle_rad)
@@ -62,7 +59,7 @@ impl ReachArguments {
 
     fn write_json(
         &self,
-        instrument: &NamedInstrument,
+        instrument: &Asked,
         found: &[Vec<Reach>; 3],
         out: &mut dyn Write,
     ) -> Result<(), CommandError> {
@@ -81,6 +78,7 @@ impl ReachArguments {
             });
         let json = ReachJson {
             instrument: instrument.name.clone(),
+            frequency_hz: instrument.freq_hz,
             wanted: self.percent,
             fixtures: fixtures.collect(),
         };
@@ -91,7 +89,7 @@ impl ReachArguments {
 
     fn write_table(
         &self,
-        instrument: &NamedInstrument,
+        instrument: &Asked,
         found: &[Vec<Reach>; 3],
         out: &mut dyn Write,
     ) -> Result<(), CommandError> {
@@ -124,7 +122,7 @@ impl ReachArguments {
             out,
             "Reach for {}\u{202f}% (value, 95\u{202f}%), {}, phase of Z {}°",
             fixed(100.0 * self.percent, 2),
-            instrument.name,
+            instrument.words,
             fixed(self.angle, 1)
         )?;
         table.write(out)?;
@@ -138,6 +136,8 @@ impl ReachArguments {
 #[derive(Serialize)]
 struct ReachJson {
     instrument: String,
+    /// Where none was asked for, the first band of the instrument counts.
+    frequency_hz: Option<f64>,
     wanted: f64,
     fixtures: Vec<FixtureReachJson>,
 }

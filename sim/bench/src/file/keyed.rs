@@ -171,6 +171,11 @@ impl<'a> Keyed<'a> {
         })
     }
 
+    /// An error about the table as a whole, at its first line.
+    pub fn missing(&self, message: String) -> ScenarioError {
+        self.error_at(self.start, message)
+    }
+
     /// The same table called `name` in errors, which tells a missing key at the place of `key`.
     pub fn named(self, name: String, key: &str) -> Self {
         let start = self

@@ -10,7 +10,7 @@ mod write;
 
 use std::path::Path;
 
-use jigwise_physics::{Nudge, ReferenceImpedance};
+use jigwise_physics::{EntryError, Nudge, ReferenceImpedance};
 
 use crate::device::{Device, DeviceError};
 use crate::file::{self, Keyed, Place, RawTable};
@@ -19,7 +19,7 @@ use jigwise_quantity::Unit;
 pub use crate::file::ScenarioError;
 
 pub use self::calibration::{CalibrationPlan, METHODS, Skipped, ideal_kit, method_key};
-pub use self::instrument::NamedInstrument;
+pub use self::instrument::{Band, NamedInstrument};
 pub use self::nudge::{direction_key, make_nudge, parse_direction};
 pub use self::strays::{FixtureStrays, NamedStrays};
 pub use self::sweep::{Spacing, SweepPlan};
@@ -167,6 +167,11 @@ fn title(file: &Keyed<'_>) -> Result<Option<String>, ScenarioError> {
 }
 
 impl ScenarioError {
+    /// An entry of an instrument that can't be computed with.
+    pub fn of_instrument(name: &str, error: EntryError) -> Self {
+        Self::free(format!("{name}: {error}"))
+    }
+
     pub(crate) fn of_device(scenario: &Scenario, error: DeviceError) -> Self {
         let message = match &scenario.title {
             Some(title) => format!("{title}: {error}"),

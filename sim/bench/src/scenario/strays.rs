@@ -2,20 +2,22 @@
 
 use std::path::Path;
 
-use jigwise_physics::{Line, Strays};
+use jigwise_physics::{LEFT_SHARE, Line, Strays};
 use toml::{Table, Value};
 
 use crate::file::{self, Keyed, Place, RawTable, ScenarioError};
 use crate::fixture_entries::{ArmStray, PartStray};
-use jigwise_quantity::{MAX_QUOTED, Unit, excerpt};
+use jigwise_quantity::{MAX_QUOTED, Unit, excerpt, parse_share};
 
 /// The residuals of the fixtures, and whether they are taken out again.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FixtureStrays {
     /// What the fixtures add around the part.
     pub strays: Strays,
     /// True where their known values are taken out of the ohms got back.
     pub removed: bool,
+    /// rms doubt about each of them, as a share of its size, where they are taken out.
+    pub left_share: f64,
 }
 
 impl FixtureStrays {
@@ -23,7 +25,20 @@ impl FixtureStrays {
     pub const NONE: Self = Self {
         strays: Strays::NONE,
         removed: false,
+        left_share: LEFT_SHARE,
     };
+
+    /// The doubt that stays of each stray: none where they are left in, since then what they do is
+    /// part of what is measured.
+    pub fn doubt(&self) -> f64 {
+        if self.removed { self.left_share } else { 0.0 }
+    }
+}
+
+impl Default for FixtureStrays {
+    fn default() -> Self {
+        Self::NONE
+    }
 }
 
 /// Strays with the name they go by.
@@ -92,7 +107,7 @@ pub(super) fn strays(file: &Keyed<'_>) -> Result<FixtureStrays, ScenarioError> {
     let own = PartStray::ALL.map(|stray| stray.key);
     let known: Vec<&str> = own
         .into_iter()
-        .chain(["removed", "arm", "second_arm"])
+        .chain(["removed", "left", "arm", "second_arm"])
         .collect();
     let Some(keyed) = file.table("strays", "strays", &known)? else {
         return Ok(FixtureStrays::NONE);
@@ -107,9 +122,18 @@ pub(super) fn strays(file: &Keyed<'_>) -> Result<FixtureStrays, ScenarioError> {
     if let Some(line) = line(&keyed, "second_arm")? {
         strays.after = line;
     }
+    let removed = keyed.flag("removed")?.unwrap_or(false);
+    let left = keyed.read("left", parse_share)?;
+    if left.is_some() && !removed {
+        return Err(keyed.error(
+            "left",
+            "left is what stays in doubt of strays that are taken out; add removed = true",
+        ));
+    }
     Ok(FixtureStrays {
         strays,
-        removed: keyed.flag("removed")?.unwrap_or(false),
+        removed,
+        left_share: left.unwrap_or(LEFT_SHARE),
     })
 }
 
@@ -141,6 +165,10 @@ pub(super) fn strays_table(fixtures: &FixtureStrays) -> Option<Table> {
     }
     if fixtures.removed {
         table.insert("removed".into(), true.into());
+        if fixtures.left_share != LEFT_SHARE {
+            let percent = format!("{:e} %", 100.0 * fixtures.left_share);
+            table.insert("left".into(), percent.into());
+        }
     }
     if strays.before != Line::NONE || strays.after != Line::NONE {
         table.insert("arm".into(), line_table(&strays.before).into());

@@ -3,6 +3,7 @@
 
 mod agreement;
 mod appraisal;
+mod bands;
 mod blend;
 mod budget;
 mod cause;
@@ -36,6 +37,7 @@ mod view;
 
 pub use agreement::{Agreement, AgreementTally};
 pub use appraisal::{Appraisal, FixtureAppraisal, OhmUncertainty, Verdict};
+pub use bands::Bands;
 pub use blend::{Blend, BlendError, DOUBTFUL_P, REFUSED_P, StandingCaution};
 pub use budget::Budget;
 pub use cause::Cause;

@@ -54,6 +54,40 @@ impl Residuals {
         self
     }
 
+    /// Of mean square 1, for every cause.
+    pub fn draw_units(draws: &mut Draws) -> Self {
+        Self {
+            of_calibration: Cause::OF_CALIBRATION.map(|_| draws.circular(0.5)),
+            raw_source_match: draws.circular(0.5),
+            ..Self::NONE
+        }
+    }
+
+    /// The residuals of the same standards in another band: each as large as the budget `to` has it
+    /// beside `from`. Where `from` has none, `units` of [`Residuals::draw_units`] stand for it.
+    #[must_use]
+    pub fn in_band(&self, from: &Budget, to: &Budget, units: &Self) -> Self {
+        let scaled = |cause, delta: Complex64, unit: Complex64| {
+            let [was, is] = [from, to].map(|budget| budget.mean_square(cause, Fixture::Reflect));
+            if was > 0.0 {
+                delta * (is / was).sqrt()
+            } else {
+                unit * is.sqrt()
+            }
+        };
+        let mut here = *self;
+        for ((&cause, slot), unit) in Cause::OF_CALIBRATION
+            .iter()
+            .zip(&mut here.of_calibration)
+            .zip(units.of_calibration)
+        {
+            *slot = scaled(cause, *slot, unit);
+        }
+        let (delta, unit) = (self.raw_source_match, units.raw_source_match);
+        here.raw_source_match = scaled(Cause::RawMatch, delta, unit);
+        here
+    }
+
     fn shift(&self, view: &View<'_>) -> Complex64 {
         let raw = [self.raw_source_match, self.of(Cause::RawMatch)];
         Cause::OF_CALIBRATION
