@@ -202,10 +202,15 @@ pub(super) fn instrument_table(named: &NamedInstrument) -> Table {
     }
     table.insert("name".into(), named.name.clone().into());
     table.insert("bound".into(), named.figures.systematic_is_bound.into());
+    write_entries(&mut table, &named.figures);
+    table
+}
+
+/// Puts the entries of a budget into a table, from which [`changed`] reads them.
+fn write_entries(table: &mut Table, figures: &Instrument) {
     for entry in InstrumentEntry::ALL {
-        if let Some(value) = entries::written(entry, &named.figures) {
+        if let Some(value) = entries::written(entry, figures) {
             table.insert(entry.key.into(), value);
         }
     }
-    table
 }
