@@ -4,9 +4,9 @@ use clap::Args;
 use jigwise_physics::{Budget, Complex64, Fixture, ReferenceImpedance};
 use serde::Serialize;
 
-use super::{CommandError, Ohms, reference};
+use super::{CommandError, Ohms, instrument, reference};
 use jigwise_bench::words::{fixture_key, standing_caution};
-use jigwise_bench::{Immittance, NamedInstrument, parse_reading};
+use jigwise_bench::{Immittance, parse_reading};
 use jigwise_quantity::{complex_ohm, engineering, fixed};
 
 /// One estimate of a part from its readings in two or three fixtures, taken with one
@@ -56,10 +56,7 @@ struct BlendJson {
 impl BlendArguments {
     pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
         let z0 = ReferenceImpedance::new(self.reference)?;
-        let instrument = match &self.instrument {
-            Some(name) => NamedInstrument::named_or_read(name)?,
-            None => NamedInstrument::default(),
-        };
+        let instrument = instrument(self.instrument.as_deref())?;
         let budget = Budget::new(&instrument.figures, z0, 0)?;
         let blend = budget
             .blend([self.reflect, self.shunt_through, self.series_through])

@@ -8,9 +8,9 @@ use jigwise_physics::{
 use serde::Serialize;
 
 use super::table::Table;
-use super::{CommandError, angle, reference};
+use super::{CommandError, angle, instrument, reference};
+use jigwise_bench::Crossover;
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Crossover, NamedInstrument};
 use jigwise_quantity::{engineering, fixed};
 
 /// The impedances at which two fixtures are equally good.
@@ -102,10 +102,7 @@ impl Crossovers {
                 "for value, errors of one size on every reading".to_owned(),
             ));
         }
-        let instrument = match &self.instrument {
-            Some(name) => NamedInstrument::named_or_read(name)?,
-            None => NamedInstrument::default(),
-        };
+        let instrument = instrument(self.instrument.as_deref())?;
         let budget = Budget::new(&instrument.figures, z0, 0)?;
         Ok(if self.change {
             (

@@ -29,7 +29,8 @@ use serde::Serialize;
 
 use jigwise_bench::shell;
 use jigwise_bench::{
-    BlendError, DeviceError, EntryError, FormulaError, NumberError, ScenarioError, TouchstoneError,
+    BlendError, DeviceError, EntryError, FormulaError, NamedInstrument, NumberError, ScenarioError,
+    TouchstoneError,
 };
 use jigwise_quantity::{Unit, ValueError, above_zero, between};
 use jigwise_reduce::ReduceError;
@@ -206,6 +207,14 @@ fn frequency(text: &str) -> Result<f64, ValueError> {
 /// An angle of Z in degrees, within the passive half.
 fn angle(text: &str) -> Result<f64, ValueError> {
     between(text, Unit::Degree, -90.0, 90.0)
+}
+
+/// The instrument that was named, or the handheld.
+fn instrument(name_or_file: Option<&str>) -> Result<NamedInstrument, ScenarioError> {
+    match name_or_file {
+        Some(name) => NamedInstrument::named_or_read(name),
+        None => Ok(NamedInstrument::default()),
+    }
 }
 
 fn reference(text: &str) -> Result<f64, ValueError> {

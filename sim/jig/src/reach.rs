@@ -5,7 +5,7 @@ use jigwise_physics::{Budget, Cause, Coverage, Fixture, Merits, ReferenceImpedan
 use serde::Serialize;
 
 use super::table::Table;
-use super::{CommandError, angle, reference};
+use super::{CommandError, angle, instrument, reference};
 use jigwise_bench::words::{fixture_key, fixture_title, omitted, omitted_words};
 use jigwise_bench::{NamedInstrument, Reach};
 use jigwise_quantity::{engineering, fixed, parse_share};
@@ -36,10 +36,7 @@ pub(super) struct ReachArguments {
 impl ReachArguments {
     pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
         let z0 = ReferenceImpedance::new(self.reference)?;
-        let instrument = match &self.instrument {
-            Some(name) => NamedInstrument::named_or_read(name)?,
-            None => NamedInstrument::default(),
-        };
+        let instrument = instrument(self.instrument.as_deref())?;
         let merits = Merits::of(&Budget::new(&instrument.figures, z0, 0)?);
         let of = |fixture| {
             let angle_rad = self.angle.to_radians();
