@@ -98,8 +98,8 @@ const RESISTANCE: Range = (0.0, 1e3);
 const AVERAGES: Range = (1.0, u32::MAX as f64);
 
 macro_rules! entries {
-    ($($id:ident: $key:literal, $name:literal, $words:literal, $cause:expr;
-       $kind:ident, $range:expr, $field:expr;)*) => {
+    ($($id:ident: $key:literal, $name:literal, $words:literal;
+       $cause:expr, $kind:ident, $range:expr, $field:expr;)*) => {
         impl InstrumentEntry {
             $(
                 #[doc = concat!("The ", $words, ".")]
@@ -121,54 +121,58 @@ macro_rules! entries {
 }
 
 entries! {
-    LOAD: "load", "Load", "load standard", Some(Cause::Load);
-        Level, RATIO, Field::Standards(|s| &mut s.load);
-    OPEN: "open", "Open", "open standard", Some(Cause::Open);
-        Share, RATIO, Field::Standards(|s| &mut s.open);
-    SHORT: "short", "Short", "short standard", Some(Cause::Short);
-        Share, RATIO, Field::Standards(|s| &mut s.short);
-    DIRECTIVITY: "directivity", "Directivity", "directivity", Some(Cause::Directivity);
-        Level, RATIO, Field::Vendor(|v| &mut v.directivity);
-    REFLECT_TRACKING: "reflect_tracking", "Reflection tracking", "reflection tracking", Some(Cause::ReflectTracking);
-        Share, RATIO, Field::Vendor(|v| &mut v.reflect_tracking);
-    SOURCE_MATCH: "source_match", "Source match", "source match", Some(Cause::SourceMatch);
-        Level, RATIO, Field::Vendor(|v| &mut v.source_match);
-    THROUGH_TRACKING: "through_tracking", "Through tracking", "through tracking", Some(Cause::ThroughTracking);
-        Share, RATIO, Field::Both(|s| &mut s.through_tracking, |v| &mut v.through_tracking);
-    CROSSTALK: "crosstalk", "Crosstalk", "crosstalk", Some(Cause::Crosstalk);
-        Level, RATIO, Field::Both(|s| &mut s.crosstalk, |v| &mut v.crosstalk);
-    LOAD_MATCH: "load_match", "Load match left over", "load match", Some(Cause::LoadMatch);
-        Level, RATIO, Field::Both(|s| &mut s.load_match, |v| &mut v.load_match);
-    RAW_MATCH: "raw_match", "Raw match", "raw match", Some(Cause::RawMatch);
-        Level, RATIO, Field::Any(|i| &mut i.raw_match);
-    REFLECT_FLOOR: "reflect_floor", "Reflection floor", "floor of reflection", Some(Cause::NoiseFloor);
-        Level, FLOOR, Field::Any(|i| &mut i.reflect_floor);
-    THROUGH_FLOOR: "through_floor", "Through floor", "floor of transmission", Some(Cause::NoiseFloor);
-        Level, FLOOR, Field::Any(|i| &mut i.through_floor);
-    FLOOR_IFBW: "floor_if_bandwidth", "Floor at IF bandwidth", "IF bandwidth of the floor", None;
-        Bandwidth, BANDWIDTH, Field::Any(|i| &mut i.floor_ifbw_hz);
-    IFBW: "if_bandwidth", "IF bandwidth", "IF bandwidth", None;
-        Bandwidth, BANDWIDTH, Field::Any(|i| &mut i.ifbw_hz);
-    AVERAGES: "averages", "Averages", "number of averages", None;
-        Count, AVERAGES, Field::Averages;
-    TRACE_MAGNITUDE: "trace_magnitude", "Trace noise, size", "trace noise of the magnitude", Some(Cause::TraceMagnitude);
-        MagnitudeStep, RATIO, Field::Any(|i| &mut i.trace_magnitude);
-    TRACE_PHASE: "trace_phase", "Trace noise, angle", "trace noise of the phase", Some(Cause::TracePhase);
-        Angle, ANGLE, Field::Any(|i| &mut i.trace_phase_rad);
-    DISPLAY_MAGNITUDE: "display_magnitude", "Display step, size", "display step of the magnitude", Some(Cause::DisplayMagnitude);
-        MagnitudeStep, RATIO, Field::Any(|i| &mut i.display_magnitude);
-    DISPLAY_PHASE: "display_phase", "Display step, angle", "display step of the phase", Some(Cause::DisplayPhase);
-        Angle, ANGLE, Field::Any(|i| &mut i.display_phase_rad);
-    RECONNECT: "reconnect", "Reconnecting", "reconnection of the part", Some(Cause::Reconnect);
-        Share, RATIO, Field::Any(|i| &mut i.reconnect);
-    CABLE_PHASE: "cable_phase", "Cable phase", "cable phase", Some(Cause::CablePhase);
-        Angle, ANGLE, Field::Any(|i| &mut i.cable_phase_rad);
-    DRIFT: "drift", "Drift", "drift", Some(Cause::Drift);
-        Share, RATIO, Field::Any(|i| &mut i.drift);
-    CONTACT: "contact", "Contact", "contact resistance", Some(Cause::Contact);
-        Resistance, RESISTANCE, Field::Any(|i| &mut i.contact_ohm);
-    GROUND_LOOP: "ground_loop", "Ground loop", "ground loop", Some(Cause::GroundLoop);
-        Resistance, RESISTANCE, Field::Any(|i| &mut i.ground_loop_ohm);
+    LOAD: "load", "Load", "load standard";
+        Some(Cause::Load), Level, RATIO, Field::Standards(|s| &mut s.load);
+    OPEN: "open", "Open", "open standard";
+        Some(Cause::Open), Share, RATIO, Field::Standards(|s| &mut s.open);
+    SHORT: "short", "Short", "short standard";
+        Some(Cause::Short), Share, RATIO, Field::Standards(|s| &mut s.short);
+    DIRECTIVITY: "directivity", "Directivity", "directivity";
+        Some(Cause::Directivity), Level, RATIO, Field::Vendor(|v| &mut v.directivity);
+    REFLECT_TRACKING: "reflect_tracking", "Reflection tracking", "reflection tracking";
+        Some(Cause::ReflectTracking), Share, RATIO, Field::Vendor(|v| &mut v.reflect_tracking);
+    SOURCE_MATCH: "source_match", "Source match", "source match";
+        Some(Cause::SourceMatch), Level, RATIO, Field::Vendor(|v| &mut v.source_match);
+    THROUGH_TRACKING: "through_tracking", "Through tracking", "through tracking";
+        Some(Cause::ThroughTracking), Share, RATIO,
+        Field::Both(|s| &mut s.through_tracking, |v| &mut v.through_tracking);
+    CROSSTALK: "crosstalk", "Crosstalk", "crosstalk";
+        Some(Cause::Crosstalk), Level, RATIO,
+        Field::Both(|s| &mut s.crosstalk, |v| &mut v.crosstalk);
+    LOAD_MATCH: "load_match", "Load match left over", "load match";
+        Some(Cause::LoadMatch), Level, RATIO,
+        Field::Both(|s| &mut s.load_match, |v| &mut v.load_match);
+    RAW_MATCH: "raw_match", "Raw match", "raw match";
+        Some(Cause::RawMatch), Level, RATIO, Field::Any(|i| &mut i.raw_match);
+    REFLECT_FLOOR: "reflect_floor", "Reflection floor", "floor of reflection";
+        Some(Cause::NoiseFloor), Level, FLOOR, Field::Any(|i| &mut i.reflect_floor);
+    THROUGH_FLOOR: "through_floor", "Through floor", "floor of transmission";
+        Some(Cause::NoiseFloor), Level, FLOOR, Field::Any(|i| &mut i.through_floor);
+    FLOOR_IFBW: "floor_if_bandwidth", "Floor at IF bandwidth", "IF bandwidth of the floor";
+        None, Bandwidth, BANDWIDTH, Field::Any(|i| &mut i.floor_ifbw_hz);
+    IFBW: "if_bandwidth", "IF bandwidth", "IF bandwidth";
+        None, Bandwidth, BANDWIDTH, Field::Any(|i| &mut i.ifbw_hz);
+    AVERAGES: "averages", "Averages", "number of averages";
+        None, Count, AVERAGES, Field::Averages;
+    TRACE_MAGNITUDE: "trace_magnitude", "Trace noise, size", "trace noise of the magnitude";
+        Some(Cause::TraceMagnitude), MagnitudeStep, RATIO, Field::Any(|i| &mut i.trace_magnitude);
+    TRACE_PHASE: "trace_phase", "Trace noise, angle", "trace noise of the phase";
+        Some(Cause::TracePhase), Angle, ANGLE, Field::Any(|i| &mut i.trace_phase_rad);
+    DISPLAY_MAGNITUDE: "display_magnitude", "Display step, size", "display step of the magnitude";
+        Some(Cause::DisplayMagnitude), MagnitudeStep, RATIO,
+        Field::Any(|i| &mut i.display_magnitude);
+    DISPLAY_PHASE: "display_phase", "Display step, angle", "display step of the phase";
+        Some(Cause::DisplayPhase), Angle, ANGLE, Field::Any(|i| &mut i.display_phase_rad);
+    RECONNECT: "reconnect", "Reconnecting", "reconnection of the part";
+        Some(Cause::Reconnect), Share, RATIO, Field::Any(|i| &mut i.reconnect);
+    CABLE_PHASE: "cable_phase", "Cable phase", "cable phase";
+        Some(Cause::CablePhase), Angle, ANGLE, Field::Any(|i| &mut i.cable_phase_rad);
+    DRIFT: "drift", "Drift", "drift";
+        Some(Cause::Drift), Share, RATIO, Field::Any(|i| &mut i.drift);
+    CONTACT: "contact", "Contact", "contact resistance";
+        Some(Cause::Contact), Resistance, RESISTANCE, Field::Any(|i| &mut i.contact_ohm);
+    GROUND_LOOP: "ground_loop", "Ground loop", "ground loop";
+        Some(Cause::GroundLoop), Resistance, RESISTANCE, Field::Any(|i| &mut i.ground_loop_ohm);
 }
 
 impl InstrumentEntry {
