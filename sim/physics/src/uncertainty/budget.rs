@@ -151,6 +151,7 @@ impl Budget {
     }
 
     /// A device as a fixture sees it, with the raw match where it is known.
+    #[inline]
     pub(crate) fn view(&self, fixture: Fixture, device: Immittance) -> Option<View> {
         let mut view = View::of(fixture, device, self.z0.ohm())?;
         view.known_match = self.known_match;
