@@ -430,7 +430,6 @@ pub(super) fn instrument_table(named: &NamedInstrument) -> Table {
     }
     table.insert("name".into(), named.name.clone().into());
     table.insert("bound".into(), named.figures.systematic_is_bound.into());
-<<<<<<< HEAD
     if !named.has_bands() {
         write_entries(&mut table, &named.figures);
         return table;
@@ -448,13 +447,7 @@ pub(super) fn instrument_table(named: &NamedInstrument) -> Table {
     table
 }
 
-=======
-    write_entries(&mut table, &named.figures);
-    table
-}
-
 /// Puts the entries of a budget into a table, from which [`changed`] reads them.
->>>>>>> a
 fn write_entries(table: &mut Table, figures: &Instrument) {
     for entry in InstrumentEntry::ALL {
         if let Some(value) = entries::written(entry, figures) {

@@ -168,6 +168,7 @@ impl Budget {
     }
 
     /// A device as a fixture sees it, with the raw match where it is known.
+    #[inline]
     pub(crate) fn view(&self, fixture: Fixture, device: Immittance) -> Option<View<'_>> {
         let z0 = self.z0.ohm();
         let mut view = match &self.on_bench {

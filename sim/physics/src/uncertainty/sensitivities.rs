@@ -53,6 +53,7 @@ impl Budget {
     }
 
     /// [`Budget::sensitivity`] to any cause of one device. `None` at the pole of an active part.
+    #[inline]
     pub fn sensitivities(&self, fixture: Fixture, device: Immittance) -> Option<Sensitivities<'_>> {
         let view = self.view(fixture, device)?;
         Some(Sensitivities { budget: self, view })

@@ -43,6 +43,7 @@ pub(crate) struct View<'a> {
 
 impl<'a> View<'a> {
     /// `None` at the pole of an active part.
+    #[inline]
     pub(crate) fn of(fixture: Fixture, device: Immittance, z0: f64) -> Option<Self> {
         let (v, i) = (device.v(), device.i());
         let bottom = fixture.weighted_sum(v, i, z0);
