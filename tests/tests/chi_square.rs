@@ -7,10 +7,9 @@
 //! at least 99 times of 100.
 
 use jigwise_bench::{Fixture, Measurement, Scenario};
-use jigwise_physics::{
-    Budget, Complex64, ExtractError, Immittance, Instrument, Model, Scattering, Systematic,
-};
+use jigwise_physics::{Budget, Complex64, ExtractError, Immittance, Instrument, Model, Scattering};
 use jigwise_reduce::{Findings, FitInput, Recipe, Wanted, fit_input};
+use jigwise_tests::claim::claimed;
 use jigwise_tests::closed_loop::recipe_of;
 use jigwise_tests::seed::seed;
 use jigwise_touchstone::Sweep;
@@ -132,28 +131,6 @@ impl Bench {
     }
 }
 
-/// Every entry of noise and of what the calibration leaves, `factor` times as large.
-fn scaled(figures: &Instrument, factor: f64) -> Instrument {
-    let mut scaled = *figures;
-    scaled.reflect_floor *= factor;
-    scaled.through_floor *= factor;
-    scaled.trace_magnitude *= factor;
-    scaled.trace_phase_rad *= factor;
-    if let Systematic::Standards(left) = &mut scaled.systematic {
-        for entry in [
-            &mut left.load,
-            &mut left.open,
-            &mut left.short,
-            &mut left.through_tracking,
-            &mut left.crosstalk,
-            &mut left.load_match,
-        ] {
-            *entry *= factor;
-        }
-    }
-    scaled
-}
-
 fn p_of(input: &FitInput, model: Model) -> f64 {
     match input.sweep().unwrap().fit(model) {
         Ok(found) => found.goodness.unwrap().p.unwrap(),
@@ -174,7 +151,7 @@ fn kolmogorov_smirnov(mut p: Vec<f64>) -> f64 {
 
 #[expect(clippy::print_stderr, reason = "shown beside a failure")]
 fn p_is_uniform(bench: &Bench, model: Model) {
-    let budgets = [1.0, 1.3, 1.0 / 1.3].map(|by| bench.budget(&scaled(bench.figures(), by)));
+    let budgets = [1.0, 1.3, 1.0 / 1.3].map(|by| bench.budget(&claimed(bench.figures(), by)));
     let mut all = [Vec::new(), Vec::new(), Vec::new()];
     for run in 0..RUNS {
         let measurement = bench.measured(run);

@@ -17,6 +17,7 @@ mod map;
 mod merit;
 mod monte_carlo;
 mod noise;
+mod noise_scale;
 mod nudge;
 mod observation;
 mod path;
@@ -51,6 +52,7 @@ pub use instrument::{
 pub use map::{BufferSizeError, ChartArea, OhmArea};
 pub use merit::{Merits, ReadingError};
 pub use monte_carlo::{Deviation, MonteCarlo, MonteCarloResult, OutputQuantity};
+pub use noise_scale::{NoisePoint, NoiseScale};
 pub use nudge::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };
