@@ -1,9 +1,12 @@
 //! Parts × fixtures × instruments, each measured a thousand times at one point and reduced by the
 //! program: the machinery of `tests/families.rs`.
 
-use jigwise_bench::{CalibrationPlan, Fixture, Measurement, NamedInstrument, Scenario};
-use jigwise_physics::{Budget, Complex64, Covariance, Trust, p_value};
-use jigwise_reduce::{Recipe, Reducer};
+use jigwise_bench::{
+    CalibrationPlan, Fixture, MeasuredPoint, Measurement, NamedInstrument, Scenario,
+};
+use jigwise_physics::{Budget, Complex64, Covariance, Draws, Model, Quantity, Trust, p_value};
+use jigwise_reduce::{FitInput, Recipe, Reducer, fit_input};
+use jigwise_touchstone::Sweep;
 
 use crate::claim::claimed;
 use crate::closed_loop::{recipe_of, usual_method};
@@ -135,8 +138,110 @@ impl Single {
     }
 }
 
+/// The blanks of a measurement, corrected as its part was; as many as the raw ones.
+fn corrected(measured: &Measurement, raw: &[Sweep]) -> Vec<Sweep> {
+    let one = |(which, raw): (usize, &Sweep)| {
+        let of_point = |point: &MeasuredPoint| {
+            let s = point
+                .correction
+                .apply_in(measured.fixture, &point.blanks[which]);
+            match measured.fixture {
+                Fixture::Reflect => vec![s.s11],
+                _ => vec![s.s11, s.s12, s.s21, s.s22],
+            }
+        };
+        let s = measured.points.iter().flat_map(of_point).collect();
+        Sweep::new(
+            raw.ports(),
+            raw.references_ohm(),
+            measured.freq_hz.clone(),
+            s,
+        )
+        .expect("finite readings")
+    };
+    raw.iter().enumerate().map(one).collect()
+}
+
 fn holds(covariance: &Covariance, off: Complex64) -> bool {
     covariance
         .distance(off)
         .is_some_and(|d| p_value(d * d, 2) >= 0.05)
+}
+
+/// A sweep whose circuit values are looked for.
+#[derive(Debug, Clone, Copy)]
+pub struct Fitted {
+    /// The keys of the table `[device]`.
+    pub device: &'static str,
+    /// The keys of the table `[sweep]`.
+    pub sweep: &'static str,
+    /// The fixture.
+    pub fixture: Fixture,
+    /// A preset.
+    pub instrument: &'static str,
+    /// What is known of the analyzer.
+    pub front_end: FrontEnd,
+    /// The keys of the table `[strays]` as the blanks have them; without any there are no blanks.
+    pub strays: &'static str,
+    /// rms share of them by which those around the part differ.
+    pub blank_share: f64,
+}
+
+impl Fitted {
+    /// In how many of [`RUNS`] the joint 95 % region of the values holds these.
+    ///
+    /// # Panics
+    /// Where a run can't be measured or reduced.
+    pub fn hits(&self, model: Model, truth: &[(Quantity, f64)]) -> usize {
+        let text = format!(
+            "version = 1\n[device]\n{}\n[sweep]\n{}\n[strays]\n{}\n[instrument]\npreset = {:?}\n",
+            self.device, self.sweep, self.strays, self.instrument
+        );
+        let mut scenario = Scenario::from_toml(&text, "family").expect("a scenario");
+        let plan = CalibrationPlan::new(usual_method(self.fixture), scenario.reference);
+        scenario.calibration = Some(plan);
+        let figures = scenario.instrument.as_ref().expect("a preset").figures;
+        let budget = Budget::new(&figures, scenario.reference, 0).expect("a budget");
+        let is_hit = |run: &u64| {
+            scenario.seed = seed().wrapping_mul(1_000_003).wrapping_add(*run);
+            if let Some(plan) = &mut scenario.calibration {
+                plan.front_end = (self.front_end == FrontEnd::Known).then_some(1 + run % 20);
+            }
+            let input = self.input(&scenario, budget);
+            let found = input.sweep().expect("points").fit(model);
+            let distance = found.ok().and_then(|found| found.distance_squared(truth));
+            distance.is_some_and(|square| p_value(square, truth.len() as u32) >= 0.05)
+        };
+        (0..RUNS as u64).filter(is_hit).count()
+    }
+
+    fn input(&self, scenario: &Scenario, budget: Budget) -> FitInput {
+        // Of one seed both have the same standards, and readings of their own.
+        let blanks = Measurement::of(scenario, self.fixture).expect("a measurement");
+        let mut around = scenario.clone();
+        let strays = &mut around.fixtures.strays;
+        let share = 1.0 + self.blank_share * Draws::new(!scenario.seed).normal();
+        for stray in [&mut strays.gap_f, &mut strays.ground_h, &mut strays.pin_f] {
+            *stray *= share;
+        }
+        let part = Measurement::of(&around, self.fixture).expect("a measurement");
+        let has_blanks = !self.strays.is_empty();
+        let recipe = recipe_of(scenario, &blanks, has_blanks);
+        let (sweep, recipe) = match self.front_end {
+            FrontEnd::Known => (part.raw(), recipe),
+            FrontEnd::Unknown => (
+                part.corrected(),
+                Recipe {
+                    blanks: corrected(&blanks, &recipe.blanks),
+                    ..Recipe::default()
+                },
+            ),
+        };
+        let recipe = Recipe {
+            budget: Some(budget),
+            blank_share: self.blank_share,
+            ..recipe
+        };
+        fit_input(&sweep.expect("a sweep"), self.fixture, &recipe).expect("points")
+    }
 }

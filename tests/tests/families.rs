@@ -8,7 +8,8 @@
 use std::ops::RangeInclusive;
 
 use jigwise_bench::Fixture;
-use jigwise_tests::families::{FrontEnd, Outcome, RUNS, Single};
+use jigwise_physics::{Model, Quantity};
+use jigwise_tests::families::{Fitted, FrontEnd, Outcome, RUNS, Single};
 use jigwise_tests::seed::seed;
 
 const COVERED: RangeInclusive<usize> = 917..=977;
@@ -136,4 +137,68 @@ fn a_wrong_budget_shows() {
             }
         }
     }
+}
+
+const COIL: &str = r#"
+    kind = "inductor"
+    inductance = "1 uH"
+    series_resistance = "5 ohm"
+    parallel_capacitance = "3 pF"
+"#;
+const COIL_VALUES: [(Quantity, f64); 3] = [
+    (Quantity::Inductance, 1e-6),
+    (Quantity::Resistance, 5.0),
+    (Quantity::WindingCapacitance, 3e-12),
+];
+
+/// The joint region of L, R and C of sweeps that were corrected elsewhere.
+#[test]
+fn values_of_corrected_sweeps_hold_the_part() {
+    let mut wrong = Vec::new();
+    for fixture in Fixture::ALL {
+        for instrument in ["handheld", "club bench"] {
+            let cell = Fitted {
+                device: COIL,
+                sweep: "from = \"2 MHz\"\nto = \"60 MHz\"\npoints = 41\nspacing = \"logarithmic\"",
+                fixture,
+                instrument,
+                front_end: FrontEnd::Unknown,
+                strays: "",
+                blank_share: 0.0,
+            };
+            let hits = cell.hits(Model::Inductor, &COIL_VALUES);
+            if !COVERED.contains(&hits) {
+                wrong.push(format!("{cell:?}, seed {}: {hits}", seed()));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// The same behind blanks that are off by 15 % rms, and say so.
+#[test]
+fn values_behind_doubtful_blanks_hold_the_part() {
+    let mut wrong = Vec::new();
+    for (fixture, strays) in [
+        (Fixture::Reflect, "pin = \"0.1 pF\"\nground = \"2 nH\""),
+        (Fixture::ShuntThrough, "ground = \"2 nH\""),
+        (Fixture::SeriesThrough, "gap = \"0.2 pF\""),
+    ] {
+        for front_end in [FrontEnd::Known, FrontEnd::Unknown] {
+            let cell = Fitted {
+                device: COIL,
+                sweep: "from = \"2 MHz\"\nto = \"60 MHz\"\npoints = 21\nspacing = \"logarithmic\"",
+                fixture,
+                instrument: "club bench",
+                front_end,
+                strays,
+                blank_share: 0.15,
+            };
+            let hits = cell.hits(Model::Inductor, &COIL_VALUES);
+            if !COVERED.contains(&hits) {
+                wrong.push(format!("{cell:?}, seed {}: {hits}", seed()));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
