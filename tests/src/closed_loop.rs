@@ -207,7 +207,7 @@ fn bench(text: &str, fixture: Fixture) -> Scenario {
     scenario
 }
 
-fn usual_method(fixture: Fixture) -> Method {
+pub(crate) fn usual_method(fixture: Fixture) -> Method {
     match fixture {
         Fixture::Reflect => Method::OnePort,
         _ => Method::Full,

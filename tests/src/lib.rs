@@ -6,11 +6,13 @@
 
 pub mod answers;
 pub mod blended_loop;
+pub mod claim;
 pub mod closed_loop;
 pub mod distance;
 pub mod divider;
 pub mod exact;
 pub mod expected;
+pub mod families;
 pub mod fifty_ohm;
 pub mod frequencies;
 pub mod jig;

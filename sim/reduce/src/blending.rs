@@ -8,7 +8,7 @@ use jigwise_physics::{
     ReferenceImpedance,
 };
 
-use crate::fit_input::{Slot, with_slots};
+use crate::fit_input::{Slot, Turning, scatter_without_slots, with_slots};
 use crate::point_reducer::{HeldPoint, Observed};
 use crate::{ReducedPoint, Reducer, Source};
 
@@ -41,6 +41,7 @@ impl Sight<'_> {
 
 /// What a fixture says, seen from an estimate.
 pub(crate) struct Told {
+    freq_hz: f64,
     fixture: Fixture,
     /// The place of the first fixture with the same raw standards. Where standards are not known
     /// each fixture counts as one that read its own.
@@ -58,6 +59,7 @@ impl Sights<'_> {
         all.filter(|(_, sight)| wanted(sight))
             .filter_map(|(at, sight)| {
                 Some(Told {
+                    freq_hz: sight.point.freq_hz,
                     fixture: sight.fixture(),
                     standards: self.first_with_standards_of(at),
                     observed: sight.sweep.points(true).observed(&sight.held, z_ohm)?,
@@ -94,7 +96,7 @@ impl Sights<'_> {
         let start = self.best_value().ok_or(BlendError::TooFew { usable })?;
         Blend::by_observing(start, used, reference, |z_ohm| {
             let told = self.told(z_ohm, |sight| sight.sees());
-            let mut numbers = Numbers::default();
+            let mut numbers = Numbers::over(&[]);
             (told.len() == usable).then(|| numbers.observations(told))
         })
     }
@@ -113,12 +115,20 @@ impl Sights<'_> {
 
 /// The numbers that steps go by: what the calibration leaves is one error in all fixtures, what
 /// belongs to a connection or a blank is each fixture's own.
-#[derive(Default)]
 pub(crate) struct Numbers {
     known: Vec<Slot>,
+    turning: Option<Turning>,
 }
 
 impl Numbers {
+    /// For points of a sweep at these frequencies, Hz.
+    pub(crate) fn over(freq_hz: &[f64]) -> Self {
+        Self {
+            known: Vec::new(),
+            turning: Turning::over(freq_hz),
+        }
+    }
+
     pub(crate) fn observations(&mut self, told: Vec<Told>) -> Vec<Observation> {
         told.into_iter()
             .map(|one| {
@@ -126,16 +136,22 @@ impl Numbers {
                 let of_standards = one.observed.of_standards.into_iter();
                 Observation {
                     residual_ohm: one.observed.residual_ohm,
-                    own_noise: one.observed.own_noise,
+                    own_noise: one.observed.own_noise
+                        + scatter_without_slots(&one.observed.steps, self.turning),
                     common_noise: of_standards.map(|(at, step)| (first + at, step)).collect(),
-                    constants: self.of(one.fixture, &one.observed.steps),
+                    constants: self.of(one.freq_hz, one.fixture, &one.observed.steps),
                 }
             })
             .collect()
     }
 
-    fn of(&mut self, fixture: Fixture, steps: &[(Source, Complex64)]) -> Vec<(usize, Complex64)> {
-        with_slots(fixture, steps)
+    fn of(
+        &mut self,
+        freq_hz: f64,
+        fixture: Fixture,
+        steps: &[(Source, Complex64)],
+    ) -> Vec<(usize, Complex64)> {
+        with_slots(fixture, steps, freq_hz, self.turning)
             .map(|(slot, step)| {
                 let at = self.known.iter().position(|known| *known == slot);
                 let at = at.unwrap_or_else(|| {

@@ -4,7 +4,7 @@ use std::ops::Range;
 use std::sync::OnceLock;
 
 use jigwise_physics::{
-    Agreement, AgreementTally, BlendError, Budget, Complex64, Fixture, Immittance,
+    Agreement, AgreementTally, BlendError, Budget, Complex64, Fixture, Immittance, NoiseScale,
     ReferenceImpedance,
 };
 
@@ -225,8 +225,9 @@ impl<'a> Ensemble<'a> {
                 let blend = sights.blend(self.reference()).ok();
                 Some(sights.told_from(blend.as_ref()))
             });
-            let mut numbers = Numbers::default();
-            let mut tally = AgreementTally::default();
+            let mut numbers = Numbers::over(self.freq_hz());
+            let scales: Vec<_> = self.sweeps().map(Reducer::noise_scale).collect();
+            let mut tally = AgreementTally::with_noise_scale(NoiseScale::mean_of(&scales));
             for told in told.flatten() {
                 tally.add(&numbers.observations(told));
             }
@@ -277,7 +278,7 @@ impl<'a> Ensemble<'a> {
     /// # Errors
     /// As [`Ensemble::point`], but for blanks.
     pub fn fit_input(&self) -> Result<FitInput, ReduceError> {
-        let mut growing = GrowingInput::new(self.budget.is_some());
+        let mut growing = GrowingInput::new(self.budget.is_some(), self.freq_hz());
         let mut used = [None; 3];
         let mut steps = [const { Vec::new() }; 3];
         for index in fitted(self.freq_hz().len()) {

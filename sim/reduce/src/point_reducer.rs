@@ -7,7 +7,7 @@ mod uncertainty;
 
 use jigwise_bench::Blank;
 use jigwise_physics::{
-    Budget, Complex64, Correction, Fixture, Immittance, Method, Port, PortExtension,
+    Budget, Complex64, Correction, Fixture, Immittance, Method, NoisePoint, Port, PortExtension,
     ReferenceImpedance, Scattering,
 };
 use jigwise_touchstone::Sweep;
@@ -94,6 +94,19 @@ impl PointReducer<'_> {
             correction,
             part,
             blanks,
+        })
+    }
+
+    /// Where the noise of a point has to be looked at, as far as the correction is not known.
+    pub(super) fn noise_point(&self, k: usize) -> Option<NoisePoint> {
+        if self.recipe.standards.is_some() {
+            return None;
+        }
+        let held = self.held(k).ok()?;
+        Some(NoisePoint {
+            freq_hz: held.freq_hz,
+            fixture: self.fixture,
+            device: held.part.device,
         })
     }
 

@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
-use jigwise_physics::{Complex64, Fixture, Method, Port, ReferenceImpedance};
+use jigwise_physics::{Complex64, Fixture, Method, NoiseScale, Port, ReferenceImpedance};
 use jigwise_touchstone::Sweep;
 
 use crate::cores::on_all_cores;
@@ -206,6 +206,17 @@ impl Reducer<'_> {
             return Err(ReduceError::NoReflection { port });
         }
         Ok(())
+    }
+
+    /// How well the noise of its readings is known.
+    pub(crate) fn noise_scale(&self) -> NoiseScale {
+        const LOOKED_AT: usize = 8;
+        let points = self.points(false);
+        let all = (0..self.len()).step_by(self.len().div_ceil(LOOKED_AT));
+        let looked_at: Vec<_> = all.filter_map(|k| points.noise_point(k)).collect();
+        self.recipe
+            .budget
+            .map_or(NoiseScale::KNOWN, |budget| budget.noise_scale(&looked_at))
     }
 
     /// True where S11 and S21 are both corrected, and S11 was measured.

@@ -17,8 +17,8 @@ use std::fmt;
 
 use jigwise_bench::words::fixture_title;
 use jigwise_physics::{
-    Complex64, Fixture, REFUSED_P, SweepErrors, chi_square_below_zero, chi_square_with_shifts,
-    p_value,
+    Complex64, Fixture, NoiseScale, REFUSED_P, SweepErrors, chi_square_below_zero,
+    chi_square_with_shifts, p_value,
 };
 use jigwise_quantity::fixed;
 
@@ -167,9 +167,9 @@ impl<K: PartialEq> Judged<K> {
     }
 
     /// The same for the law that none of the residuals is below zero.
-    fn refused_below_zero(&self) -> Option<(f64, u32)> {
+    fn refused_below_zero(&self, scale: NoiseScale) -> Option<(f64, u32)> {
         let (chi_square, nu) = chi_square_below_zero(&self.residuals, &self.shifts)?;
-        (nu > 0 && p_value(chi_square, nu) < REFUSED_P).then_some((chi_square, nu))
+        (nu > 0 && scale.p_value(chi_square, nu) < REFUSED_P).then_some((chi_square, nu))
     }
 }
 
@@ -269,7 +269,7 @@ pub(crate) fn resistance(
             );
         }
     }
-    match judged.refused_below_zero() {
+    match judged.refused_below_zero(errors.noise_scale()) {
         Some((chi_square, degrees_of_freedom)) => Soundness::NegativeResistance {
             chi_square,
             degrees_of_freedom,

@@ -7,6 +7,7 @@ use toml::{Table, Value};
 
 use crate::file::{self, Keyed, Place, RawTable, ScenarioError};
 use crate::fixture_entries::{ArmStray, PartStray};
+use crate::scenario::nudge::written_amount;
 use jigwise_quantity::{MAX_QUOTED, Unit, excerpt, parse_share};
 
 /// The residuals of the fixtures, and whether they are taken out again.
@@ -123,7 +124,12 @@ pub(super) fn strays(file: &Keyed<'_>) -> Result<FixtureStrays, ScenarioError> {
         strays.after = line;
     }
     let removed = keyed.flag("removed")?.unwrap_or(false);
-    let left = keyed.read("left", parse_share)?;
+    let left = keyed.read("left", |text| match parse_share(text) {
+        Ok(share) if !(0.0..=1.0).contains(&share) => Err(format!(
+            "\"{text}\" is no share of a stray; give 0 to 100 %"
+        )),
+        read => read.map_err(|error| error.to_string()),
+    })?;
     if left.is_some() && !removed {
         return Err(keyed.error(
             "left",
@@ -166,8 +172,8 @@ pub(super) fn strays_table(fixtures: &FixtureStrays) -> Option<Table> {
     if fixtures.removed {
         table.insert("removed".into(), true.into());
         if fixtures.left_share != LEFT_SHARE {
-            let percent = format!("{:e} %", 100.0 * fixtures.left_share);
-            table.insert("left".into(), percent.into());
+            let share = written_amount(fixtures.left_share);
+            table.insert("left".into(), share.into());
         }
     }
     if strays.before != Line::NONE || strays.after != Line::NONE {

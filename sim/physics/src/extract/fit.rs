@@ -6,8 +6,8 @@ use num_complex::Complex64;
 use super::form::{Coordinate, Form, MAX_VALUES};
 use super::shared_shifts::{Scaled, followed_by_shifts, gram, square};
 use super::{Goodness, ImpedanceSweep};
+use crate::Covariance;
 use crate::uncertainty::CholeskyFactor;
-use crate::{Covariance, p_value};
 
 /// Where the search came to rest.
 #[derive(Clone)]
@@ -263,9 +263,10 @@ impl<'a> Problem<'a> {
             goodness: Goodness {
                 chi_square,
                 degrees_of_freedom,
-                p: self
-                    .is_scatter_given
-                    .then(|| p_value(chi_square, degrees_of_freedom)),
+                p: self.is_scatter_given.then(|| {
+                    let scale = self.sweep.noise_scale();
+                    scale.p_value(chi_square, degrees_of_freedom)
+                }),
                 worst_hz,
                 worst_ohm: missed.norm(),
                 worst_in_sigma: (worst_square / unit.max(f64::MIN_POSITIVE)).sqrt(),

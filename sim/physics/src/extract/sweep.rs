@@ -3,8 +3,9 @@ use std::fmt;
 use num_complex::Complex64;
 
 use super::ExtractError;
+use super::scatter::about_a_smooth_curve;
 use crate::number::positive;
-use crate::{Covariance, MIN_T0_IN_SIGMA, NumberError};
+use crate::{Covariance, MIN_T0_IN_SIGMA, NoiseScale, NumberError};
 
 /// What the errors of a sweep do to an impedance that is not the one read.
 ///
@@ -16,6 +17,22 @@ pub trait SweepErrors: fmt::Debug + Sync {
     /// of `z_ohm`. Writes into `shifts` the shift of each systematic component, Ω, in the order of
     /// [`ImpedanceSweep::shifts`]. `None` where no error of the reading is small in ohms.
     fn at(&self, point: usize, z_ohm: Complex64, shifts: &mut [Complex64]) -> Option<Covariance>;
+
+    /// Where a point whose ohms are `read_ohm` lies to first order, seen from a part of `z_ohm`, Ω:
+    /// the reading's distance in ohms by the slope at that part. `None` takes the ohms as they are.
+    fn seen_from(
+        &self,
+        _point: usize,
+        _read_ohm: Complex64,
+        _z_ohm: Complex64,
+    ) -> Option<Complex64> {
+        None
+    }
+
+    /// How well that covariance is known.
+    fn noise_scale(&self) -> NoiseScale {
+        NoiseScale::KNOWN
+    }
 }
 
 /// Impedance over frequency, with what is known of its errors.
@@ -102,6 +119,11 @@ impl<'a> ImpedanceSweep<'a> {
 
     pub(super) fn has_errors(&self) -> bool {
         self.errors.is_some()
+    }
+
+    pub(super) fn noise_scale(&self) -> NoiseScale {
+        self.errors
+            .map_or(NoiseScale::KNOWN, SweepErrors::noise_scale)
     }
 
     /// Number of points.
@@ -201,10 +223,16 @@ impl<'a> OwnedSweep<'a> {
         let mut sizes: Vec<f64> = sweep.z_ohm().iter().map(|z| z.norm()).collect();
         sizes.sort_by(f64::total_cmp);
         let median = sizes[sizes.len() / 2];
+        // Without an instrument what the readings scatter by themselves.
+        let scatter = if sweep.has_random_scatter() {
+            (0..sweep.points()).map(|k| sweep.total(k)).collect()
+        } else {
+            about_a_smooth_curve(sweep.z_ohm())
+        };
         let kept: Vec<usize> = (0..sweep.points())
             .filter(|&k| {
                 let size = sweep.z_ohm()[k].norm();
-                let sigma = sweep.total(k).principal_variances().0.sqrt();
+                let sigma = scatter[k].principal_variances().0.sqrt();
                 size <= median || size >= MIN_T0_IN_SIGMA * sigma
             })
             .collect();
@@ -243,6 +271,9 @@ impl<'a> OwnedSweep<'a> {
                 continue;
             };
             moved.random[k] = random;
+            if let Some(seen) = errors.seen_from(moved.numbers[k], moved.z_ohm[k], z) {
+                moved.z_ohm[k] = seen;
+            }
             for (all, shift) in moved.shifts.iter_mut().zip(&shifts) {
                 all[k] = *shift;
             }

@@ -22,6 +22,7 @@ mod merit;
 mod modulus_interval;
 mod monte_carlo;
 mod noise;
+mod noise_scale;
 mod nudge;
 mod observation;
 mod on_bench;
@@ -62,6 +63,7 @@ pub use map::{BufferSizeError, ChartArea, OhmArea};
 pub use merit::{Merits, ReadingError};
 pub use modulus_interval::{ModulusInterval, modulus_interval};
 pub use monte_carlo::{Deviation, MonteCarlo, MonteCarloResult, OutputQuantity};
+pub use noise_scale::{NoisePoint, NoiseScale};
 pub use nudge::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };
