@@ -157,14 +157,14 @@ impl Cell {
             blanks: blanks.clone(),
             blank_share: self.blank_share,
             strays: (self.left_in != Strays::NONE).then_some(self.left_in),
-            budget: Some(*claimed.as_ref().unwrap()),
+            budget: Some((*claimed.as_ref().unwrap()).into()),
             ..Recipe::default()
         };
         let recipes: Vec<_> = sweeps.iter().map(recipe).collect();
         let reducers = (0..sweeps.len())
             .map(|k| Reducer::new(&sweeps[k].0, self.fixtures[k], &recipes[k]).unwrap())
             .collect();
-        let ensemble = Ensemble::new(reducers, Some(claimed.as_ref().unwrap())).unwrap();
+        let ensemble = Ensemble::new(reducers).unwrap();
         let points = ensemble.run(0..self.part.len()).into_iter();
         let points = points.map(Result::unwrap).collect();
         (points, ensemble.agreement())

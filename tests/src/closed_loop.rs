@@ -2,7 +2,7 @@
 
 use crate::distance::distance_squared;
 use crate::seed::{SEED_VARIABLE, seed};
-use jigwise_bench::{Budget, CalibrationPlan, Fixture, Measurement, Scenario};
+use jigwise_bench::{Bands, Budget, CalibrationPlan, Fixture, Measurement, Scenario};
 use jigwise_physics::{
     Complex64, Covariance, ImpedanceSweep, Method, Model, PortExtension, Quantity, p_value,
 };
@@ -92,7 +92,7 @@ impl Case {
         let has_blanks = strays.gap_f + strays.ground_h + strays.pin_f > 0.0;
         let recipe = Recipe {
             extension: [strays.before, strays.after].map(|arm| PortExtension::of(&arm).unwrap()),
-            budget,
+            budget: budget.map(Bands::from),
             ..recipe_of(&self.scenario, measurement, has_blanks)
         };
         fit_input(&measurement.raw().unwrap(), self.fixture, &recipe).unwrap()

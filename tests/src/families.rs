@@ -115,7 +115,7 @@ impl Single {
         let (sweep, recipe) = (
             sweep.expect("a sweep"),
             Recipe {
-                budget: Some(budget),
+                budget: Some(budget.into()),
                 ..recipe
             },
         );
@@ -239,7 +239,7 @@ impl Fitted {
             ),
         };
         let recipe = Recipe {
-            budget: Some(budget),
+            budget: Some(budget.into()),
             blank_share: self.blank_share,
             ..recipe
         };

@@ -74,7 +74,7 @@ impl Bench {
         } else {
             Recipe::default()
         };
-        recipe.budget = Some(budget);
+        recipe.budget = Some(budget.into());
         let sweep = if amplitude != 0.0 {
             self.rippled(measurement, amplitude)
         } else if self.is_raw {

@@ -45,14 +45,14 @@ fn findings(base: &Scenario, fixture: Fixture, road: Road, run: u64, wanted: &Wa
         Road::Raw => (
             measurement.raw().unwrap(),
             Recipe {
-                budget: Some(budget),
+                budget: Some(budget.into()),
                 ..recipe_of(&scenario, &measurement, false)
             },
         ),
         Road::Corrected => (
             measurement.corrected().unwrap(),
             Recipe {
-                budget: Some(budget),
+                budget: Some(budget.into()),
                 ..Recipe::default()
             },
         ),

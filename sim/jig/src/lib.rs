@@ -30,8 +30,7 @@ use serde::Serialize;
 
 use jigwise_bench::shell;
 use jigwise_bench::{
-    BlendError, DeviceError, EntryError, FormulaError, NumberError, ScenarioError,
-    TouchstoneError,
+    BlendError, DeviceError, EntryError, FormulaError, NumberError, ScenarioError, TouchstoneError,
 };
 use jigwise_quantity::{Unit, ValueError, above_zero, between};
 use jigwise_reduce::ReduceError;

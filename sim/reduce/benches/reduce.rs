@@ -10,7 +10,7 @@ use std::process::Command;
 use std::sync::Arc;
 use std::time::Instant;
 
-use jigwise_bench::{Budget, Complex64, Fixture, Immittance, Sweep};
+use jigwise_bench::{Bands, Budget, Complex64, Fixture, Immittance, Sweep};
 use jigwise_physics::{Cause, DiscImage, Instrument, Method, ReferenceImpedance};
 use jigwise_reduce::{Ensemble, PartPoint, Recipe, ReduceError, Reducer, StandardSweeps};
 
@@ -29,7 +29,7 @@ fn main() -> io::Result<()> {
         let sweep = sweep(fixture, MILLION);
         for (name, budget) in [("without", None), ("with", Some(budget))] {
             let recipe = Recipe {
-                budget,
+                budget: budget.map(Bands::from),
                 ..Recipe::default()
             };
             let told = match fixture {
@@ -51,7 +51,7 @@ fn main() -> io::Result<()> {
     standards.reflections[0].load = all(0.02);
     let recipe = Recipe {
         standards: Some(Arc::new(standards)),
-        budget: Some(budget),
+        budget: Some(budget.into()),
         ..Recipe::default()
     };
     let name = "Reflect, open, short and load corrected here";
@@ -68,7 +68,7 @@ fn report(
     twin: Option<(f64, f64)>,
 ) -> io::Result<()> {
     let reducer = Reducer::new(sweep, fixture, recipe).expect("fits");
-    let ensemble = Ensemble::new(vec![reducer], recipe.budget.as_ref()).expect("one");
+    let ensemble = Ensemble::new(vec![reducer]).expect("one");
     let mut seconds = [0.0; ROUNDS];
     let mut checked = 0.0;
     for seconds in &mut seconds {

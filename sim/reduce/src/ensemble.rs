@@ -4,7 +4,7 @@ use std::ops::Range;
 use std::sync::OnceLock;
 
 use jigwise_physics::{
-    Agreement, AgreementTally, BlendError, Budget, Complex64, Fixture, Immittance, NoiseScale,
+    Agreement, AgreementTally, BlendError, Complex64, Fixture, Immittance, NoiseScale,
     ReferenceImpedance,
 };
 
@@ -25,21 +25,18 @@ const RUN: usize = 4_096;
 pub struct Ensemble<'a> {
     seen: [Option<Reducer<'a>>; 3],
     first: Fixture,
-    budget: Option<&'a Budget>,
+    has_budget: bool,
     agreement: OnceLock<Option<Agreement>>,
 }
 
 impl<'a> Ensemble<'a> {
-    /// The sweeps of one part. The frequencies are those of the first sweep; the budget, where
-    /// there is one, is for all.
+    /// The sweeps of one part. The frequencies are those of the first sweep. Uncertainty is
+    /// told where each of them has a budget.
     ///
     /// # Errors
     /// [`EnsembleError`] for two sweeps of one fixture, and for sweeps whose frequencies or
     /// references differ.
-    pub fn new(
-        sweeps: Vec<Reducer<'a>>,
-        budget: Option<&'a Budget>,
-    ) -> Result<Self, EnsembleError> {
+    pub fn new(sweeps: Vec<Reducer<'a>>) -> Result<Self, EnsembleError> {
         let mut seen = [None, None, None];
         let Some(first) = sweeps.first().map(Reducer::fixture) else {
             return Err(EnsembleError::Nothing);
@@ -58,6 +55,7 @@ impl<'a> Ensemble<'a> {
                 return Err(EnsembleError::MissesFrequency { which, freq_hz });
             }
         }
+        let has_budget = sweeps.iter().all(Reducer::has_budget);
         for sweep in sweeps {
             let fixture = sweep.fixture();
             if seen[fixture as usize].replace(sweep).is_some() {
@@ -67,7 +65,7 @@ impl<'a> Ensemble<'a> {
         Ok(Self {
             seen,
             first,
-            budget,
+            has_budget,
             agreement: OnceLock::new(),
         })
     }
@@ -126,8 +124,8 @@ impl<'a> Ensemble<'a> {
         for sight in &sights.0 {
             seen[sight.sweep.fixture() as usize] = Some(sight.point);
         }
-        let chosen = best(&seen, reference, self.budget.is_some()).unwrap_or(self.first);
-        let blend = (self.budget.is_some() && sights.0.len() > 1).then(|| {
+        let chosen = best(&seen, reference, self.has_budget).unwrap_or(self.first);
+        let blend = (self.has_budget && sights.0.len() > 1).then(|| {
             // Whether they are of one part is judged over the whole sweep.
             match self.agreement().filter(Agreement::is_contradiction) {
                 Some(agreement) => Err(BlendError::from(agreement)),
@@ -215,7 +213,7 @@ impl<'a> Ensemble<'a> {
     /// its own standards.
     pub fn agreement(&self) -> Option<Agreement> {
         *self.agreement.get_or_init(|| {
-            if self.budget.is_none() || self.fixtures() < 2 {
+            if !self.has_budget || self.fixtures() < 2 {
                 return None;
             }
             let indices: Vec<usize> = fitted(self.freq_hz().len()).collect();
@@ -278,7 +276,7 @@ impl<'a> Ensemble<'a> {
     /// # Errors
     /// As [`Ensemble::point`], but for blanks.
     pub fn fit_input(&self) -> Result<FitInput, ReduceError> {
-        let mut growing = GrowingInput::new(self.budget.is_some(), self.freq_hz());
+        let mut growing = GrowingInput::new(self.has_budget, self.freq_hz());
         let mut used = [None; 3];
         let mut steps = [const { Vec::new() }; 3];
         for index in fitted(self.freq_hz().len()) {

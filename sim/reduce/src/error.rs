@@ -91,6 +91,11 @@ pub enum ReduceError {
         /// The frequency, Hz.
         freq_hz: f64,
     },
+    /// The instrument's budget ends below a frequency of the sweep.
+    AboveBands {
+        /// The highest frequency of the sweep, Hz.
+        freq_hz: f64,
+    },
     /// A figure of a recipe outside its range.
     Entry(EntryError),
     /// A value outside what physics takes.
@@ -213,6 +218,12 @@ impl fmt::Display for ReduceError {
                     write!(f, "at {}: {said}", engineering(*freq_hz, "Hz", 6))
                 }
             }
+            Self::AboveBands { freq_hz } => write!(
+                f,
+                "the sweep goes to {}, and the instrument has no figures there; add a band \
+                 without up_to for all higher frequencies, or cut the sweep",
+                engineering(*freq_hz, "Hz", 5)
+            ),
             Self::NoReading { freq_hz } => write!(
                 f,
                 "at {}: with these standards the reading would be infinite, which no part gives: \

@@ -7,8 +7,8 @@ mod uncertainty;
 
 use jigwise_bench::Blank;
 use jigwise_physics::{
-    Budget, Complex64, Correction, Fixture, Immittance, Method, NoisePoint, Port, PortExtension,
-    ReferenceImpedance, Scattering,
+    Bands, Budget, Complex64, Correction, Fixture, Immittance, Method, NoisePoint, Port,
+    PortExtension, ReferenceImpedance, Scattering,
 };
 use jigwise_touchstone::Sweep;
 
@@ -27,8 +27,8 @@ pub(super) struct PointReducer<'a> {
     pub(super) fixture: Fixture,
     pub(super) reference: ReferenceImpedance,
     pub(super) recipe: &'a Recipe,
-    /// The budget, or `None` where the uncertainty is not asked for now.
-    pub(super) budget: Option<&'a Budget>,
+    /// The budgets, or `None` where the uncertainty is not asked for now.
+    pub(super) budgets: Option<&'a Bands>,
     /// What is made of the standards, where there are any.
     pub(super) method: Method,
     /// True where S12 is a reading of its own and not S21 taken twice.
@@ -66,7 +66,13 @@ impl Read {
     }
 }
 
-impl PointReducer<'_> {
+impl<'a> PointReducer<'a> {
+    /// The budget at a frequency; `None` where the uncertainty is not asked for now. A reducer has
+    /// none of frequencies above the last band.
+    pub(super) fn budget(&self, freq_hz: f64) -> Option<&'a Budget> {
+        self.budgets?.at(freq_hz)
+    }
+
     /// The point, and where an instrument is known each systematic source's step in ohms: the
     /// change of Z by one standard uncertainty of one real number.
     pub(super) fn point(
@@ -130,7 +136,7 @@ impl PointReducer<'_> {
         let found = Blank::take_off(self.fixture, part.device, &devices[..blanks.len()])
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
         let reading = self.of_fixture(&part.corrected);
-        let known = self.budget.and_then(|budget| {
+        let known = self.budget(freq_hz).and_then(|budget| {
             let (propagation, correction) = (self.propagation(), correction.as_deref());
             propagation.uncertainty(budget, correction, part, blanks, found.part, steps)
         });

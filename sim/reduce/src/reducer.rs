@@ -105,7 +105,7 @@ impl<'a> Reducer<'a> {
             fixture: self.fixture,
             reference: self.reference,
             recipe: self.recipe,
-            budget: self.recipe.budget.as_ref().filter(|_| with_budget),
+            budgets: self.recipe.budget.as_ref().filter(|_| with_budget),
             method: self.method,
             is_two_way: self.is_two_way,
         }
@@ -175,7 +175,7 @@ impl<'a> Reducer<'a> {
             && asked.is_none()
             && self.fixture != Fixture::Reflect
         {
-            remarks.extend(Remark::unknown_front_end(budget));
+            remarks.extend(Remark::unknown_front_end(budget, self.freq_hz()));
         }
         remarks.extend(tally.remarks(self.fixture));
         if self.fixture == Fixture::Reflect {
@@ -214,8 +214,10 @@ impl Reducer<'_> {
         let points = self.points(false);
         let all = (0..self.len()).step_by(self.len().div_ceil(LOOKED_AT));
         let looked_at: Vec<_> = all.filter_map(|k| points.noise_point(k)).collect();
-        self.recipe
-            .budget
+        // That of the middle stands for all of them.
+        let middle = looked_at.get(looked_at.len() / 2);
+        middle
+            .and_then(|point| self.recipe.budget.as_ref()?.at(point.freq_hz))
             .map_or(NoiseScale::KNOWN, |budget| budget.noise_scale(&looked_at))
     }
 

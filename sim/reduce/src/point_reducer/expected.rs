@@ -31,7 +31,7 @@ pub(crate) struct Expected {
 impl PointReducer<'_> {
     /// `None` without a budget.
     pub(crate) fn expected(&self, freq_hz: f64) -> Result<Option<Expected>, ReduceError> {
-        let Some(budget) = self.budget else {
+        let Some(budget) = self.budget(freq_hz) else {
             return Ok(None);
         };
         let smooth = Smooth::new(budget, freq_hz);
@@ -54,7 +54,7 @@ impl PointReducer<'_> {
 
     /// The same with the readings of standards and blanks as they are.
     pub(super) fn expected_of(&self, held: &HeldPoint) -> Result<Option<Expected>, ReduceError> {
-        let Some(budget) = self.budget else {
+        let Some(budget) = self.budget(held.freq_hz) else {
             return Ok(None);
         };
         Ok(Some(Expected {

@@ -21,7 +21,7 @@ pub(crate) struct Observed {
 impl PointReducer<'_> {
     /// `None` where the estimate has no reading in the fixture, or without an instrument.
     pub(crate) fn observed(&self, held: &HeldPoint, z_ohm: Complex64) -> Option<Observed> {
-        let budget = self.budget?;
+        let budget = self.budget(held.freq_hz)?;
         let correction = held.correction.as_deref();
         let part = Immittance::from_impedance(z_ohm).ok()?;
         let expected = self.expected_of(held).ok()??.read(part)?;
