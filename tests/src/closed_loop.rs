@@ -1,6 +1,7 @@
 //! A bench measured a thousand times from its files on: the machinery of `tests/closed_loop.rs`.
 
 use crate::distance::distance_squared;
+use crate::one_band::one_band;
 use crate::seed::{SEED_VARIABLE, seed};
 use jigwise_bench::{Bands, Budget, CalibrationPlan, Fixture, Measurement, Scenario};
 use jigwise_physics::{
@@ -197,7 +198,8 @@ fn mahalanobis(off: Complex64, c: Covariance) -> f64 {
 
 /// The scenario on front end 1: what is uncertain is known before, from one analyzer for all runs.
 fn bench(text: &str, fixture: Fixture) -> Scenario {
-    let mut scenario = Scenario::from_toml(&format!("version = 1\n{text}"), "closed loop").unwrap();
+    let mut scenario =
+        one_band(Scenario::from_toml(&format!("version = 1\n{text}"), "closed loop").unwrap());
     let reference = scenario.reference;
     scenario
         .calibration

@@ -2,6 +2,7 @@
 //! program: the machinery of `tests/families.rs`.
 
 use crate::distance::distance_squared;
+use crate::one_band::one_band;
 use jigwise_bench::{
     CalibrationPlan, Fixture, MeasuredPoint, Measurement, NamedInstrument, Scenario,
 };
@@ -198,7 +199,7 @@ impl Fitted {
             "version = 1\n[device]\n{}\n[sweep]\n{}\n[strays]\n{}\n[instrument]\npreset = {:?}\n",
             self.device, self.sweep, self.strays, self.instrument
         );
-        let mut scenario = Scenario::from_toml(&text, "family").expect("a scenario");
+        let mut scenario = one_band(Scenario::from_toml(&text, "family").expect("a scenario"));
         let plan = CalibrationPlan::new(usual_method(self.fixture), scenario.reference);
         scenario.calibration = Some(plan);
         let figures = scenario.instrument.as_ref().expect("a preset").figures;

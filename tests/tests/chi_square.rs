@@ -11,6 +11,7 @@ use jigwise_physics::{Budget, Complex64, ExtractError, Immittance, Instrument, M
 use jigwise_reduce::{Findings, FitInput, Recipe, Wanted, fit_input};
 use jigwise_tests::claim::claimed;
 use jigwise_tests::closed_loop::recipe_of;
+use jigwise_tests::one_band::one_band;
 use jigwise_tests::seed::seed;
 use jigwise_touchstone::Sweep;
 
@@ -29,7 +30,8 @@ struct Bench {
 
 impl Bench {
     fn new(name: &'static str, fixture: Fixture, is_raw: bool, text: &str) -> Self {
-        let scenario = Scenario::from_toml(&format!("version = 1\n{text}"), name).unwrap();
+        let scenario =
+            one_band(Scenario::from_toml(&format!("version = 1\n{text}"), name).unwrap());
         let strays = &scenario.fixtures.strays;
         Self {
             name,

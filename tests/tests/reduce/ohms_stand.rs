@@ -1,6 +1,7 @@
 //! Whether the ohms of a sweep stand: the laws of one passive part, judged over the whole sweep,
 //! before a circuit's values are told. Seeded.
 
+use jigwise_tests::one_band::one_band;
 use std::path::Path;
 
 use jigwise_bench::{Fixture, Measurement, Scenario};
@@ -21,7 +22,8 @@ struct Measured {
 
 impl Measured {
     fn of(fixture: Fixture, run: u64, text: &str) -> Self {
-        let mut scenario = Scenario::from_toml(&format!("version = 1\n{text}"), "test").unwrap();
+        let mut scenario =
+            one_band(Scenario::from_toml(&format!("version = 1\n{text}"), "test").unwrap());
         scenario.seed = seed().wrapping_mul(1_000_003).wrapping_add(run);
         if let Some(plan) = &mut scenario.calibration {
             plan.front_end = Some(run % 20);

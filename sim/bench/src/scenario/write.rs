@@ -94,6 +94,7 @@ mod tests {
                     up_to_hz: 1.5e9,
                     figures: Instrument {
                         systematic: own.systematic,
+                        systematic_is_bound: own.systematic_is_bound,
                         ..Instrument::HANDHELD
                     },
                 }],
