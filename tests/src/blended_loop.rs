@@ -245,20 +245,21 @@ impl Cell {
     }
 
     /// In how many of the runs what the program says of the middle point holds the part, and the
-    /// p-value of the agreement of each. Nothing is said where the fixtures contradict each other.
+    /// p-value of the agreement of each that has one. Nothing is said where the fixtures contradict each other.
     ///
     /// # Panics
-    /// Without an instrument.
+    /// Where a run can't be reduced.
     pub fn outcomes(&self) -> (usize, Vec<f64>) {
         let mut hits = 0;
         let mut agreements = Vec::with_capacity(RUNS);
         let middle = self.part.len() / 2;
         for run in 0..RUNS as u64 {
             let (points, agreement) = self.run(run);
-            let agreement = agreement.expect("fixtures with an instrument");
-            agreements.push(agreement.p);
+            // None where no fixture sees the part well enough to be asked.
+            agreements.extend(agreement.map(|agreement| agreement.p));
+            let is_refused = agreement.is_some_and(|agreement| agreement.is_contradiction());
             let holds = holds(&points[middle], self.part[middle].1);
-            hits += usize::from(holds && !agreement.is_contradiction());
+            hits += usize::from(holds && !is_refused);
         }
         (hits, agreements)
     }

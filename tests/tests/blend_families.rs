@@ -9,12 +9,12 @@
 use std::ops::RangeInclusive;
 
 use jigwise_physics::{Complex64, Fixture, Instrument, Strays};
-use jigwise_tests::blended_loop::{Cell, Files, distance_from_uniform};
+use jigwise_tests::blended_loop::{Cell, Files, RUNS, distance_from_uniform};
 use jigwise_tests::fifty_ohm::c;
 use jigwise_tests::seed::seed;
 
 const COVERED: RangeInclusive<usize> = 917..=977;
-/// Kolmogorov–Smirnov distance of 1000, 99.99 %: 144 cells are looked at (scipy
+/// Kolmogorov–Smirnov distance of 1000, 99.99 %: 84 cells are looked at (scipy
 /// `kstwo.isf(1e-4, 1000)` = 0.0704).
 const MAX_DISTANCE: f64 = 0.0704;
 
@@ -33,14 +33,8 @@ const INSTRUMENTS: [(&str, Instrument); 3] = [
 ];
 
 /// Parts that two fixtures see, and one that shunt-through sees on the laboratory's alone.
-fn parts() -> [Complex64; 5] {
-    [
-        c(12.0, 5.0),
-        c(50.0, 0.0),
-        c(60.0, -110.0),
-        c(150.0, 60.0),
-        c(300.0, 1200.0),
-    ]
+fn parts() -> [Complex64; 3] {
+    [c(12.0, 5.0), c(60.0, -110.0), c(300.0, 1200.0)]
 }
 
 /// A gap of 0.1 pF, 1 nH to ground, a pin of 50 fF.
@@ -71,7 +65,9 @@ fn check(parts: &[Complex64], p_counts: bool, of: impl Fn(Cell) -> Cell) {
                     seed()
                 );
                 eprintln!("{line}");
-                if !COVERED.contains(&hits) || (p_counts && distance > MAX_DISTANCE) {
+                if !COVERED.contains(&hits)
+                    || (p_counts && agreements.len() > RUNS / 2 && distance > MAX_DISTANCE)
+                {
                     wrong.push(line);
                 }
             }
@@ -83,7 +79,7 @@ fn check(parts: &[Complex64], p_counts: bool, of: impl Fn(Cell) -> Cell) {
 #[test]
 fn raw_sweeps_with_the_standards_in_common() {
     // A run corrects with derivatives of the whole calibration, so of the parts one.
-    check(&parts()[2..3], true, |cell| cell);
+    check(&parts()[1..2], true, |cell| cell);
 }
 
 #[test]

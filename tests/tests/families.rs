@@ -159,7 +159,7 @@ fn values_of_corrected_sweeps_hold_the_part() {
         for instrument in ["handheld", "club bench"] {
             let cell = Fitted {
                 device: COIL,
-                sweep: "from = \"2 MHz\"\nto = \"60 MHz\"\npoints = 41\nspacing = \"logarithmic\"",
+                sweep: "from = \"2 MHz\"\nto = \"60 MHz\"\npoints = 21\nspacing = \"logarithmic\"",
                 fixture,
                 instrument,
                 front_end: FrontEnd::Unknown,
@@ -187,7 +187,7 @@ fn values_behind_doubtful_blanks_hold_the_part() {
         for front_end in [FrontEnd::Known, FrontEnd::Unknown] {
             let cell = Fitted {
                 device: COIL,
-                sweep: "from = \"2 MHz\"\nto = \"60 MHz\"\npoints = 21\nspacing = \"logarithmic\"",
+                sweep: "from = \"2 MHz\"\nto = \"60 MHz\"\npoints = 11\nspacing = \"logarithmic\"",
                 fixture,
                 instrument: "club bench",
                 front_end,

@@ -246,7 +246,7 @@ fn the_crystal_of_the_junk_box_yields_its_values() {
     use Quantity as Q;
     let text = include_str!("../../exercises/scenarios/ladder-crystal.toml");
     let base = Scenario::from_toml(text, "ladder-crystal.toml").unwrap();
-    for road in [Road::Raw, Road::Corrected, Road::NoInstrument] {
+    for road in [Road::Raw, Road::Corrected] {
         let found = findings(&base, Fixture::SeriesThrough, road, 0, &Wanted::Automatic);
         let (model, values) = found
             .values()

@@ -3,7 +3,6 @@ use std::fmt;
 use num_complex::Complex64;
 
 use super::ExtractError;
-use super::scatter::about_a_smooth_curve;
 use crate::number::positive;
 use crate::{Covariance, MIN_T0_IN_SIGMA, NoiseScale, NumberError};
 
@@ -223,16 +222,10 @@ impl<'a> OwnedSweep<'a> {
         let mut sizes: Vec<f64> = sweep.z_ohm().iter().map(|z| z.norm()).collect();
         sizes.sort_by(f64::total_cmp);
         let median = sizes[sizes.len() / 2];
-        // Without an instrument what the readings scatter by themselves.
-        let scatter = if sweep.has_random_scatter() {
-            (0..sweep.points()).map(|k| sweep.total(k)).collect()
-        } else {
-            about_a_smooth_curve(sweep.z_ohm())
-        };
         let kept: Vec<usize> = (0..sweep.points())
             .filter(|&k| {
                 let size = sweep.z_ohm()[k].norm();
-                let sigma = scatter[k].principal_variances().0.sqrt();
+                let sigma = sweep.total(k).principal_variances().0.sqrt();
                 size <= median || size >= MIN_T0_IN_SIGMA * sigma
             })
             .collect();
