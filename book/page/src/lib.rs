@@ -37,6 +37,7 @@ mod markup;
 mod measurements;
 mod over;
 mod plane;
+mod preset;
 mod reach;
 mod reduced;
 mod resolves;
@@ -53,7 +54,7 @@ pub use measurements::{MeasurementError, Measurements, NoMeasurements};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 22] = [
+const BLOCKS: [(&str, Computed); 23] = [
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
     ("compare", compare::compare),
@@ -64,6 +65,7 @@ const BLOCKS: [(&str, Computed); 22] = [
     ("reach", reach::reach),
     ("calibrations", calibrations::calibrations),
     ("crossovers", crossovers::crossovers),
+    ("preset", preset::preset),
     ("got-back", got_back::got_back),
     ("checks", checks::checks),
     ("blank", blank::blank),

@@ -1,10 +1,12 @@
 //! Names and sentences that people read, each written once.
 
+mod interval;
 mod omitted;
 mod plan;
 mod story;
 pub mod sums;
 
+pub use interval::{came_out, known_modulus, modulus_interval};
 pub use omitted::{omitted, omitted_words};
 pub use plan::plan;
 pub(crate) use story::measurement_story;

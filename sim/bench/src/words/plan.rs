@@ -19,6 +19,11 @@ pub fn plan(bench: &Bench, instrument: &NamedInstrument) -> Option<[String; 3]> 
     let at = readout.freq_hz.map_or(String::new(), |hz| {
         format!(" at {}", engineering(hz, "Hz", 4))
     });
+    let on = if readout.freq_hz.is_some() {
+        instrument.name.clone()
+    } else {
+        instrument.words_at(None)
+    };
     let choice = match (appraisal.best_for_value, appraisal.best_for_change) {
         (Some(value), Some(change)) if value == change => {
             format!("Use {}, for value and for change", fixture_key(value))
@@ -35,7 +40,7 @@ pub fn plan(bench: &Bench, instrument: &NamedInstrument) -> Option<[String; 3]> 
         (None, _) => "No fixture is best, a relative uncertainty has no meaning here".to_owned(),
     };
     Some([
-        format!("{choice}: {part}{at} on the {}.", instrument.name),
+        format!("{choice}: {part}{at} on the {on}."),
         format!("{}.{}", quality(&readout), left_out(&readout, instrument)),
         why(bench, &readout),
     ])
@@ -69,7 +74,8 @@ fn left_out(readout: &Readout, instrument: &NamedInstrument) -> String {
         let fixture = readout.appraisal.as_ref()?.best_for_value?;
         let e = readout.appraisal_of(fixture)?.figure_of_merit?;
         let within_ohm = Coverage::P95.radius_in_rms() * e * readout.device.impedance()?.norm();
-        omitted_words(&instrument.figures, fixture, within_ohm)
+        let figures = instrument.figures_at(readout.freq_hz).ok()?;
+        omitted_words(&figures, fixture, within_ohm)
     };
     said().map_or(String::new(), |said| format!(" {}.", sentence_case(&said)))
 }
