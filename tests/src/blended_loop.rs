@@ -265,10 +265,10 @@ impl Cell {
     }
 }
 
-/// True where the part is in the joint 95 % region of the blend; where one fixture alone sees it,
-/// in that of its ellipse or its region, as the program trusts them.
+/// True where the part is in the joint 95 % ellipse, or where the program does not trust that in the
+/// region that it prints.
 fn holds(point: &PartPoint, part_ohm: Complex64) -> bool {
-    if point.blended().is_some() || point.trust() == Some(Trust::Linear) {
+    if point.trust() == Some(Trust::Linear) {
         let covariance = point.covariance().expect("an instrument");
         let off = point.device().impedance().expect("no open") - part_ohm;
         let distance = covariance.distance(off).expect("a scatter");

@@ -106,6 +106,41 @@ fn the_doubt_about_blanks_is_in_a_blend_with_reflect() {
     ]);
 }
 
+/// Strays as large as the part: the doubt of 15 % bends its region, so that the ellipse holds the
+/// part too seldom in its narrow direction, and the program names the region instead.
+#[test]
+fn large_strays_in_doubt_are_not_told_to_be_linear() {
+    let large = |cell: Cell| Cell {
+        strays: Strays {
+            gap_f: 1e-12,
+            pin_f: 1e-12,
+            ground_h: 10e-9,
+            ..Strays::NONE
+        },
+        ..cell
+    };
+    check(&[
+        large(behind_blanks(
+            "300 + j1200 Ω, large strays, blanks off by 15 %, through fixtures",
+            60e6,
+            THROUGH,
+        )),
+        large(behind_blanks(
+            "300 + j1200 Ω, large strays, blanks off by 15 %, reflect and series-through",
+            60e6,
+            REFLECT_AND_SERIES,
+        )),
+        Cell {
+            part: vec![(60e6, c(10.0, -12.0))],
+            ..large(behind_blanks(
+                "10 - j12 Ω, large strays, blanks off by 15 %, reflect and shunt-through",
+                60e6,
+                REFLECT_AND_SHUNT,
+            ))
+        },
+    ]);
+}
+
 #[test]
 fn honest_sweeps_agree() {
     check(&[
