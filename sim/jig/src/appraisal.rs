@@ -7,8 +7,7 @@ use super::CommandError;
 use super::table::Table;
 use jigwise_bench::words::{
     beside_an_end, circle, fixture_key, fixture_title, limit_key, modulus_interval,
-    nothing_resolves, resolvable,
-    trust, verdict, verdict_key,
+    nothing_resolves, resolvable, trust, verdict, verdict_key,
 };
 use jigwise_bench::{Bench, ModulusInterval, Readout, direction_key};
 use jigwise_quantity::{engineering, percent};
@@ -166,10 +165,7 @@ pub(super) fn write_appraisal(
 }
 
 /// What each fixture makes of the value and of the nudge, a row each.
-fn table_of(
-    fixtures: &[FixtureAppraisal],
-    intervals: &[Option<ModulusInterval>],
-) -> Table {
+fn table_of(fixtures: &[FixtureAppraisal], intervals: &[Option<ModulusInterval>]) -> Table {
     let mut table = Table::new([
         "Fixture",
         "u(R)",

@@ -185,12 +185,10 @@ impl ReadoutJson {
                         .reading
                         .is_none()
                         .then(|| no_reading(entry.fixture, readout.reference)),
-                    appraisal: readout
-                        .appraisal_of(entry.fixture)
-                        .map(|seen| {
-                            let modulus = intervals[entry.fixture as usize];
-                            AppraisalJson::of(seen, modulus, readout.nudge)
-                        }),
+                    appraisal: readout.appraisal_of(entry.fixture).map(|seen| {
+                        let modulus = intervals[entry.fixture as usize];
+                        AppraisalJson::of(seen, modulus, readout.nudge)
+                    }),
                 })
                 .collect(),
             best: best.map(|(appraisal, instrument)| BestJson {

@@ -9,7 +9,7 @@ use jigwise_physics::{
 };
 
 use crate::fit_input::{Slot, Turning, scatter_without_slots, with_slots};
-use crate::point_reducer::{HeldPoint, Observed};
+use crate::point_reducer::{HeldPoint, Nearness, Observed};
 use crate::{ReducedPoint, Reducer, Source};
 
 /// One fixture at one frequency.
@@ -17,8 +17,8 @@ pub(crate) struct Sight<'a> {
     pub(crate) sweep: &'a Reducer<'a>,
     pub(crate) held: HeldPoint,
     pub(crate) point: ReducedPoint,
-    /// |t0|/σ of its reading.
-    pub(crate) t0_in_sigma: Option<f64>,
+    /// How its inverse bends, where an instrument is known.
+    pub(crate) nearness: Option<Nearness>,
 }
 
 impl Sight<'_> {
@@ -26,9 +26,17 @@ impl Sight<'_> {
         self.sweep.fixture()
     }
 
-    /// True far enough from the pole of its inverse.
+    /// True far enough from the pole of its inverse, and not bent.
     fn sees(&self) -> bool {
-        self.t0_in_sigma.is_some_and(|t0| t0 >= MIN_T0_IN_SIGMA)
+        self.nearness
+            .is_some_and(|near| near.t0_in_sigma >= MIN_T0_IN_SIGMA && !near.is_bent)
+    }
+
+    /// True where its scatter is so narrow that the inverse bends it beside its width, though the
+    /// pole is far: two such fixtures would meet beside the part, and seem to contradict each other.
+    fn is_bent(&self) -> bool {
+        self.nearness
+            .is_some_and(|near| near.t0_in_sigma >= MIN_T0_IN_SIGMA && near.is_bent)
     }
 
     /// Its own value in ohms and the relative uncertainty of that.
@@ -102,12 +110,12 @@ impl Sights<'_> {
     }
 
     /// What all fixtures say as seen from the blend, or from the best fixture's value where
-    /// there is none; also those that see little, whose reading says at least that. Nothing
-    /// where no fixture sees the part.
+    /// there is none; also those that see little, whose reading says at least that, but none that
+    /// is bent. Nothing where no fixture sees the part.
     pub(crate) fn told_from(&self, blend: Option<&Blend>) -> Vec<Told> {
         let z_ohm = blend.map(|blend| blend.impedance_ohm);
         match z_ohm.or_else(|| self.best_value()) {
-            Some(z_ohm) => self.told(z_ohm, |_| true),
+            Some(z_ohm) => self.told(z_ohm, |sight| !sight.is_bent()),
             None => Vec::new(),
         }
     }

@@ -186,11 +186,11 @@ impl<'a> Ensemble<'a> {
             let points = sweep.points(true);
             let held = points.held(at)?;
             match points.reduced(&held, steps) {
-                Ok((point, t0_in_sigma)) => sights.push(Sight {
+                Ok((point, nearness)) => sights.push(Sight {
                     sweep,
                     held,
                     point,
-                    t0_in_sigma,
+                    nearness,
                 }),
                 Err(error @ ReduceError::Blank { .. }) => {
                     refused.get_or_insert(error);

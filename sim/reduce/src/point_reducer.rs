@@ -15,6 +15,7 @@ use jigwise_touchstone::Sweep;
 pub(crate) use expected::Expected;
 pub(crate) use identity::IdentityErrors;
 pub(crate) use observed::Observed;
+pub(crate) use uncertainty::Nearness;
 use uncertainty::Propagation;
 
 use crate::frequency::point_at;
@@ -116,12 +117,12 @@ impl<'a> PointReducer<'a> {
         })
     }
 
-    /// The point that is held, and |t0|/σ of its reading where an instrument is known.
+    /// The point that is held, and how its inverse bends where an instrument is known.
     pub(super) fn reduced(
         &self,
         held: &HeldPoint,
         steps: Option<&mut Vec<(Source, Complex64)>>,
-    ) -> Result<(ReducedPoint, Option<f64>), ReduceError> {
+    ) -> Result<(ReducedPoint, Option<Nearness>), ReduceError> {
         let HeldPoint {
             freq_hz,
             correction,
@@ -152,7 +153,7 @@ impl<'a> PointReducer<'a> {
             removed: found.removed,
             uncertainty: known.map(|(uncertainty, _)| uncertainty),
         };
-        Ok((point, known.map(|(_, t0_in_sigma)| t0_in_sigma)))
+        Ok((point, known.map(|(_, nearness)| nearness)))
     }
 
     /// The correction at a frequency, from the readings of the standards or from smoothed ones.

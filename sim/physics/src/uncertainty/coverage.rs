@@ -117,14 +117,20 @@ impl Trust {
     /// assert_eq!(of(0.01, 0.01), Trust::Disc);
     /// ```
     pub fn of_scatter(t0: f64, reading: Covariance, coverage: Coverage) -> Self {
-        let (wide, narrow) = reading.principal_variances();
+        let (wide, _) = reading.principal_variances();
         let told = Self::of(t0 / wide.sqrt(), coverage);
-        let is_narrow = t0 * narrow.max(0.0).sqrt() < MIN_LINEAR_ON_NARROW_SIDE * wide;
-        if told == Self::Linear && is_narrow {
+        if told == Self::Linear && is_bent(t0, reading) {
             return Self::Disc;
         }
         told
     }
+}
+
+/// True where a reading that scatters by `reading`, at the distance `t0` from the pole of its
+/// inverse, scatters so little in one direction that the curvature of the inverse shows beside it.
+pub fn is_bent(t0: f64, reading: Covariance) -> bool {
+    let (wide, narrow) = reading.principal_variances();
+    t0 * narrow.max(0.0).sqrt() < MIN_LINEAR_ON_NARROW_SIDE * wide
 }
 
 /// Distance |T| of a reading from the pole of the inverse. 2·Z0/|Z + Z0|,

@@ -50,7 +50,7 @@ pub use choice::{
 pub use covariance::{CholeskyFactor, Covariance};
 pub use coverage::{
     Coverage, MIN_LINEAR_T0_IN_SIGMA, MIN_T0_IN_SIGMA, Trust, coverage_region,
-    coverage_region_through, distance_from_pole,
+    coverage_region_through, distance_from_pole, is_bent,
 };
 pub use draws::Draws;
 pub use entry::{EntryKind, InstrumentEntry};

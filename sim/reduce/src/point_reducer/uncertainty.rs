@@ -5,7 +5,7 @@ use jigwise_bench::Blank;
 use jigwise_physics::{
     Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance,
     ReferenceImpedance, STANDARD_READINGS, Scattering, Sensitivities, Stray, Strays, Trust,
-    coverage_region_through, distance_from_pole,
+    coverage_region_through, distance_from_pole, is_bent,
 };
 
 use super::Read;
@@ -78,6 +78,15 @@ pub(super) struct Propagation {
     pub(super) strays: Option<Strays>,
 }
 
+/// How far the pole of the inverse is from a reading.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Nearness {
+    /// |t0|/σ of the reading.
+    pub(crate) t0_in_sigma: f64,
+    /// As [`is_bent`] has it.
+    pub(crate) is_bent: bool,
+}
+
 /// The errors of one point.
 pub(super) struct Propagated {
     /// Covariance of R and X from noise, Ω².
@@ -89,7 +98,7 @@ pub(super) struct Propagated {
 }
 
 impl Propagation {
-    /// The uncertainty of a point with its trust and region, and |t0|/σ of its reading. `None` for
+    /// The uncertainty of a point with its trust and region, and how its inverse bends. `None` for
     /// an open and at a pole, where no error of the reading is small in ohms.
     pub(super) fn uncertainty(
         &self,
@@ -99,7 +108,7 @@ impl Propagation {
         blanks: &[Read],
         device: Immittance,
         steps: Option<&mut Vec<(Source, Complex64)>>,
-    ) -> Option<(PointUncertainty, f64)> {
+    ) -> Option<(PointUncertainty, Nearness)> {
         let Propagated {
             random,
             total,
@@ -126,7 +135,11 @@ impl Propagation {
             region: coverage_region_through(&map, device, scatter, Coverage::P95),
             is_region_exact: blanks.is_empty(),
         };
-        Some((uncertainty, t0 / scatter.principal_variances().0.sqrt()))
+        let nearness = Nearness {
+            t0_in_sigma: t0 / scatter.principal_variances().0.sqrt(),
+            is_bent: is_bent(t0, scatter),
+        };
+        Some((uncertainty, nearness))
     }
 
     /// The errors of a point, and into `steps` each systematic source's step in ohms: the change
