@@ -117,6 +117,12 @@ impl NamedInstrument {
         }
     }
 
+    /// The figures of all bands, to be changed alike.
+    pub fn all_figures_mut(&mut self) -> impl Iterator<Item = &mut Instrument> {
+        let higher = self.higher.iter_mut().map(|band| &mut band.figures);
+        [&mut self.figures].into_iter().chain(higher)
+    }
+
     /// The budgets of all bands, for a part connected `connections` times after the calibration.
     ///
     /// # Errors
