@@ -27,6 +27,7 @@
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
 mod blank;
+mod budget;
 mod chain;
 pub mod change;
 mod clouds;
@@ -36,6 +37,7 @@ pub mod file;
 mod fixture_entries;
 mod formula;
 mod front_end;
+mod noise;
 pub mod quotes;
 mod readout;
 mod roundtrip;

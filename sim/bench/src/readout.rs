@@ -5,7 +5,8 @@ use jigwise_physics::{
     ModulusInterval, Nudge, ReferenceImpedance, Residuals, modulus_interval,
 };
 
-use crate::chain::{self, Chain};
+use crate::budget;
+use crate::chain::Chain;
 use crate::scenario::{Scenario, ScenarioError};
 
 /// A scenario made ready to compute.
@@ -34,7 +35,7 @@ impl Bench {
             freq_hz: scenario.readout_hz(),
             reference: scenario.reference,
             chain: Chain::of(scenario)?,
-            budget: chain::budget_of_readout(scenario)?,
+            budget: budget::of_readout(scenario)?,
             nudge: scenario.nudge,
             seed: scenario.seed,
         })

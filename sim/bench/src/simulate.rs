@@ -9,7 +9,9 @@ use jigwise_quantity::engineering;
 use jigwise_touchstone::{Sweep, SweepError};
 
 use crate::Blank;
-use crate::chain::{self, Calibrated, Chain, Connection, Noise};
+use crate::budget;
+use crate::chain::{Calibrated, Chain};
+use crate::noise::{Connection, Noise};
 use crate::scenario::{CalibrationPlan, Scenario, ScenarioError};
 use crate::words::{measurement_story, no_reading};
 
@@ -98,7 +100,7 @@ impl Measurement {
             .calibration
             .clone()
             .unwrap_or_else(|| CalibrationPlan::new(usual_method(fixture), reference));
-        let mut noise = chain::budgets(scenario)?.map(|bands| Noise::new(&bands, scenario.seed));
+        let mut noise = budget::by_band(scenario)?.map(|bands| Noise::new(&bands, scenario.seed));
         let mut connect = || noise.as_mut().map(Noise::connect);
         let part_connection = connect();
         let blanks = blanks(fixture).map(|blank| (blank.stands_for(), connect()));

@@ -29,6 +29,7 @@ mod on_bench;
 mod path;
 mod polynomial;
 mod port_match;
+mod presets;
 mod raw_match;
 mod residuals;
 mod resolve;
