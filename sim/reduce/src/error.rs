@@ -198,13 +198,7 @@ impl fmt::Display for ReduceError {
                 "{} (part {}) has {}, found {found} of them",
                 fixture_key(*fixture),
                 fixture_connection(*fixture),
-                match Blank::of(*fixture) {
-                    [one] => format!("one blank, {one}"),
-                    several => {
-                        let names: Vec<String> = several.iter().map(Blank::to_string).collect();
-                        format!("two blanks, {}", names.join(" and "))
-                    }
-                }
+                blanks_of(*fixture)
             ),
             Self::Blank { freq_hz, error } => {
                 write!(f, "at {}: {error}", engineering(*freq_hz, "Hz", 6))
@@ -233,6 +227,16 @@ impl fmt::Display for ReduceError {
             ),
             Self::Entry(error) => error.fmt(f),
             Self::Number(error) => error.fmt(f),
+        }
+    }
+}
+
+fn blanks_of(fixture: Fixture) -> String {
+    match Blank::of(fixture) {
+        [one] => format!("one blank, {one}"),
+        several => {
+            let names: Vec<String> = several.iter().map(Blank::to_string).collect();
+            format!("two blanks, {}", names.join(" and "))
         }
     }
 }
