@@ -11,7 +11,7 @@ use jigwise_physics::{
 use jigwise_quantity::engineering;
 
 use crate::front_end::FrontEnd;
-use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, ScenarioError};
+use crate::scenario::{CalibrationPlan, FixtureStrays, INSTRUMENT, Scenario, ScenarioError};
 
 /// The chain at one frequency.
 #[derive(Debug, Clone, Copy)]
@@ -282,6 +282,7 @@ fn above(freq_hz: f64) -> ScenarioError {
          frequencies, or end the sweep below",
         engineering(freq_hz, "Hz", 4)
     ))
+    .about(vec![INSTRUMENT.into()])
 }
 
 /// [`Noise`] at one frequency.

@@ -7,6 +7,7 @@ use toml::Table;
 
 use crate::entries::{self, described_otherwise};
 use crate::file::{self, Keyed, Place, RawTable, ScenarioError, expected_one_of};
+use crate::scenario::INSTRUMENT;
 use jigwise_quantity::{MAX_QUOTED, Unit, engineering, excerpt};
 
 /// An instrument's error budget with the name it goes by.
@@ -96,7 +97,8 @@ impl NamedInstrument {
             self.name,
             engineering(end_hz, "Hz", 4),
             engineering(freq_hz, "Hz", 4)
-        )))
+        ))
+        .about(vec![INSTRUMENT.into()]))
     }
 
     /// The figures in use at a frequency, to be changed. Above the last band those of the last.
@@ -281,7 +283,13 @@ fn bands(
     let entries = || InstrumentEntry::ALL.iter().map(|entry| entry.key);
     let known: Vec<&str> = ["up_to"].into_iter().chain(entries()).collect();
     let tables = keyed.tables("band", "instrument.band", &known)?;
-    let Some(first) = tables.first() else {
+    if tables.is_empty() {
+        if keyed.has("band") {
+            return Err(keyed.error(
+                "band",
+                "band is an empty list; write each band as [[instrument.band]], or leave it out",
+            ));
+        }
         let all: Vec<Band> = if is_preset {
             start.bands().collect()
         } else {
@@ -294,7 +302,7 @@ fn bands(
             .into_iter()
             .map(|band| changed(keyed, band.figures).map(|figures| Band { figures, ..band }))
             .collect();
-    };
+    }
     let named: Vec<&str> = entries()
         .filter(|key| tables.iter().any(|t| t.has(key)))
         .collect();
@@ -331,9 +339,6 @@ fn bands(
             up_to_hz,
             figures: changed(table, figures)?,
         });
-    }
-    if bands.is_empty() {
-        return Err(first.missing("there is no band".to_owned()));
     }
     Ok(bands)
 }
