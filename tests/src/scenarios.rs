@@ -211,20 +211,48 @@ pub fn scenario() -> impl Strategy<Value = Scenario> {
                 (title, device, freq_hz, sweep, fixtures),
                 (reference, instrument, connections, nudge, seed),
                 calibration,
-            )| Scenario {
-                title,
-                device,
-                freq_hz,
-                sweep,
-                fixtures,
-                reference,
-                instrument,
-                calibration: calibration.map(|calibration| calibration.on(reference)),
-                connections,
-                nudge,
-                seed,
+            )| {
+                let highest_hz = sweep.map(|sweep| sweep.to_hz).into_iter().chain(freq_hz);
+                Scenario {
+                    title,
+                    device,
+                    freq_hz,
+                    sweep,
+                    fixtures: highest_hz.reduce(f64::max).map_or(fixtures, |highest_hz| {
+                        FixtureStrays {
+                            strays: within_the_wavelength(fixtures.strays, highest_hz),
+                            ..fixtures
+                        }
+                    }),
+                    reference,
+                    instrument,
+                    calibration: calibration.map(|calibration| calibration.on(reference)),
+                    connections,
+                    nudge,
+                    seed,
+                }
             },
         )
+}
+
+/// Arms of no more than half a wavelength and strays that are small beside one, as a file with a
+/// frequency may have them.
+fn within_the_wavelength(strays: Strays, freq_hz: f64) -> Strays {
+    let omega = std::f64::consts::TAU * freq_hz;
+    let arm = |line: Line| Line {
+        length_m: line
+            .length_m
+            .min(0.499 * line.velocity_factor * 299_792_458.0 / freq_hz),
+        ..line
+    };
+    Strays {
+        gap_f: strays.gap_f.min(0.499 / omega),
+        ground_h: strays.ground_h.min(999.0 / omega),
+        pin_f: strays.pin_f.min(0.499 / omega),
+        before: arm(strays.before),
+        after: arm(strays.after),
+        ..strays
+    }
 }
 
 fn or_zero(range: (f64, f64)) -> impl Strategy<Value = f64> {

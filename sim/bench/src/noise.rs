@@ -5,7 +5,7 @@ use jigwise_physics::{
 };
 use jigwise_quantity::engineering;
 
-use crate::scenario::ScenarioError;
+use crate::scenario::{INSTRUMENT, ScenarioError};
 
 /// What an instrument adds at random. The residuals of the standards are drawn once, for all
 /// frequencies of a measurement; where the instrument differs by band, they keep their draw and
@@ -76,6 +76,7 @@ fn above(freq_hz: f64) -> ScenarioError {
          frequencies, or end the sweep below",
         engineering(freq_hz, "Hz", 4)
     ))
+    .about(vec![INSTRUMENT.into()])
 }
 
 /// [`Noise`] at one frequency.

@@ -33,11 +33,15 @@ impl AskedInstrument {
             Some(name) => NamedInstrument::named_or_read(name)?,
             None => NamedInstrument::default(),
         };
-        let figures = named.figures_at(self.at)?;
+        let in_file = |error: ScenarioError| match &self.instrument {
+            Some(name) if NamedInstrument::preset(name).is_none() => error.in_file(name.as_ref()),
+            _ => error,
+        };
+        let figures = named.figures_at(self.at).map_err(in_file)?;
         Ok(Asked {
             words: named.words_at(self.at),
             budget: Budget::new(&figures, z0, 0)
-                .map_err(|error| ScenarioError::of_instrument(&named.name, error))?,
+                .map_err(|error| in_file(ScenarioError::of_instrument(&named.name, error)))?,
             freq_hz: self.at,
             name: named.name,
             figures,

@@ -82,7 +82,12 @@ fn write_table(
         writeln!(out, "{sentence}")?;
     }
     if let Some(instrument) = &scenario.instrument {
-        write_appraisal(&instrument.words_at(readout.freq_hz), bench, readout, out)?;
+        // The frequency is named at the top; without one it is the first band that counts.
+        let name = match readout.freq_hz {
+            Some(_) => instrument.name.clone(),
+            None => instrument.words_at(None),
+        };
+        write_appraisal(&name, bench, readout, out)?;
     }
     Ok(())
 }

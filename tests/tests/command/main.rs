@@ -1,5 +1,6 @@
 //! The text command `jig` end to end, all but `jig reduce`.
 
+mod command_bands;
 mod command_blend;
 mod command_choice;
 mod command_convention;

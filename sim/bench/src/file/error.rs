@@ -55,6 +55,11 @@ impl ScenarioError {
         Self { tables, ..self }
     }
 
+    /// True for an error about this table, where the file is not at hand.
+    pub fn is_about(&self, table: &str) -> bool {
+        self.tables.iter().any(|path| path == table)
+    }
+
     /// The error with the file it came from, where it does not name one yet, and the line of the
     /// table that it is about.
     pub fn in_file(mut self, path: &Path) -> Self {

@@ -134,7 +134,7 @@ impl Scenario {
         let file = Keyed::document(&place, &raw, "a scenario", Some(&KEYS))?;
         let (reference, instrument) = instrument::instrument(&file)?;
         let (connections, calibration) = calibration::calibration(&file, reference)?;
-        Ok(Self {
+        let scenario = Self {
             title: title(&file)?,
             device: device::device(&file)?,
             freq_hz: match file.table("at", "at", &["frequency"])? {
@@ -149,7 +149,30 @@ impl Scenario {
             connections,
             nudge: nudge::nudge(&file)?,
             seed: file.count("seed", 0, u64::MAX)?.unwrap_or(1),
-        })
+        };
+        match scenario.stray_too_large() {
+            Some(stray) => Err(stray.in_file(&file)),
+            None => Ok(scenario),
+        }
+    }
+
+    /// Refuses strays that are longer than the wavelength allows at the frequencies of the
+    /// scenario, as [`Scenario::from_toml`] does.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] about the strays.
+    pub fn check_strays(&self) -> Result<(), ScenarioError> {
+        match self.stray_too_large() {
+            Some(stray) => Err(ScenarioError::free(format!("strays: {}", stray.message))
+                .about(vec!["strays".into()])),
+            None => Ok(()),
+        }
+    }
+
+    fn stray_too_large(&self) -> Option<strays::TooLarge> {
+        let highest_hz = self.sweep.map(|sweep| sweep.to_hz).into_iter();
+        let highest_hz = highest_hz.chain(self.freq_hz).reduce(f64::max)?;
+        self.fixtures.too_large_at(highest_hz)
     }
 }
 
@@ -166,10 +189,13 @@ fn title(file: &Keyed<'_>) -> Result<Option<String>, ScenarioError> {
     Ok(title.map(String::from))
 }
 
+/// The table of an instrument.
+pub(crate) const INSTRUMENT: &str = "instrument";
+
 impl ScenarioError {
     /// An entry of an instrument that can't be computed with.
     pub fn of_instrument(name: &str, error: EntryError) -> Self {
-        Self::free(format!("{name}: {error}"))
+        Self::free(format!("{name}: {error}")).about(vec![INSTRUMENT.into()])
     }
 
     pub(crate) fn of_device(scenario: &Scenario, error: DeviceError) -> Self {

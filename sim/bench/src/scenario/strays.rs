@@ -1,14 +1,26 @@
 //! The `[strays]` table, both ways.
 
+use std::f64::consts::TAU;
 use std::path::Path;
 
-use jigwise_physics::{LEFT_SHARE, Line, Strays};
+use jigwise_physics::{LEFT_SHARE, Line, SPEED_OF_LIGHT_M_PER_S, Strays};
 use toml::{Table, Value};
 
 use crate::file::{self, Keyed, Place, RawTable, ScenarioError};
 use crate::fixture_entries::{ArmStray, PartStray};
 use crate::scenario::nudge::written_amount;
-use jigwise_quantity::{MAX_QUOTED, Unit, excerpt, parse_share};
+use jigwise_quantity::{MAX_QUOTED, Unit, engineering, excerpt, fixed, parse_share};
+
+/// Longest arm, wavelengths. There a reflection has turned once round, and a longer arm reads like
+/// a shorter one.
+const MOST_WAVELENGTHS: f64 = 0.5;
+/// Most reactance of an inductance to ground, Ω. A straight conductor is a line of no more than
+/// about 600 Ω (common practice, no source), of which a quarter of a wavelength has
+/// 600·π/2 = 942 Ω; one with more is no single inductance.
+const MOST_INDUCTIVE_OHM: f64 = 1_000.0;
+/// Least reactance of a stray capacitance, Ω. A pad is a line of about 3 Ω or more (common practice,
+/// no source), so one with less is longer than a quarter of a wavelength too: 3·2/π = 1.9 Ω.
+const LEAST_CAPACITIVE_OHM: f64 = 2.0;
 
 /// The residuals of the fixtures, and whether they are taken out again.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -33,6 +45,90 @@ impl FixtureStrays {
     /// part of what is measured.
     pub fn doubt(&self) -> f64 {
         if self.removed { self.left_share } else { 0.0 }
+    }
+
+    /// The first stray that the wavelength at a frequency does not allow.
+    pub(super) fn too_large_at(&self, freq_hz: f64) -> Option<TooLarge> {
+        let strays = &self.strays;
+        let omega = TAU * freq_hz;
+        let at = engineering(freq_hz, "Hz", 4);
+        let arms = [("arm", &strays.before), ("second_arm", &strays.after)];
+        let long = arms.into_iter().find_map(|(table, line)| {
+            let wavelength_m = line.velocity_factor * SPEED_OF_LIGHT_M_PER_S / freq_hz;
+            let most_m = MOST_WAVELENGTHS * wavelength_m;
+            (line.length_m > most_m).then(|| TooLarge {
+                table: Some(table),
+                key: ArmStray::LENGTH.key,
+                message: format!(
+                    "an arm of {} is {} wavelengths long at {at}; give at most half a \
+                     wavelength, {}, or a lower frequency",
+                    engineering(line.length_m, "m", 4),
+                    fixed(line.length_m / wavelength_m, 2),
+                    engineering(most_m, "m", 4),
+                ),
+            })
+        });
+        let lump = |stray: PartStray, ohm: f64, is_too_large: bool, most: f64| {
+            is_too_large.then(|| TooLarge {
+                table: None,
+                key: stray.key,
+                message: format!(
+                    "{} {} is {} of reactance at {at}; a conductor of that size is longer than a \
+                     quarter of a wavelength, and no single stray; give at most {}, or a lower \
+                     frequency",
+                    engineering(stray.get(strays), stray.unit.sign(), 4),
+                    stray.words,
+                    engineering(ohm, "Ω", 3),
+                    engineering(most, stray.unit.sign(), 4),
+                ),
+            })
+        };
+        let capacitance = |stray: PartStray| {
+            let ohm = 1.0 / (omega * stray.get(strays));
+            let most = 1.0 / (omega * LEAST_CAPACITIVE_OHM);
+            lump(stray, ohm, ohm < LEAST_CAPACITIVE_OHM, most)
+        };
+        let ground_ohm = omega * strays.ground_h;
+        long.or_else(|| capacitance(PartStray::GAP))
+            .or_else(|| {
+                let is_too_large = ground_ohm > MOST_INDUCTIVE_OHM;
+                let most = MOST_INDUCTIVE_OHM / omega;
+                lump(PartStray::GROUND, ground_ohm, is_too_large, most)
+            })
+            .or_else(|| capacitance(PartStray::PIN))
+    }
+}
+
+/// A stray that is no stray at a frequency.
+pub(super) struct TooLarge {
+    /// The table within that of the strays, for an arm.
+    table: Option<&'static str>,
+    key: &'static str,
+    pub(super) message: String,
+}
+
+impl TooLarge {
+    /// The error at the line of the stray.
+    pub(super) fn in_file(&self, file: &Keyed<'_>) -> ScenarioError {
+        let found = || -> Result<Option<ScenarioError>, ScenarioError> {
+            let Some(keyed) = file.any_table("strays", "strays")? else {
+                return Ok(None);
+            };
+            let Some(table) = self.table else {
+                return Ok(Some(keyed.error(self.key, self.message.as_str())));
+            };
+            let arm = keyed.any_table(table, &format!("strays.{table}"))?;
+            // The table of one arm stands for both.
+            let arm = match arm {
+                None => keyed.any_table("arm", "strays.arm")?,
+                some => some,
+            };
+            Ok(arm.map(|arm| arm.error(self.key, self.message.as_str())))
+        };
+        match found() {
+            Ok(Some(error)) | Err(error) => error,
+            Ok(None) => file.error("strays", self.message.as_str()),
+        }
     }
 }
 

@@ -262,3 +262,171 @@ fn a_part_is_of_one_kind() {
         "-50".parse::<Device>().unwrap().fixed_ohm()
     );
 }
+
+fn bands(lines: &str) -> String {
+    format!("version = 1\n[device]\nkind = \"open\"\n[instrument]\npreset = \"handheld\"\n{lines}")
+}
+
+#[test]
+fn bands_that_do_not_follow_each_other_are_refused_at_their_line() {
+    let band = |edge: &str, load: &str| format!("[[instrument.band]]\n{edge}{load}");
+    let (low, high) = ("up_to = \"30 MHz\"\n", "up_to = \"300 MHz\"\n");
+    let (load, open) = ("load = \"-40 dB\"\n", "open = \"1 %\"\n");
+    for (lines, line, words) in [
+        (
+            band(high, load) + &band(low, load),
+            10,
+            "up_to is 30.00\u{202f}MHz, and the band before ends at 300.0\u{202f}MHz; list the bands \
+             from low to high, without overlap",
+        ),
+        (band(low, load) + &band(low, load), 10, "without overlap"),
+        (
+            band(low, load) + &band(high, "") + &band("", load),
+            9,
+            "this band has no load, which another band has; give it in every band",
+        ),
+        (
+            band(low, load) + &band("", &format!("{load}{open}")),
+            6,
+            "this band has no open",
+        ),
+        (
+            format!("{load}{}", band(low, load) + &band("", load)),
+            6,
+            "load is given for all bands and in a band too; keep one of the two",
+        ),
+        (
+            band(low, &format!("{load}{load}")),
+            9,
+            "\"load\" is given twice",
+        ),
+        (
+            band("", load) + &band("", load),
+            6,
+            "only the last band may have no up_to",
+        ),
+        (
+            band("", load) + &band(low, load),
+            6,
+            "only the last band may have no up_to",
+        ),
+        (band("up_to = 0\n", load), 7, "above zero"),
+        (band("up_to = nan\n", load), 7, "no frequency"),
+        (band("up_to = inf\n", load), 7, "no frequency"),
+        (band("up_to = \"1e400\"\n", load), 7, "beyond the largest"),
+        (
+            band(low, "bound = true\n"),
+            8,
+            "\"bound\" is no key of [[instrument.band]]",
+        ),
+        ("band = []\n".into(), 6, "band is an empty list"),
+        (
+            "[instrument.band]\nup_to = \"30 MHz\"\n".into(),
+            6,
+            "write each as [[instrument.band]]",
+        ),
+    ] {
+        let error = error(&bands(&lines));
+        assert_eq!(error.line(), Some(line), "{error}");
+        let said = error.to_string();
+        assert!(said.starts_with("bench.toml, line "), "{said}");
+        assert!(said.contains(words), "{said}");
+    }
+}
+
+#[test]
+fn each_band_has_its_own_figures_and_those_of_the_table() {
+    let lines = "drift = \"0.2 %\"\n[[instrument.band]]\nup_to = \"30 MHz\"\nload = \"-40 dB\"\n\
+                 [[instrument.band]]\nup_to = \"200 MHz\"\nload = \"-20 dB\"\n";
+    let scenario = Scenario::from_toml(&bands(lines), "bench.toml").unwrap();
+    let instrument = scenario.instrument.unwrap();
+    let load = |freq_hz: f64| {
+        let figures = instrument.figures_at(Some(freq_hz)).unwrap();
+        assert_eq!(figures.drift, 0.002);
+        match figures.systematic {
+            jigwise_physics::Systematic::Standards(standards) => standards.load,
+            jigwise_physics::Systematic::Vendor(_) => f64::NAN,
+        }
+    };
+    // An edge belongs to the band below it.
+    assert_eq!(
+        [1.0, 30e6, 30.001e6, 200e6].map(load),
+        [0.01, 0.01, 0.1, 0.1]
+    );
+    // What a band does not name comes from the preset's own band there.
+    let raw_match = |freq_hz| instrument.figures_at(Some(freq_hz)).unwrap().raw_match;
+    assert_eq!([1e6, 100e6].map(raw_match), [0.18, 0.20]);
+    let above = instrument.figures_at(Some(201e6)).unwrap_err();
+    let said = above.to_string();
+    assert!(
+        said.contains("figures up to 200.0\u{202f}MHz only, and 201.0\u{202f}MHz is above"),
+        "{said}"
+    );
+}
+
+#[test]
+fn strays_that_are_longer_than_the_wavelength_allows_are_refused_at_their_line() {
+    let device = "version = 1\n[device]\nkind = \"open\"\n";
+    let at = "[at]\nfrequency = \"400 MHz\"\n";
+    let sweep = "[sweep]\nfrom = \"1 MHz\"\nto = \"400 MHz\"\n";
+    for (lines, line, words) in [
+        (
+            format!("{at}[strays.arm]\nlength = \"375 mm\"\n"),
+            7,
+            "an arm of 375.0\u{202f}mm is 0.50 wavelengths long at 400.0\u{202f}MHz; give at most half \
+             a wavelength, 374.7\u{202f}mm, or a lower frequency",
+        ),
+        (
+            format!("{sweep}[strays.arm]\nvelocity_factor = 0.5\nlength = \"188 mm\"\n"),
+            9,
+            "wavelengths long at 400.0",
+        ),
+        (
+            format!(
+                "{at}[strays]\n[strays.arm]\nlength = 0.1\n[strays.second_arm]\nlength = 1000\n"
+            ),
+            10,
+            "is 1334.26 wavelengths long",
+        ),
+        // The table of one arm stands for both.
+        (
+            format!("{at}[strays.second_arm]\nlength = 0.1\n[strays.arm]\nlength = 1\n"),
+            9,
+            "an arm of 1.000\u{202f}m",
+        ),
+        (
+            format!("{at}[strays]\nground = \"400 nH\"\n"),
+            7,
+            "400.0\u{202f}nH to ground in shunt-through and reflect is 1.01\u{202f}kΩ of reactance",
+        ),
+        (
+            format!("{at}[strays]\nremoved = true\ngap = \"1 nF\"\n"),
+            8,
+            "a conductor of that size is longer than a quarter of a wavelength",
+        ),
+        (
+            format!("{sweep}[strays]\npin = \"1 uF\"\n"),
+            8,
+            "at most 198.9\u{202f}pF",
+        ),
+    ] {
+        let error = error(&format!("{device}{lines}"));
+        assert_eq!(error.line(), Some(line), "{error}");
+        assert!(error.to_string().contains(words), "{error}");
+    }
+    for lines in [
+        format!("{at}[strays.arm]\nlength = \"374 mm\"\n"),
+        format!("{at}[strays]\nground = \"390 nH\"\ngap = \"190 pF\"\npin = \"190 pF\"\n"),
+        // Without a frequency there is no wavelength.
+        "[strays.arm]\nlength = \"900 m\"\n".into(),
+    ] {
+        let scenario = Scenario::from_toml(&format!("{device}{lines}"), "t").unwrap();
+        assert_eq!(scenario.check_strays(), Ok(()));
+        let higher = Scenario {
+            freq_hz: Some(1e9),
+            ..scenario
+        };
+        let refused = higher.check_strays().unwrap_err();
+        assert!(refused.to_string().starts_with("strays: "), "{refused}");
+    }
+}

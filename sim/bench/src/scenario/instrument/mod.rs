@@ -8,6 +8,7 @@ use std::path::Path;
 use jigwise_physics::{Bands, Budget, Instrument, ReferenceImpedance};
 use jigwise_quantity::{MAX_QUOTED, engineering, excerpt};
 
+use super::INSTRUMENT;
 use crate::file::{self, Keyed, Place, RawTable, ScenarioError, expected_one_of};
 
 pub(super) use self::read::instrument;
@@ -100,7 +101,8 @@ impl NamedInstrument {
             self.name,
             engineering(end_hz, "Hz", 4),
             engineering(freq_hz, "Hz", 4)
-        )))
+        ))
+        .about(vec![INSTRUMENT.into()]))
     }
 
     /// The figures in use at a frequency, to be changed. Above the last band those of the last.

@@ -132,7 +132,13 @@ fn bands_of(
     let entries = || InstrumentEntry::ALL.iter().map(|entry| entry.key);
     let known: Vec<&str> = ["up_to"].into_iter().chain(entries()).collect();
     let tables = keyed.tables("band", "instrument.band", &known)?;
-    let Some(first) = tables.first() else {
+    if tables.is_empty() {
+        if keyed.has("band") {
+            return Err(keyed.error(
+                "band",
+                "band is an empty list; write each band as [[instrument.band]], or leave it out",
+            ));
+        }
         let all: Vec<Band> = if is_preset {
             start.bands().collect()
         } else {
@@ -145,7 +151,7 @@ fn bands_of(
             .into_iter()
             .map(|band| changed(keyed, band.figures).map(|figures| Band { figures, ..band }))
             .collect();
-    };
+    }
     let named: Vec<&str> = entries()
         .filter(|key| tables.iter().any(|t| t.has(key)))
         .collect();
@@ -182,9 +188,6 @@ fn bands_of(
             up_to_hz,
             figures: changed(table, figures)?,
         });
-    }
-    if bands.is_empty() {
-        return Err(first.missing("there is no band".to_owned()));
     }
     Ok(bands)
 }
