@@ -28,6 +28,7 @@ mod checks;
 mod clouds;
 mod compare;
 mod crossovers;
+mod discharge;
 mod figure;
 mod formula;
 mod got_back;
@@ -53,7 +54,7 @@ pub use measurements::{MeasurementError, Measurements, NoMeasurements};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 22] = [
+const BLOCKS: [(&str, Computed); 23] = [
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
     ("compare", compare::compare),
@@ -72,6 +73,7 @@ const BLOCKS: [(&str, Computed); 22] = [
     ("apparent", apparent::apparent),
     ("millimetre", lengths::millimetre),
     ("wire", lengths::wire),
+    ("discharge", discharge::discharge),
     ("plane", plane::plane),
     ("signs", figure::signs),
     ("reduced", reduced::reduced),

@@ -159,13 +159,13 @@ impl Example {
         };
         Ok(Some(vec![
             html! {
-                "An error of the reading comes back in the ohms, as a part of them, K times as \
-                 large. With z = Z/Z0: "
+                "An error of the reading makes the ohms wrong by K times as much, as a share of |Z|. \
+                 With z = Z/Z0: "
                 (gain)
             },
             html! {
-                "Squares add up to e = u(Z)/|Z| = " (unsigned_percent(e)) " at k = 1. So the \
-                 value is known within ±" (significant(Coverage::P95.radius_in_rms(), 3)) "·e = ±"
+                "The squares of the last column add up to that of e = u(Z)/|Z| = "
+                (unsigned_percent(e)) " at k = 1. Z has two parts, so the value is known within ±" (significant(Coverage::P95.radius_in_rms(), 3)) "·e = ±"
                 (unsigned_percent(Coverage::P95.radius_in_rms() * e)) " at 95\u{202f}%."
             },
             moved,
@@ -203,10 +203,10 @@ impl Example {
     fn limits(&self, asked: ResolvableChange) -> Markup {
         let shows = |share: Option<f64>| share.map_or("no change at all".to_owned(), percent);
         html! {
-            "Above the noise, that is with clouds " (sigma(SEEN_SIGMA)) "\u{202f}σ apart, a change \
-             shows from " (shows(asked.noise)) ". On a display with steps of "
+            "The clouds are " (sigma(SEEN_SIGMA)) "\u{202f}σ apart from a change of "
+            (shows(asked.noise)) " on. A display with steps of "
             (self.entry("Display step, size")) " and " (self.entry("Display step, angle"))
-            " it shows from " (shows(asked.display)) ". The larger of the two counts."
+            " moves from a change of " (shows(asked.display)) " on. The larger of the two counts."
         }
     }
 
