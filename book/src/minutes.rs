@@ -30,7 +30,7 @@ fn rule() -> String {
     format!(
         "{WORDS_PER_MINUTE} words take one minute. Add {FORMULA} minutes for each formula on a line \
          of its own, {LOOK} for each picture, table, command or piece of code, {WORKED} for each \
-         worked example and {TASK} for each task. A page is rounded up to whole minutes"
+         worked example and {TASK} for each task. A page is rounded to whole minutes, at least one"
     )
 }
 
@@ -111,14 +111,17 @@ fn minutes(page: &Page<'_>) -> u32 {
     // Every other piece stands between the signs of a displayed formula.
     for (index, piece) in text.split("$$").enumerate() {
         if index % 2 == 0 {
-            words += piece.split_whitespace().filter(|word| is_word(word)).count();
+            words += piece
+                .split_whitespace()
+                .filter(|word| is_word(word))
+                .count();
         } else {
             formulas += 1;
         }
     }
     let all = words as f64 / WORDS_PER_MINUTE + f64::from(formulas) * FORMULA + of_blocks;
     // A page has far fewer than 2³² words.
-    all.ceil().max(1.0) as u32
+    all.round().max(1.0) as u32
 }
 
 /// True for what is read; signs of Markdown are not.
@@ -145,7 +148,8 @@ mod tests {
         let words = "word ".repeat(300);
         for (body, expected) in [
             (words.clone(), 2),
-            (format!("{words}more"), 3),
+            (format!("{words}{}", "more ".repeat(74)), 2),
+            (format!("{words}{}", "more ".repeat(75)), 3),
             (format!("{words}\n\n$$ x $$\n\n$$ y $$\n"), 3),
             (format!("{words}\n\n```chart match\n```\n"), 3),
             (format!("{words}\n\n```worked reflect match\n```\n"), 5),

@@ -1,4 +1,5 @@
-//! The way on: every page but the last ends with a link to the one after it in the summary.
+//! The way on: every page ends with a link to the one after it in the summary, the last with one
+//! to the first.
 
 use std::path::{Path, PathBuf};
 
@@ -15,11 +16,16 @@ pub(crate) fn link(book: &mut Book) {
             return;
         };
         let at = pages.iter().position(|(path, _)| path == here);
-        let Some((path, title)) = at.and_then(|at| pages.get(at + 1)) else {
-            return;
+        let next = at.and_then(|at| pages.get(at + 1));
+        let way_on = match (next, pages.first()) {
+            (Some((path, title)), _) => format!("Next: [{title}]({})", from(here, path)),
+            (None, Some((path, title))) => {
+                format!("Back to the beginning: [{title}]({})", from(here, path))
+            }
+            (None, None) => return,
         };
         let text = chapter.content.trim_end();
-        chapter.content = format!("{text}\n\nNext: [{title}]({})\n", from(here, path));
+        chapter.content = format!("{text}\n\n{way_on}\n");
     });
 }
 
@@ -41,6 +47,9 @@ mod tests {
     fn a_link_leads_out_of_the_page_s_folder() {
         let to = Path::new("shunt/circuit.md");
         assert_eq!(from(Path::new("use.md"), to), "shunt/circuit.md");
-        assert_eq!(from(Path::new("reflect/tasks.md"), to), "../shunt/circuit.md");
+        assert_eq!(
+            from(Path::new("reflect/tasks.md"), to),
+            "../shunt/circuit.md"
+        );
     }
 }

@@ -192,8 +192,9 @@ impl Example {
         Some(html! {
             "The change takes " (reading_name(self.fixture)) " from " (shown(before)) " to "
             (shown(after)) ", which are " (moved) " apart. Of what the table holds, only what \
-             scatters can hide that: one reading scatters by " (scatter) " along this way. So the \
-             clouds are "
+             scatters can hide that. The table gives the rms size of an error that goes in every \
+             direction; along one direction such an error scatters √2 times less. Along this \
+             change a reading scatters by " (scatter) ". So the clouds are "
             (sum(&format!("d = {moved}/{scatter} = {}\u{202f}σ", sigma(d))))
             " apart."
         })

@@ -231,13 +231,7 @@ impl Axes {
         }
         marks.extend(self.frequency_grid());
         let at = [self.right, self.panels[1][1] + 27.0];
-        marks.push(Mark::text(
-            at,
-            "frequency",
-            LABEL,
-            Anchor::End,
-            Ink::Text,
-        ));
+        marks.push(Mark::text(at, "frequency", LABEL, Anchor::End, Ink::Text));
         marks
     }
 
