@@ -4,7 +4,10 @@
 use std::f64::consts::{SQRT_2, TAU};
 use std::fs;
 
-use jigwise_bench::{Bench, Device, Fixture, Part, Scenario, Verdict, engineering};
+use jigwise_bench::scene::{Ink, Mark, ReachFrame};
+use jigwise_bench::{
+    Bench, Device, Fixture, Part, ReferenceImpedance, Scenario, Verdict, engineering,
+};
 use jigwise_book::root;
 use jigwise_exercises::scenario;
 use jigwise_tests::expected::near_by_share;
@@ -355,6 +358,43 @@ fn the_dotted_curve_lies_off_the_line() {
         let beside = 1.0 / (1.0 / part + J * TAU * hz * 0.35e-12);
         near_by_share(back(&at, Fixture::SeriesThrough), beside, 1e-9);
         assert!(beside.norm() < 0.6 * part.norm(), "{hz}");
+    }
+}
+
+/// What the lines of the reach plot mean, and its axes, stand outside of where its curves run.
+#[test]
+fn no_word_stands_on_a_curve_of_the_reach_plot() {
+    let part = scenario("dummy-load-resistor").unwrap();
+    let frame = ReachFrame {
+        size: [420.0, 300.0],
+        reference: ReferenceImpedance::FIFTY_OHM,
+        wanted: 0.1,
+    };
+    let scene = frame.scene(&Bench::new(&part).unwrap()).unwrap();
+    let heights: Vec<f64> = scene
+        .marks
+        .iter()
+        .filter_map(|mark| match mark {
+            Mark::Line { points, stroke } if matches!(stroke.ink, Ink::Fixture(_)) => Some(points),
+            _ => None,
+        })
+        .flatten()
+        .map(|[_, y]| *y)
+        .collect();
+    let top = heights.iter().copied().fold(f64::INFINITY, f64::min);
+    let bottom = heights.iter().copied().fold(0.0, f64::max);
+    for words in ["thick: ", "level line: ", "share of |Z|", "|Z|"] {
+        let height = scene.marks.iter().find_map(|mark| match mark {
+            Mark::Text { at, text, .. } if text.starts_with(words) => Some(at[1]),
+            _ => None,
+        });
+        let height = height.unwrap_or_else(|| panic!("no \"{words}\""));
+        let beside = height < top - 5.0 || height > bottom + 5.0;
+        assert!(beside, "{words} at {height}, curves from {top} to {bottom}");
+    }
+    // The other plots name their axis of frequency.
+    for page in ["parts/comes.html", "values/value.html"] {
+        assert!(html_of(page).contains(">frequency</text>"), "{page}");
     }
 }
 

@@ -136,7 +136,7 @@ pub(crate) fn fit(block: &Block<'_>, measured: &Measured) -> Result<Markup, Bloc
         model.words(),
         measured.instrument_words()
     );
-    let values = table(&caption, &["", "Value", "Of the value"], &rows);
+    let values = table(&caption, &["", "Value", "± as a share of it"], &rows);
     let Some(goodness) = found.goodness else {
         return Ok(values);
     };
