@@ -28,6 +28,7 @@ mod checks;
 mod clouds;
 mod compare;
 mod crossovers;
+mod discharge;
 mod figure;
 mod formula;
 mod got_back;
@@ -74,6 +75,7 @@ const BLOCKS: [(&str, Computed); 23] = [
     ("apparent", apparent::apparent),
     ("millimetre", lengths::millimetre),
     ("wire", lengths::wire),
+    ("discharge", discharge::discharge),
     ("plane", plane::plane),
     ("signs", figure::signs),
     ("reduced", reduced::reduced),

@@ -159,13 +159,13 @@ impl Example {
         };
         Ok(Some(vec![
             html! {
-                "An error of the reading comes back in the ohms, as a part of them, K times as \
-                 large. With z = Z/Z0: "
+                "An error of the reading makes the ohms wrong by K times as much, as a share of |Z|. \
+                 With z = Z/Z0: "
                 (gain)
             },
             html! {
-                "Squares add up to e = u(Z)/|Z| = " (unsigned_percent(e)) " at k = 1. So the \
-                 value is known within ±" (significant(Coverage::P95.radius_in_rms(), 3)) "·e = ±"
+                "The squares of the last column add up to that of e = u(Z)/|Z| = "
+                (unsigned_percent(e)) " at k = 1. Z has two parts, so the value is known within ±" (significant(Coverage::P95.radius_in_rms(), 3)) "·e = ±"
                 (unsigned_percent(Coverage::P95.radius_in_rms() * e)) " at 95\u{202f}%."
             },
             moved,
@@ -192,8 +192,9 @@ impl Example {
         Some(html! {
             "The change takes " (reading_name(self.fixture)) " from " (shown(before)) " to "
             (shown(after)) ", which are " (moved) " apart. Of what the table holds, only what \
-             scatters can hide that: one reading scatters by " (scatter) " along this way. So the \
-             clouds are "
+             scatters can hide that. The table gives the rms size of an error that goes in every \
+             direction; along one direction such an error scatters √2 times less. Along this \
+             change a reading scatters by " (scatter) ". So the clouds are "
             (sum(&format!("d = {moved}/{scatter} = {}\u{202f}σ", sigma(d))))
             " apart."
         })
@@ -203,11 +204,10 @@ impl Example {
     fn limits(&self, asked: ResolvableChange) -> Markup {
         let shows = |share: Option<f64>| share.map_or("no change at all".to_owned(), percent);
         html! {
-            "Above the noise, that is with clouds " (sigma(SEEN_SIGMA)) "\u{202f}σ apart, a change \
-             shows from " (shows(asked.noise)) ". On a display with steps of "
-            (self.entry(&InstrumentEntry::DISPLAY_MAGNITUDE)) " and "
-            (self.entry(&InstrumentEntry::DISPLAY_PHASE))
-            " it shows from " (shows(asked.display)) ". The larger of the two counts."
+            "The clouds are " (sigma(SEEN_SIGMA)) "\u{202f}σ apart from a change of "
+            (shows(asked.noise)) " on. A display with steps of "
+            (self.entry(&InstrumentEntry::DISPLAY_MAGNITUDE)) " and " (self.entry(&InstrumentEntry::DISPLAY_PHASE))
+            " moves from a change of " (shows(asked.display)) " on. The larger of the two counts."
         }
     }
 

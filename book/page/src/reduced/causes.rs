@@ -67,7 +67,7 @@ pub(crate) fn causes(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
     let left = if measured.recipe.blanks.is_empty() {
         String::new()
     } else {
-        format!("; of the blank, {} is left", unsigned_percent(LEFT_SHARE))
+        format!("; u of the blank is {} of it", unsigned_percent(LEFT_SHARE))
     };
     Ok(table(
         &format!(
