@@ -55,7 +55,7 @@ pub use measurements::{MeasurementError, Measurements, NoMeasurements};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 23] = [
+const BLOCKS: [(&str, Computed); 24] = [
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
     ("compare", compare::compare),
