@@ -146,8 +146,8 @@ impl NamedInstrument {
     /// use jigwise_bench::NamedInstrument;
     ///
     /// let handheld = NamedInstrument::default();
-    /// assert_eq!(handheld.words_at(None), "handheld (first band, up to 30\u{202f}MHz)");
-    /// assert_eq!(handheld.words_at(Some(1e8)), "handheld at 100\u{202f}MHz");
+    /// assert_eq!(handheld.words_at(None), "handheld (first band, up to 30.00\u{202f}MHz)");
+    /// assert_eq!(handheld.words_at(Some(1e8)), "handheld at 100.0\u{202f}MHz");
     /// ```
     pub fn words_at(&self, freq_hz: Option<f64>) -> String {
         match freq_hz {
