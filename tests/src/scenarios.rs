@@ -235,14 +235,14 @@ pub fn scenario() -> impl Strategy<Value = Scenario> {
         )
 }
 
-/// Arms of no more than half a wavelength and strays that are small beside one, as a file with a
+/// Arms of no more than a wavelength and strays that are small beside one, as a file with a
 /// frequency may have them.
 fn within_the_wavelength(strays: Strays, freq_hz: f64) -> Strays {
     let omega = std::f64::consts::TAU * freq_hz;
     let arm = |line: Line| Line {
         length_m: line
             .length_m
-            .min(0.499 * line.velocity_factor * 299_792_458.0 / freq_hz),
+            .min(0.999 * line.velocity_factor * 299_792_458.0 / freq_hz),
         ..line
     };
     Strays {

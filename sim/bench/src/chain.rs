@@ -5,7 +5,7 @@ use std::fmt::Display;
 
 use jigwise_physics::{
     CalibrationError, Complex64, Correction, EntryError, Fixture, Immittance, Mobius, Piece, Port,
-    Ratio, RawAnalyzer, ReferenceImpedance, Scattering, Strays, solve,
+    RawAnalyzer, ReferenceImpedance, Scattering, Strays, solve,
 };
 
 use crate::front_end::FrontEnd;
@@ -157,13 +157,23 @@ impl Chain {
     /// taken out where the scenario says so.
     pub(crate) fn device_of(&self, fixture: Fixture, reading: Complex64) -> Option<Immittance> {
         if self.removed {
-            let back = self.maps[fixture as usize].inverse();
-            let point = back.apply(Ratio::new(reading, Complex64::ONE).ok()?);
-            return Immittance::from_pair(point.num(), point.den()).ok();
+            let [[a, b], [c, d]] = self.maps[fixture as usize].rows();
+            // S = (a·Z + b)/(c·Z + d). Differences that are rounding alone are none: else an open
+            // comes back as some 1e17 Ω of any sign.
+            let difference = |x: Complex64, y: Complex64| {
+                let left = x - y;
+                let is_rounding = left.norm() < ROUNDING * (x.norm() + y.norm());
+                if is_rounding { Complex64::ZERO } else { left }
+            };
+            let (v, i) = (difference(d * reading, b), difference(a, c * reading));
+            return Immittance::from_pair(v, i).ok();
         }
         fixture.immittance(reading, self.reference).ok()
     }
 }
+
+/// Relative error of a reading after a calibration and of the map through strays and arms, at most.
+const ROUNDING: f64 = 32.0 * f64::EPSILON;
 
 impl Calibrated {
     /// The scenario's front end, calibrated by a plan with standards measured at one frequency.
@@ -236,6 +246,32 @@ mod tests {
                 Fixture::ShuntThrough | Fixture::SeriesThrough => corrected.s21,
             };
             assert_eq!(readout.of(fixture).reading, Some(reading), "{fixture:?}");
+        }
+    }
+
+    #[test]
+    fn open_and_short_come_back_as_they_are_with_strays_taken_out() {
+        let strays = "[strays]\ngap = \"0.2 pF\"\nground = \"3 nH\"\npin = \"0.5 pF\"\ncontact = 0.01\n\
+                      removed = true\n[strays.arm]\nlength = \"30 mm\"\n";
+        for kind in ["open", "short"] {
+            for frequency in ["1 kHz", "7 MHz", "100 MHz", "1 GHz"] {
+                for method in ["full", "unknown-through"] {
+                    let text = format!(
+                        "version = 1\n[device]\nkind = \"{kind}\"\n[at]\nfrequency = \"{frequency}\"\n\
+                         {strays}[calibration]\nmethod = \"{method}\"\n"
+                    );
+                    let scenario = Scenario::from_toml(&text, "t").unwrap();
+                    let bench = Bench::new(&scenario).unwrap();
+                    for entry in bench.readout().fixtures {
+                        let back = entry.got_back.unwrap();
+                        assert_eq!(
+                            (back.is_open(), back.is_short()),
+                            (kind == "open", kind == "short"),
+                            "{frequency} {method} {entry:?}"
+                        );
+                    }
+                }
+            }
         }
     }
 

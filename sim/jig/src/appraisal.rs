@@ -164,6 +164,16 @@ pub(super) fn write_appraisal(
     Ok(())
 }
 
+/// A relative uncertainty. Beside a part far below what is resolved it has hundreds of digits.
+fn relative(e: f64) -> String {
+    const MOST_SHOWN: f64 = 1e4;
+    let over = if e > MOST_SHOWN { "over " } else { "" };
+    format!(
+        "{over}{}",
+        percent(e.min(MOST_SHOWN)).trim_start_matches('+')
+    )
+}
+
 /// What each fixture makes of the value and of the nudge, a row each.
 fn table_of(fixtures: &[FixtureAppraisal], intervals: &[Option<ModulusInterval>]) -> Table {
     let mut table = Table::new([
@@ -192,9 +202,7 @@ fn table_of(fixtures: &[FixtureAppraisal], intervals: &[Option<ModulusInterval>]
             u(|ohms| ohms.u_x_ohm),
             seen.figure_of_merit
                 .filter(|_| seen.trust.has_deviation())
-                .map_or("–".into(), |e| {
-                    percent(e).trim_start_matches('+').to_owned()
-                }),
+                .map_or("–".into(), relative),
             interval.as_ref().map_or("–".into(), modulus_interval),
             change(|both| both.increase),
             change(|both| both.decrease),

@@ -4,6 +4,7 @@ mod command_bands;
 mod command_blend;
 mod command_choice;
 mod command_convention;
+mod command_hostile;
 mod command_instrument;
 mod command_instrument_refusals;
 mod command_read;

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::path::Path;
 
-use jigwise_physics::{LEFT_SHARE, Line, SPEED_OF_LIGHT_M_PER_S, Strays};
+use jigwise_physics::{LEFT_SHARE, Line, Strays};
 use toml::{Table, Value};
 
 use crate::file::{self, Keyed, Place, RawTable, ScenarioError};
@@ -11,9 +11,9 @@ use crate::fixture_entries::{ArmStray, PartStray};
 use crate::scenario::nudge::written_amount;
 use jigwise_quantity::{MAX_QUOTED, Unit, engineering, excerpt, fixed, parse_share};
 
-/// Longest arm, wavelengths. There a reflection has turned once round, and a longer arm reads like
-/// a shorter one.
-const MOST_WAVELENGTHS: f64 = 0.5;
+/// Longest arm, wavelengths. What is longer is a cable, at whose end the calibration belongs: its
+/// phase turns so fast that no doubt about its length leaves a reading worth anything.
+const MOST_WAVELENGTHS: f64 = 1.0;
 /// Most reactance of an inductance to ground, Ω. A straight conductor is a line of no more than
 /// about 600 Ω (common practice, no source), of which a quarter of a wavelength has
 /// 600·π/2 = 942 Ω; one with more is no single inductance.
@@ -50,21 +50,22 @@ impl FixtureStrays {
     /// The first stray that the wavelength at a frequency does not allow.
     pub(super) fn too_large_at(&self, freq_hz: f64) -> Option<TooLarge> {
         let strays = &self.strays;
+        // A frequency out of range is told where it is computed with.
+        Line::NONE.exponent(freq_hz).ok()?;
         let omega = TAU * freq_hz;
         let at = engineering(freq_hz, "Hz", 4);
         let arms = [("arm", &strays.before), ("second_arm", &strays.after)];
         let long = arms.into_iter().find_map(|(table, line)| {
-            let wavelength_m = line.velocity_factor * SPEED_OF_LIGHT_M_PER_S / freq_hz;
-            let most_m = MOST_WAVELENGTHS * wavelength_m;
-            (line.length_m > most_m).then(|| TooLarge {
+            let wavelengths = line.one_way_degrees(freq_hz).ok()? / 360.0;
+            (wavelengths > MOST_WAVELENGTHS).then(|| TooLarge {
                 table: Some(table),
                 key: ArmStray::LENGTH.key,
                 message: format!(
-                    "an arm of {} is {} wavelengths long at {at}; give at most half a \
-                     wavelength, {}, or a lower frequency",
+                    "an arm of {} is {} wavelengths long at {at}; give at most one wavelength, {}, \
+                     or calibrate at the end of the cable",
                     engineering(line.length_m, "m", 4),
-                    fixed(line.length_m / wavelength_m, 2),
-                    engineering(most_m, "m", 4),
+                    fixed(wavelengths, 2),
+                    engineering(MOST_WAVELENGTHS * line.length_m / wavelengths, "m", 4),
                 ),
             })
         });

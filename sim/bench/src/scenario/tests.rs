@@ -371,13 +371,13 @@ fn strays_that_are_longer_than_the_wavelength_allows_are_refused_at_their_line()
     let sweep = "[sweep]\nfrom = \"1 MHz\"\nto = \"400 MHz\"\n";
     for (lines, line, words) in [
         (
-            format!("{at}[strays.arm]\nlength = \"375 mm\"\n"),
+            format!("{at}[strays.arm]\nlength = \"750 mm\"\n"),
             7,
-            "an arm of 375.0\u{202f}mm is 0.50 wavelengths long at 400.0\u{202f}MHz; give at most half \
-             a wavelength, 374.7\u{202f}mm, or a lower frequency",
+            "an arm of 750.0\u{202f}mm is 1.00 wavelengths long at 400.0\u{202f}MHz; give at most one \
+             wavelength, 749.5\u{202f}mm, or calibrate at the end of the cable",
         ),
         (
-            format!("{sweep}[strays.arm]\nvelocity_factor = 0.5\nlength = \"188 mm\"\n"),
+            format!("{sweep}[strays.arm]\nvelocity_factor = 0.5\nlength = \"376 mm\"\n"),
             9,
             "wavelengths long at 400.0",
         ),
@@ -415,7 +415,7 @@ fn strays_that_are_longer_than_the_wavelength_allows_are_refused_at_their_line()
         assert!(error.to_string().contains(words), "{error}");
     }
     for lines in [
-        format!("{at}[strays.arm]\nlength = \"374 mm\"\n"),
+        format!("{at}[strays.arm]\nlength = \"749 mm\"\n"),
         format!("{at}[strays]\nground = \"390 nH\"\ngap = \"190 pF\"\npin = \"190 pF\"\n"),
         // Without a frequency there is no wavelength.
         "[strays.arm]\nlength = \"900 m\"\n".into(),
