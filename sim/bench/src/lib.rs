@@ -36,6 +36,7 @@ pub mod file;
 mod fixture_entries;
 mod formula;
 mod front_end;
+mod one_reading;
 pub mod quotes;
 mod readout;
 mod roundtrip;
@@ -68,8 +69,9 @@ pub use jigwise_physics::{
     SPEED_OF_LIGHT_M_PER_S, without_empty_gap, without_shorted_branch,
 };
 pub use jigwise_quantity::{
-    Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, fixed, parse_count,
-    parse_quantity, parse_share, parse_value, percent, plain_complex, with_spread,
+    Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, fixed, grouped, parse_count,
+    parse_quantity, parse_share, parse_value, percent, plain_complex, plus_minus,
+    range, unsigned_percent, with_spread,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};

@@ -4,6 +4,8 @@ use crate::prefix::prefix_for;
 
 /// Between a number and its unit: narrow, and never a line break.
 const UNIT_GAP: char = '\u{202f}';
+/// More decimals than these are digits of the computation.
+const MOST_DECIMALS: i32 = 9;
 
 /// `value` with `digits` significant digits and the prefix that leaves one to three of them
 /// before the point. NaN and infinity have no number and are shown as a dash.
@@ -66,7 +68,6 @@ pub fn fixed(value: f64, decimals: usize) -> String {
 /// assert_eq!(with_spread(1e-9, 1e-21, "F"), "1.0000\u{202f}nF");
 /// ```
 pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
-    const MOST_DECIMALS: i32 = 9;
     if spread <= 0.0 || !spread.is_finite() || !value.is_finite() {
         return rounded(value, unit, 5);
     }
@@ -85,6 +86,72 @@ pub fn with_spread(value: f64, spread: f64, unit: &str) -> String {
     }
     let both = format!("({} ± {spread})", fixed(shifted(value, power), decimals));
     with_unit(&both, prefix, unit)
+}
+
+/// A range from `low` to `high` with one prefix, its ends rounded to about a tenth of its width
+/// and to two digits at least; each end with its own prefix where they are far apart.
+///
+/// ```
+/// use jigwise_quantity::range;
+///
+/// assert_eq!(range(4_372.0, 5_081.0, "Ω"), "4.4 to 5.1\u{202f}kΩ");
+/// assert_eq!(range(2_180.0, 16_400.0, "Ω"), "2.2 to 16\u{202f}kΩ");
+/// assert_eq!(range(99.71, 100.43, "Ω"), "99.7 to 100.4\u{202f}Ω");
+/// assert_eq!(range(0.31, 21_000.0, "Ω"), "310\u{202f}mΩ to 21\u{202f}kΩ");
+/// ```
+pub fn range(low: f64, high: f64, unit: &str) -> String {
+    const FAR_APART: f64 = 30.0;
+    let width = high - low;
+    if !width.is_finite() || width <= 0.0 || low <= 0.0 || high > FAR_APART * low {
+        return format!(
+            "{} to {}",
+            engineering(low, unit, 2),
+            engineering(high, unit, 2)
+        );
+    }
+    let (power, prefix) = common_prefix(high, 2);
+    let step = exponent_of(&format!("{:e}", 0.5 * width));
+    let end = |value: f64| {
+        let two_digits = exponent_of(&format!("{value:.1e}")) - 1;
+        let decimals = (power - step.min(two_digits)).clamp(0, MOST_DECIMALS) as usize;
+        fixed(shifted(value, power), decimals)
+    };
+    with_unit(&format!("{} to {}", end(low), end(high)), prefix, unit)
+}
+
+/// A value with the half width of its interval behind ±, the latter with one digit, or two where
+/// the first is a one.
+///
+/// ```
+/// use jigwise_quantity::plus_minus;
+///
+/// assert_eq!(plus_minus(4_703.2, 362.0, "Ω"), "4.7 ± 0.4\u{202f}kΩ");
+/// assert_eq!(plus_minus(51.04, 0.138, "Ω"), "51.04 ± 0.14\u{202f}Ω");
+/// assert_eq!(plus_minus(999.7, 30.0, "Ω"), "1.00 ± 0.03\u{202f}kΩ");
+/// ```
+pub fn plus_minus(value: f64, half_width: f64, unit: &str) -> String {
+    if half_width <= 0.0 || !half_width.is_finite() || !value.is_finite() {
+        return rounded(value, unit, 5);
+    }
+    let rounded = format!("{half_width:.1e}");
+    let digits = if rounded.starts_with('1') { 1 } else { 0 };
+    let last = exponent_of(&format!("{half_width:.digits$e}")) - digits as i32;
+    let largest = value.abs().max(half_width);
+    let digits_of_largest = (exponent_of(&format!("{largest:e}")) - last).clamp(0, 15) as usize;
+    let (power, prefix) = common_prefix(largest, digits_of_largest + 1);
+    let decimals = (power - last).clamp(0, MOST_DECIMALS) as usize;
+    let both = format!(
+        "{} ± {}",
+        fixed(shifted(value, power), decimals),
+        fixed(shifted(half_width, power), decimals)
+    );
+    with_unit(&both, prefix, unit)
+}
+
+/// The prefix of `value` rounded to `digits`, none where no prefix is large or small enough.
+fn common_prefix(value: f64, digits: usize) -> (i32, &'static str) {
+    let rounded = format!("{:.*e}", digits.max(1) - 1, value.abs());
+    prefix_for(exponent_of(&rounded)).unwrap_or((0, ""))
 }
 
 /// `value` with `digits` significant digits: as [`engineering`] where it has a unit, without a

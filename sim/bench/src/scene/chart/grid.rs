@@ -12,7 +12,7 @@ use crate::scene::{Anchor, Ink, Mark, Point, Stroke, arc, ticks};
 const RATIOS: [f64; 5] = [0.2, 0.5, 1.0, 2.0, 5.0];
 
 impl ChartFrame {
-    /// The chart without a device: what need not be drawn again while one is dragged.
+    /// The chart's lines and labels, which need not be drawn again while a device is dragged.
     pub fn grid(&self) -> Vec<Mark> {
         match self.kind {
             ChartKind::Reflection => self.reflection_grid(),
@@ -20,16 +20,24 @@ impl ChartFrame {
         }
     }
 
+    /// The ground of the chart, without a line.
+    pub fn ground(&self) -> Mark {
+        match self.kind {
+            ChartKind::Reflection => Mark::Circle {
+                center: self.center(),
+                radius: self.radius(),
+                fill: Some(Ink::Paper),
+                stroke: None,
+            },
+            ChartKind::OhmPlane => Mark::rectangle(self.plane(), Ink::Paper),
+        }
+    }
+
     fn reflection_grid(&self) -> Vec<Mark> {
         let center = self.center();
         let radius = self.radius();
-        let fine = Stroke::solid(Ink::Grid, 1.0);
-        let mut marks = vec![Mark::Circle {
-            center,
-            radius,
-            fill: Some(Ink::Paper),
-            stroke: None,
-        }];
+        let fine = Stroke::solid(Ink::Grid, 0.8);
+        let mut marks = Vec::new();
         for ratio in RATIOS {
             let share = 1.0 / (1.0 + ratio);
             marks.push(Mark::Circle {
@@ -51,7 +59,7 @@ impl ChartFrame {
             center,
             radius,
             fill: None,
-            stroke: Some(Stroke::solid(Ink::Faint, 1.5)),
+            stroke: Some(Stroke::solid(Ink::Text, 1.8)),
         });
         marks.extend(self.reflection_labels());
         marks
@@ -142,8 +150,8 @@ impl ChartFrame {
 
     fn plane_grid(&self) -> Vec<Mark> {
         let [left, top, right, bottom] = self.plane();
-        let fine = Stroke::solid(Ink::Grid, 1.0);
-        let mut marks = vec![Mark::rectangle([left, top, right, bottom], Ink::Paper)];
+        let fine = Stroke::solid(Ink::Grid, 0.8);
+        let mut marks = Vec::new();
         let z0 = self.reference.ohm();
         let middle = z0.log10();
         for power in ticks::decades(middle - DECADES, middle + DECADES) {

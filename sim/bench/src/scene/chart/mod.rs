@@ -33,17 +33,17 @@ pub struct ChartFrame {
 
 /// |Z|/Z0 at the ends of the ohm plane, as a power of ten to either side.
 const DECADES: f64 = 5.0;
-const LABEL: f64 = 12.0;
+const LABEL: f64 = 14.0;
 
 impl ChartFrame {
     /// Room around the chart for its labels.
     const MARGIN: f64 = 34.0;
 
-    fn center(&self) -> Point {
+    pub(super) fn center(&self) -> Point {
         [self.size[0] / 2.0, self.size[1] / 2.0]
     }
 
-    fn radius(&self) -> f64 {
+    pub(super) fn radius(&self) -> f64 {
         (self.size[0].min(self.size[1]) / 2.0 - Self::MARGIN).max(1.0)
     }
 
@@ -195,7 +195,8 @@ pub fn chart(readout: &Readout, kind: ChartKind, size: [f64; 2]) -> Scene {
         size,
         reference: readout.reference,
     };
-    let mut marks = frame.grid();
+    let mut marks = vec![frame.ground()];
+    marks.extend(frame.grid());
     marks.extend(frame.ring(readout.device));
     let device = match readout.device.impedance() {
         Some(z) => complex_ohm(z, 4),

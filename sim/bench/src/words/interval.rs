@@ -1,0 +1,47 @@
+//! The interval of |Z| in words.
+
+use jigwise_physics::{FixtureAppraisal, Trust};
+use jigwise_quantity::{engineering, plus_minus, range};
+
+use crate::ModulusInterval;
+use crate::readout::Readout;
+
+/// An interval of |Z|, its ends rounded to what is known.
+///
+/// ```
+/// use jigwise_bench::ModulusInterval;
+/// use jigwise_bench::words::modulus_interval;
+///
+/// let words = |low_ohm, high_ohm| modulus_interval(&ModulusInterval { low_ohm, high_ohm });
+/// assert_eq!(words(4_372.0, 5_081.0), "4.4 to 5.1\u{202f}kΩ");
+/// assert_eq!(words(1.24e6, f64::INFINITY), "above 1.2\u{202f}MΩ");
+/// assert_eq!(words(0.0, 3.14), "below 3.1\u{202f}Ω");
+/// assert_eq!(words(0.0, f64::INFINITY), "anything");
+/// ```
+pub fn modulus_interval(interval: &ModulusInterval) -> String {
+    let ModulusInterval { low_ohm, high_ohm } = *interval;
+    match (low_ohm > 0.0, high_ohm.is_finite()) {
+        (true, true) => range(low_ohm, high_ohm, "Ω"),
+        (true, false) => format!("above {}", engineering(low_ohm, "Ω", 2)),
+        (false, true) => format!("below {}", engineering(high_ohm, "Ω", 2)),
+        (false, false) => "anything".to_owned(),
+    }
+}
+
+/// |Z| as a fixture knows it: with ± where the linear uncertainty holds, else the interval itself.
+/// `None` where there is none of both.
+pub fn known_modulus(
+    readout: &Readout,
+    seen: &FixtureAppraisal,
+    interval: Option<&ModulusInterval>,
+) -> Option<String> {
+    let interval = interval?;
+    let ohm = readout.device.impedance().map(|z| z.norm());
+    let half_width = 0.5 * (interval.high_ohm - interval.low_ohm);
+    Some(match ohm {
+        Some(ohm) if seen.trust == Trust::Linear && half_width.is_finite() => {
+            plus_minus(ohm, half_width, "Ω")
+        }
+        _ => modulus_interval(interval),
+    })
+}
