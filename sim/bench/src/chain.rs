@@ -136,6 +136,19 @@ impl Chain {
             .ok()?
     }
 
+    /// The map by which a reading is turned into ohms, and the device that the reading of a good
+    /// calibration gives by it.
+    pub(crate) fn nominal(&self, fixture: Fixture, device: Immittance) -> (Mobius, Immittance) {
+        let map = self.maps[fixture as usize];
+        if self.removed {
+            return (map, device);
+        }
+        let back = fixture.map(self.reference);
+        let point = back.inverse().after(&map).apply(device.ratio());
+        let comes_out = Immittance::from_pair(point.num(), point.den()).unwrap_or(device);
+        (back, comes_out)
+    }
+
     /// The device that a reading gives: by the fixture's formula, or with the known strays
     /// taken out where the scenario says so.
     pub(crate) fn device_of(&self, fixture: Fixture, reading: Complex64) -> Option<Immittance> {

@@ -60,9 +60,9 @@ pub use jigwise_physics::Quantity as PartQuantity;
 pub use jigwise_physics::{
     Appraisal, AveragesNeeded, Blend, BlendError, Budget, Cause, Complex64, Coverage, Crossover,
     Direction, DiscImage, Draws, EntryError, Equivalents, Fixture, FixtureAppraisal, Immittance,
-    Instrument, Limit, Line, LineEnd, Merits, Nudge, NumberError, Part, Reach, ReferenceImpedance,
-    Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Standard, Strays, Termination, Trust,
-    Verdict, WantedChange,
+    Instrument, Limit, Line, LineEnd, Merits, ModulusInterval, Nudge, NumberError, Part, Reach,
+    ReferenceImpedance, Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Standard, Strays,
+    Termination, Trust, Verdict, WantedChange,
 };
 pub use jigwise_physics::{
     BlankError, Deembedded, Extracted, Goodness, LEFT_SHARE, OpenShort, PlaneBlank, PortExtension,

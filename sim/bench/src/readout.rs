@@ -1,8 +1,8 @@
 //! The numbers that follow from a scenario.
 
 use jigwise_physics::{
-    Appraisal, Budget, Complex64, Coverage, Draws, Fixture, FixtureAppraisal, Immittance, Nudge,
-    ReferenceImpedance, Residuals,
+    Appraisal, Budget, Complex64, Coverage, Draws, Fixture, FixtureAppraisal, Immittance,
+    ModulusInterval, Nudge, ReferenceImpedance, Residuals, modulus_interval,
 };
 
 use crate::chain::{self, Chain};
@@ -104,6 +104,30 @@ impl Bench {
             None => fixture.immittance(reading, self.reference).ok(),
             Some(chain) => chain.device_of(fixture, reading),
         }
+    }
+
+    /// Where |Z| comes out of one reading with 95 % probability, by fixture in the order of
+    /// [`Fixture::ALL`]; the part is always inside. `None` without an instrument and at the pole of
+    /// an active part.
+    ///
+    /// ```
+    /// use jigwise_bench::{Bench, Scenario, NamedInstrument};
+    ///
+    /// let scenario = Scenario { instrument: NamedInstrument::preset("handheld"), ..Scenario::default() };
+    /// let [reflect, _, series] = Bench::new(&scenario)?.modulus_intervals();
+    /// let width = |bar: Option<jigwise_bench::ModulusInterval>| bar.unwrap().high_ohm / bar.unwrap().low_ohm;
+    /// assert!(width(series) < 1.2 && width(reflect) > 3.0);
+    /// # Ok::<(), jigwise_bench::ScenarioError>(())
+    /// ```
+    pub fn modulus_intervals(&self) -> [Option<ModulusInterval>; 3] {
+        Fixture::ALL.map(|fixture| {
+            let scatter = self.budget?.reading_covariance(fixture, self.device)?;
+            let (back, comes_out) = match &self.chain {
+                None => (fixture.map(self.reference), self.device),
+                Some(chain) => chain.nominal(fixture, self.device),
+            };
+            modulus_interval(&back, comes_out, self.device, scatter)
+        })
     }
 
     fn read(&self, fixture: Fixture) -> FixtureReadout {

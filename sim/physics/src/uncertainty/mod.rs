@@ -15,6 +15,7 @@ mod entry;
 pub(crate) mod instrument;
 mod map;
 mod merit;
+mod modulus_interval;
 mod monte_carlo;
 mod noise;
 mod nudge;
@@ -50,6 +51,7 @@ pub use instrument::{
 };
 pub use map::{BufferSizeError, ChartArea, OhmArea};
 pub use merit::{Merits, ReadingError};
+pub use modulus_interval::{ModulusInterval, modulus_interval};
 pub use monte_carlo::{Deviation, MonteCarlo, MonteCarloResult, OutputQuantity};
 pub use nudge::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
