@@ -70,8 +70,8 @@ pub use jigwise_physics::{
 };
 pub use jigwise_quantity::{
     Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, fixed, grouped, parse_count,
-    parse_quantity, parse_share, parse_value, percent, plain_complex, plus_minus,
-    range, unsigned_percent, with_spread,
+    parse_quantity, parse_share, parse_value, percent, plain_complex, plus_minus, range,
+    unsigned_percent, with_spread,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};

@@ -81,9 +81,15 @@ pub fn mini_circuit(fixture: Fixture, [width, height]: [f64; 2]) -> Vec<Mark> {
     }
     let [dx, dy] = BOX;
     marks.push(Mark::Line {
-        points: [[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0]]
-            .map(|[sx, sy]| [middle + sx * dx, box_y + sy * dy])
-            .to_vec(),
+        points: [
+            [-1.0, -1.0],
+            [1.0, -1.0],
+            [1.0, 1.0],
+            [-1.0, 1.0],
+            [-1.0, -1.0],
+        ]
+        .map(|[sx, sy]| [middle + sx * dx, box_y + sy * dy])
+        .to_vec(),
         stroke: Stroke::solid(Ink::Fixture(fixture), 2.0),
     });
     marks

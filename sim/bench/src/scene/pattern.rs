@@ -98,7 +98,11 @@ fn follow(
     for k in 0..=count {
         let is = has(at(place(k)));
         if is != was {
-            let border = if k == 0 { from } else { change(place(k - 1), place(k), is, at, has) };
+            let border = if k == 0 {
+                from
+            } else {
+                change(place(k - 1), place(k), is, at, has)
+            };
             match begun.take() {
                 Some(begin) => lines.push([at(begin), at(border)]),
                 None => begun = Some(border),

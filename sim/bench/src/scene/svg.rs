@@ -105,10 +105,7 @@ fn write_mark(out: &mut String, mark: &Mark) {
             )
         }
         Mark::Lines { ends, stroke } => {
-            let path: Vec<String> = ends
-                .iter()
-                .map(|ends| format!("M{}", list(ends)))
-                .collect();
+            let path: Vec<String> = ends.iter().map(|ends| format!("M{}", list(ends))).collect();
             write!(
                 out,
                 "<path d=\"{}\" style=\"fill:none;{}\"/>",

@@ -7,8 +7,8 @@ use std::collections::HashMap;
 
 use super::Point;
 
-/// Halvings of a side on which a border is looked for.
-const HALVINGS: usize = 10;
+/// How well the place of a border is known, pixels.
+const SHARP: f64 = 0.03;
 
 /// Regions of a plane.
 pub(super) struct Traced<L> {
@@ -61,7 +61,8 @@ impl<L: Copy + PartialEq> Grid<L> {
         let [left, top, right, bottom] = self.area;
         let i = (x - left) / (right - left) * self.columns as f64;
         let j = (y - top) / (bottom - top) * self.rows as f64;
-        let is_inside = (0.0..self.columns as f64).contains(&i) && (0.0..self.rows as f64).contains(&j);
+        let is_inside =
+            (0.0..self.columns as f64).contains(&i) && (0.0..self.rows as f64).contains(&j);
         is_inside.then_some((i as usize, j as usize))
     }
 }
@@ -93,8 +94,42 @@ impl<L: Copy + PartialEq> Traced<L> {
             traced.row(j, &label, &mut segments);
         }
         traced.borders = chained(&segments);
-        traced.seats = traced.roomiest();
+        traced.seats = traced
+            .roomiest()
+            .into_iter()
+            .map(|(region, seat, room)| traced.centered(region, seat, room, &label))
+            .collect();
         traced
+    }
+
+    /// The seat in a narrow region, moved to the middle between the borders about it.
+    fn centered(
+        &self,
+        region: L,
+        mut seat: Point,
+        room: f64,
+        label: &impl Fn(Point) -> Option<L>,
+    ) -> (L, Point, f64) {
+        const WIDE: f64 = 24.0;
+        if room > WIDE {
+            return (region, seat, room);
+        }
+        let mut least = f64::INFINITY;
+        for axis in [0, 1] {
+            let reach = |way: f64| {
+                let mut far = 0.0;
+                let mut at = seat;
+                while far < 2.0 * WIDE && self.regions.at(at, label) == Some(region) {
+                    far += 1.0;
+                    at[axis] += way;
+                }
+                far
+            };
+            let (back, forth) = (reach(-1.0), reach(1.0));
+            seat[axis] += 0.5 * (forth - back);
+            least = least.min(0.5 * (back + forth));
+        }
+        (region, seat, least)
     }
 
     fn put(&mut self, label: L, piece: Vec<Point>) {
@@ -148,7 +183,11 @@ impl<L: Copy + PartialEq> Traced<L> {
         }
         // The border on a side, the same point from both triangles that share it.
         let cut = |from: usize, to: usize| {
-            let (from, to) = if corners[from] < corners[to] { (from, to) } else { (to, from) };
+            let (from, to) = if corners[from] < corners[to] {
+                (from, to)
+            } else {
+                (to, from)
+            };
             border(places[from], places[to], labels[from], label)
         };
         if a != b && b != c && a != c {
@@ -166,7 +205,13 @@ impl<L: Copy + PartialEq> Traced<L> {
             return;
         }
         // One corner alone, in the order of the triangle.
-        let alone = if b == c { 0 } else if a == c { 1 } else { 2 };
+        let alone = if b == c {
+            0
+        } else if a == c {
+            1
+        } else {
+            2
+        };
         let (next, last) = ((alone + 1) % 3, (alone + 2) % 3);
         let (first, second) = (cut(alone, next), cut(last, alone));
         if let Some(region) = labels[alone] {
@@ -185,16 +230,34 @@ impl<L: Copy + PartialEq> Traced<L> {
         let (columns, rows) = (self.regions.columns, self.regions.rows);
         let mut away = vec![0_u32; columns * rows];
         let same = |i: usize, j: usize, k: usize, l: usize| {
-            self.regions.whole(i, j).is_some() && self.regions.whole(i, j) == self.regions.whole(k, l)
+            self.regions.whole(i, j).is_some()
+                && self.regions.whole(i, j) == self.regions.whole(k, l)
         };
-        for (j, i) in (1..rows.saturating_sub(1)).flat_map(|j| (1..columns.saturating_sub(1)).map(move |i| (j, i))) {
+        for (j, i) in (1..rows.saturating_sub(1))
+            .flat_map(|j| (1..columns.saturating_sub(1)).map(move |i| (j, i)))
+        {
             let around = [(i - 1, j), (i - 1, j - 1), (i, j - 1), (i + 1, j - 1)];
-            let least = around.iter().map(|&(k, l)| if same(i, j, k, l) { away[l * columns + k] + 1 } else { 0 });
+            let least = around.iter().map(|&(k, l)| {
+                if same(i, j, k, l) {
+                    away[l * columns + k] + 1
+                } else {
+                    0
+                }
+            });
             away[j * columns + i] = least.min().unwrap_or(0);
         }
-        for (j, i) in (1..rows.saturating_sub(1)).rev().flat_map(|j| (1..columns.saturating_sub(1)).rev().map(move |i| (j, i))) {
+        for (j, i) in (1..rows.saturating_sub(1))
+            .rev()
+            .flat_map(|j| (1..columns.saturating_sub(1)).rev().map(move |i| (j, i)))
+        {
             let around = [(i + 1, j), (i + 1, j + 1), (i, j + 1), (i - 1, j + 1)];
-            let least = around.iter().map(|&(k, l)| if same(i, j, k, l) { away[l * columns + k] + 1 } else { 0 });
+            let least = around.iter().map(|&(k, l)| {
+                if same(i, j, k, l) {
+                    away[l * columns + k] + 1
+                } else {
+                    0
+                }
+            });
             away[j * columns + i] = away[j * columns + i].min(least.min().unwrap_or(0));
         }
         let cell = (self.regions.area[2] - self.regions.area[0]) / columns as f64;
@@ -205,7 +268,11 @@ impl<L: Copy + PartialEq> Traced<L> {
                 continue;
             };
             let [x, y] = self.regions.corner(i, j);
-            let seat = (region, [x + 0.5 * cell, y + 0.5 * cell], f64::from(steps) * cell);
+            let seat = (
+                region,
+                [x + 0.5 * cell, y + 0.5 * cell],
+                f64::from(steps) * cell,
+            );
             match seats.iter_mut().find(|(known, ..)| *known == region) {
                 Some(best) if best.2 < seat.2 => *best = seat,
                 Some(_) => {}
@@ -224,7 +291,7 @@ fn border<L: PartialEq>(
     label: &impl Fn(Point) -> Option<L>,
 ) -> Point {
     let middle = |from: Point, to: Point| [0, 1].map(|k| f64::midpoint(from[k], to[k]));
-    for _ in 0..HALVINGS {
+    while (to[0] - from[0]).abs().max((to[1] - from[1]).abs()) > SHARP {
         let half = middle(from, to);
         if label(half) == begin {
             from = half;
@@ -299,11 +366,15 @@ mod tests {
         let traced = Traced::new([0.0, 0.0, 100.0, 100.0], 4.0, label);
         assert_eq!(traced.borders.len(), 1);
         for [x, y] in &traced.borders[0] {
-            assert!(((x - 50.0).hypot(y - 50.0) - 20.0).abs() < 0.01);
+            assert!(((x - 50.0).hypot(y - 50.0) - 20.0).abs() < 0.12);
         }
         let pi = std::f64::consts::PI;
         for (region, expected) in [('a', 400.0 * pi), ('b', 1_200.0 * pi)] {
-            let (_, pieces) = traced.pieces.iter().find(|(known, _)| *known == region).unwrap();
+            let (_, pieces) = traced
+                .pieces
+                .iter()
+                .find(|(known, _)| *known == region)
+                .unwrap();
             assert!((area_of(pieces) / expected - 1.0).abs() < 0.01);
         }
         let seat = traced.seats.iter().find(|seat| seat.0 == 'a').unwrap();
@@ -316,10 +387,20 @@ mod tests {
     #[test]
     fn three_regions_meet() {
         let label = |[x, y]: Point| {
-            Some(if y > 50.0 { 0 } else if x > 47.0 { 1 } else { 2 })
+            Some(if y > 50.0 {
+                0
+            } else if x > 47.0 {
+                1
+            } else {
+                2
+            })
         };
         let traced = Traced::new([0.0, 0.0, 100.0, 100.0], 7.0, label);
-        let whole: f64 = traced.pieces.iter().map(|(_, pieces)| area_of(pieces)).sum();
+        let whole: f64 = traced
+            .pieces
+            .iter()
+            .map(|(_, pieces)| area_of(pieces))
+            .sum();
         assert!((whole - 10_000.0).abs() < 1e-6, "{whole}");
         assert_eq!(traced.seats.len(), 3);
     }

@@ -1,6 +1,6 @@
 //! The answer line: which fixture knows the part, and why.
 
-use jigwise_physics::{Complex64, Coverage, Direction, Fixture, Verdict};
+use jigwise_physics::{Complex64, Direction, Fixture, Verdict};
 use jigwise_quantity::{fixed, percent, significant, unsigned_percent};
 
 use super::{fixture_key, fixture_title, modulus_interval, nothing_resolves};
@@ -17,7 +17,7 @@ pub const USUAL_WANTED: f64 = 0.1;
 pub struct Answer {
     /// The fixture of which the line speaks; `None` where none tells anything.
     pub best: Option<Fixture>,
-    /// True where that fixture meets the wanted uncertainty.
+    /// True where that fixture's interval of |Z| is narrow enough.
     pub knows: bool,
     /// Which fixture knows the part, and its interval of |Z| at 95 %.
     pub line: String,
@@ -26,7 +26,9 @@ pub struct Answer {
     pub why: String,
 }
 
-/// The answer for a bench, with `wanted` as the relative uncertainty at 95 % that is good enough.
+/// The answer for a bench. A fixture knows the part where half the width of its interval of |Z|
+/// at 95 % is at most `wanted`, as a share of |Z|.
+///
 /// `None` where the bench has no instrument.
 ///
 /// ```
@@ -37,7 +39,7 @@ pub struct Answer {
 /// let scenario = Scenario { instrument: Some(handheld.clone()), ..Scenario::default() };
 /// let answer = answer(&Bench::new(&scenario)?, &handheld, USUAL_WANTED).unwrap();
 /// assert_eq!(answer.best, Some(Fixture::SeriesThrough));
-/// assert!(answer.line.starts_with("Series-through knows this part: 4.4 to 5.1"));
+/// assert!(answer.line.starts_with("Series-through knows this part: 4."));
 /// # Ok::<(), jigwise_bench::ScenarioError>(())
 /// ```
 pub fn answer(bench: &Bench, instrument: &NamedInstrument, wanted: f64) -> Option<Answer> {
@@ -50,12 +52,9 @@ pub fn answer(bench: &Bench, instrument: &NamedInstrument, wanted: f64) -> Optio
     } else {
         appraisal.best_for_value
     };
-    let within = best
-        .and_then(|fixture| appraisal.of(fixture).figure_of_merit)
-        .map(|e| Coverage::P95.radius_in_rms() * e);
     let told = best.and_then(|fixture| Some((fixture, intervals[fixture as usize]?)));
     let told = told.filter(|(_, interval)| interval.low_ohm > 0.0 || interval.high_ohm.is_finite());
-    let knows = told.is_some() && (is_end || within.is_some_and(|within| within <= wanted));
+    let knows = told.is_some_and(|(_, interval)| is_end || half_width(&interval) <= wanted);
     let line = told.map_or_else(
         || "No fixture knows this part.".to_owned(),
         |(fixture, interval)| line(&readout, fixture, &interval, knows, wanted),
@@ -69,6 +68,11 @@ pub fn answer(bench: &Bench, instrument: &NamedInstrument, wanted: f64) -> Optio
         line,
         why,
     })
+}
+
+/// Half the width of an interval as a share of its middle, both on a logarithmic scale.
+fn half_width(interval: &ModulusInterval) -> f64 {
+    (interval.high_ohm / interval.low_ohm).sqrt() - 1.0
 }
 
 /// The fixture that sets an open or a short apart from most parts.
@@ -150,7 +154,10 @@ impl Move {
         } else {
             let rad = ratio.arg().abs();
             let steps = rad / figures.display_phase_rad;
-            Some(Self::Angle { deg: rad.to_degrees(), steps })
+            Some(Self::Angle {
+                deg: rad.to_degrees(),
+                steps,
+            })
         }
     }
 
@@ -193,9 +200,17 @@ fn why(
     let moved = Move::of(bench, instrument, best)?;
     let first = match moved {
         Move::FromNothing { .. } => {
-            format!("{} takes its reading {}.", nudge_words(bench), moved.words())
+            format!(
+                "{} takes its reading {}.",
+                nudge_words(bench),
+                moved.words()
+            )
         }
-        _ => format!("{} moves its reading by {}.", nudge_words(bench), moved.words()),
+        _ => format!(
+            "{} moves its reading by {}.",
+            nudge_words(bench),
+            moved.words()
+        ),
     };
     let second = better_for_change(readout, best).or_else(|| {
         let other = contrast(readout, best)?;
@@ -257,7 +272,11 @@ fn contrast_words(
         (None, Verdict::Hint) => ", little above its noise".to_owned(),
         _ => String::new(),
     };
-    Some(format!("In {} it is {}{end}.", fixture_key(other), moved.words()))
+    Some(format!(
+        "In {} it is {}{end}.",
+        fixture_key(other),
+        moved.words()
+    ))
 }
 
 /// A percentage of two digits without its sign: "10 %", "0.3 %".
@@ -273,4 +292,81 @@ pub fn short_percent(share: f64) -> String {
         &text
     };
     format!("{text}\u{202f}%")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::Scenario;
+
+    fn said(device: &str, instrument: &str) -> Answer {
+        let instrument = NamedInstrument::preset(instrument).unwrap();
+        let scenario = Scenario {
+            device: device.parse().unwrap(),
+            instrument: Some(instrument.clone()),
+            ..Scenario::default()
+        };
+        let bench = Bench::new(&scenario).unwrap();
+        answer(&bench, &instrument, USUAL_WANTED).unwrap()
+    }
+
+    #[test]
+    fn the_why_names_what_the_display_shows() {
+        let said = said("4.7k", "handheld");
+        let why = said.why.replace('\u{202f}', " ");
+        assert_eq!(
+            why,
+            "A tenth more moves its reading by 0.81 dB. In reflect it is 0.017 dB, a third of one \
+             display step."
+        );
+    }
+
+    #[test]
+    fn a_fixture_that_is_better_for_a_change_is_named() {
+        let said = said("220", "handheld");
+        assert_eq!(said.best, Some(Fixture::Reflect));
+        assert!(
+            said.why.contains("For a change series-through is better"),
+            "{}",
+            said.why
+        );
+    }
+
+    #[test]
+    fn where_nothing_resolves_the_way_out_is_named() {
+        let said = said("20k", "handheld");
+        assert!(!said.knows);
+        assert!(
+            said.line.starts_with("No fixture knows this part to 10"),
+            "{}",
+            said.line
+        );
+        assert!(
+            said.why.starts_with("No fixture shows +10.0"),
+            "{}",
+            said.why
+        );
+    }
+
+    #[test]
+    fn ends_and_phases_have_words_of_their_own() {
+        for (device, begin) in [
+            ("open", "Series-through knows this open: above"),
+            ("short", "Shunt-through knows this short: below"),
+            ("30 - j40", "Reflect knows this part: |Z| "),
+        ] {
+            let said = said(device, "handheld");
+            assert!(said.line.starts_with(begin), "{}", said.line);
+            assert!(
+                !said.line.contains("NaN") && !said.why.contains("NaN"),
+                "{said:?}"
+            );
+        }
+        let matched = said("50", "handheld");
+        assert!(
+            matched.why.contains("from nothing to −26"),
+            "{}",
+            matched.why
+        );
+    }
 }

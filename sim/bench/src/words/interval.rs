@@ -45,3 +45,27 @@ pub fn known_modulus(
         _ => modulus_interval(interval),
     })
 }
+
+/// |Z| that came out of one reading, in ohms, rounded to a part of the interval in which such
+/// readings lie.
+///
+/// ```
+/// use jigwise_bench::ModulusInterval;
+/// use jigwise_bench::words::came_out;
+///
+/// let interval = ModulusInterval { low_ohm: 4_372.0, high_ohm: 5_081.0 };
+/// assert_eq!(came_out(4_813.7, Some(&interval)), "4.81\u{202f}kΩ");
+/// assert_eq!(came_out(f64::INFINITY, Some(&interval)), "open");
+/// ```
+pub fn came_out(ohm: f64, interval: Option<&ModulusInterval>) -> String {
+    const USUAL_DIGITS: usize = 3;
+    if !ohm.is_finite() {
+        return "open".to_owned();
+    }
+    let half_width = interval.map(|known| 0.5 * (known.high_ohm - known.low_ohm));
+    let digits = half_width
+        .filter(|half_width| half_width.is_finite() && *half_width > 0.0)
+        .map(|half_width| (ohm / half_width).log10().ceil() + 1.0)
+        .map_or(USUAL_DIGITS, |digits| digits.clamp(2.0, 8.0) as usize);
+    engineering(ohm, "Ω", digits)
+}

@@ -5,7 +5,7 @@ mod grid;
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-use jigwise_physics::{Complex64, Fixture, Immittance, OhmArea, ReferenceImpedance};
+use jigwise_physics::{Complex64, Fixture, Immittance, ReferenceImpedance};
 
 use super::{Anchor, Ink, Mark, Point, Scene, Stroke, arc};
 use crate::readout::Readout;
@@ -65,18 +65,6 @@ impl ChartFrame {
                 [x - r, y - r, x + r, y + r]
             }
             ChartKind::OhmPlane => self.plane(),
-        }
-    }
-
-    /// The ohm plane as an area of `side`² pixels.
-    pub(super) fn ohm_area(reference: ReferenceImpedance, side: usize) -> OhmArea {
-        OhmArea {
-            from_ohm: reference.ohm() * 10f64.powf(-DECADES),
-            to_ohm: reference.ohm() * 10f64.powf(DECADES),
-            from_rad: -FRAC_PI_2,
-            to_rad: FRAC_PI_2,
-            columns: side,
-            rows: side,
         }
     }
 
