@@ -3,33 +3,31 @@
 use egui::{RichText, Ui};
 use jigwise_bench::{BudgetEntry, Instrument, NamedInstrument, described_otherwise};
 
+use super::choice::{choice, command};
 use super::entries::{Entries, TypedText, typed_ui};
-use super::paint::color;
-use crate::{Desk, Theme};
+use crate::Desk;
 
 /// The entries of the budget.
-pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) {
+pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) {
     let instrument = desk.instrument();
-    let faint = color(theme.palette().faint);
-    ui.add_space(6.0);
     ui.label(RichText::new(format!(
         "Entries of {}; presets are invented",
         instrument.name
     )));
     let is_bound = instrument.figures.systematic_is_bound;
     ui.horizontal_wrapped(|ui| {
-        if super::top::choice(ui, "calibration figures are bounds", is_bound) {
+        if choice(ui, "calibration figures are bounds", is_bound) {
             let mut figures = instrument.figures;
             figures.systematic_is_bound = !is_bound;
             take(desk, entries, figures);
         }
-        if ui.button("Describe by standards or data sheet").clicked() {
+        let otherwise = "Describe by standards or data sheet";
+        if command(ui, otherwise, otherwise) {
             take(desk, entries, described_otherwise(&instrument.figures));
         }
     });
     ui.horizontal_wrapped(|ui| {
         for entry in BudgetEntry::of(&instrument.figures) {
-            ui.label(RichText::new(entry.name).color(faint));
             let typed = TypedText {
                 name: entry.name,
                 hint: entry.hint,

@@ -14,7 +14,6 @@ mod region;
 mod rule;
 mod sign;
 mod spectrum;
-mod strip;
 mod svg;
 mod sweep;
 mod ticks;
@@ -29,7 +28,6 @@ pub use reach::ReachFrame;
 pub use rule::{RuleFrame, RuleLook, Ticks};
 pub use sign::{hollow_sign, sign, verdict_sign};
 pub use spectrum::SpectrumFrame;
-pub use strip::{PhaseFrame, StripFrame};
 pub use svg::{escaped, properties, svg, svg_file};
 pub use sweep::{CurvePoint, SweepAxis, SweepFrame, ValueScale, chosen_strip};
 

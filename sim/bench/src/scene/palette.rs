@@ -75,7 +75,7 @@ impl Palette {
             Rgb([0xe6, 0x9f, 0x00]),
             Rgb([0x2b, 0xc4, 0x9a]),
         ],
-        tint_percent: 14,
+        tint_percent: 12,
         pattern_percent: 85,
     };
 
