@@ -14,6 +14,7 @@ use crate::weighed::Weighed;
 use crate::words::tied;
 
 const CLOUD_SIZE: [f64; 2] = [230.0, 190.0];
+const CLOUD_TYPE: f64 = 14.0;
 const RULER_SIZE: [f64; 2] = [420.0, 64.0];
 
 pub(crate) fn clouds(block: &Block<'_>) -> Result<Markup, BlockError> {
@@ -97,7 +98,14 @@ fn one_cloud(
         ),
     };
     let glide = scene::Glide::of(&clouds);
-    let picture = scene::cloud(&clouds, separation_sigma, scale, glide, CLOUD_SIZE);
+    let picture = scene::cloud(
+        &clouds,
+        separation_sigma,
+        scale,
+        glide,
+        CLOUD_SIZE,
+        CLOUD_TYPE,
+    );
     let id = format!("{}-{}-{number}", block.id, fixture_key(fixture));
     Ok(html! {
         div.jw-cloud {

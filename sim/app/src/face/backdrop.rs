@@ -98,8 +98,7 @@ impl Backdrops {
             }),
         };
         kept(&mut self.chart, key, || {
-            let is_bare = brush.theme().palette().has_no_tints();
-            let map = aim.and_then(|aim| frame.map(desk.bench(), aim, is_bare));
+            let map = aim.and_then(|aim| frame.map(desk.bench(), aim));
             let (under, over) = map.map_or_else(Default::default, |map| (map.under, map.over));
             let mut marks = vec![frame.ground()];
             marks.extend(under);

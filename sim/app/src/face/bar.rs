@@ -133,8 +133,7 @@ pub(super) fn bar_ui(
 fn drawers_ui(ui: &mut Ui, view: &mut View, layout: &Layout, rest: Rect) {
     let names: &[_] = match layout.shape {
         Shape::Wide => &["Bench", "View"],
-        Shape::Tall => &["More"],
-        Shape::Narrow => &[],
+        Shape::Tall | Shape::Narrow => &[],
     };
     let mut room = ui.new_child(
         UiBuilder::new()

@@ -14,22 +14,23 @@ fn chart_id() -> Id {
     Id::new("chart")
 }
 
-fn frame_of(desk: &Desk, kind: ChartKind, rect: Rect) -> ChartFrame {
+fn frame_of(desk: &Desk, theme: Theme, kind: ChartKind, rect: Rect) -> ChartFrame {
     ChartFrame {
         kind,
         size: [rect.width(), rect.height()].map(f64::from),
         reference: desk.scenario().reference,
+        is_bare: theme.palette().has_no_tints(),
     }
 }
 
 /// Hears pointer and keys, before anything of the frame is drawn.
-pub(super) fn hear(ui: &Ui, desk: &mut Desk, kind: ChartKind, rect: Rect) {
+pub(super) fn hear(ui: &Ui, desk: &mut Desk, theme: Theme, kind: ChartKind, rect: Rect) {
     let Some(response) = ui.ctx().read_response(chart_id()) else {
         return;
     };
     if let Some(at) = pressed_at(&response) {
         let at = at - rect.min;
-        let frame = frame_of(desk, kind, rect);
+        let frame = frame_of(desk, theme, kind, rect);
         desk.move_to(frame.device_at([f64::from(at.x), f64::from(at.y)]));
     }
     step_by_keys(ui, desk, &response, Arrows::Both);
@@ -75,7 +76,7 @@ fn draw(
     kind: ChartKind,
     rect: Rect,
 ) {
-    let frame = frame_of(desk, kind, rect);
+    let frame = frame_of(desk, view.theme, kind, rect);
     let brush = Brush::new(painter, rect.min, view.theme);
     let backdrop = memory.backdrops.chart(&brush, desk, frame, view.layers.map);
     brush.draw_baked(&backdrop);

@@ -22,9 +22,9 @@ use crate::{Desk, View};
 /// The least height of a picture of clouds.
 const LEAST_CLOUD: f32 = 64.0;
 /// Height that the sums of a fixture need.
-const SUMS: f32 = 230.0;
+const SUMS: f32 = 200.0;
 /// The height from which a cloud needs no more.
-const FULL_CLOUD: f32 = 240.0;
+const FULL_CLOUD: f32 = 140.0;
 /// Height of the full circuit.
 const CIRCUIT: f32 = 96.0;
 
@@ -84,14 +84,14 @@ impl Plan {
         let mut sums = 0.0;
         let mut circuit = 0.0;
         if layout.shape == Shape::Wide && cloud > 0.0 {
-            if cloud >= FULL_CLOUD.min(190.0) + SUMS {
+            if cloud >= FULL_CLOUD + SUMS {
                 sums = SUMS;
                 cloud -= SUMS;
             } else if view.sums {
                 sums = cloud;
                 cloud = 0.0;
             }
-            if cloud >= FULL_CLOUD.min(190.0) + CIRCUIT && column.x >= 260.0 {
+            if cloud >= 1.4 * FULL_CLOUD + CIRCUIT && column.x >= 260.0 {
                 circuit = CIRCUIT;
                 cloud -= CIRCUIT;
             }
@@ -226,7 +226,10 @@ impl Column<'_> {
         let center = [place.left() + 0.55 * size, middle].map(f64::from);
         brush.draw(&[sign(self.fixture, center, f64::from(1.05 * size))]);
         let left = place.left() + 1.6 * size;
-        let has_mini = with_circuit && place.width() >= 220.0 && place.height() >= 26.0;
+        let has_mini = with_circuit
+            && view.theme != crate::Theme::Hall
+            && place.width() >= 220.0
+            && place.height() >= 26.0;
         let room = place.right() - left - if has_mini { MINI.x } else { 0.0 };
         let title = fixture_title(self.fixture);
         let font = FontId::new(size, strong_family());
@@ -280,21 +283,29 @@ impl Column<'_> {
         let left = place.left() + 1.3 * size;
         let room = place.right() - left;
         let is_seen = appraisal.verdict == Verdict::Sees;
-        let font = if is_seen {
-            FontId::new(size, strong_family())
-        } else {
-            FontId::proportional(size)
+        let font = |size: f32| {
+            if is_seen {
+                FontId::new(size, strong_family())
+            } else {
+                FontId::proportional(size)
+            }
         };
         let ink = ui.visuals().text_color();
         let words = verdict_words(appraisal.verdict);
-        let whole = ui
-            .painter()
-            .layout_no_wrap(words.to_owned(), font.clone(), ink);
-        let shown = if whole.size().x <= room {
-            words
-        } else {
-            verdict_in_short(appraisal.verdict)
+        let width = |font: FontId| {
+            let galley = ui.painter().layout_no_wrap(words.to_owned(), font, ink);
+            galley.size().x
         };
+        // The whole words, a little smaller where that helps, or else the short ones.
+        let least = self.layout.sizes.body.min(size);
+        let (shown, size) = if width(font(size)) <= room {
+            (words, size)
+        } else if width(font(least)) <= room {
+            (words, least)
+        } else {
+            (verdict_in_short(appraisal.verdict), size)
+        };
+        let font = font(size);
         named::line(ui, shown, pos2(left, middle - 0.62 * size), room, font, ink);
         named::say(ui, &self.name("verdict"), &verdict(appraisal), place);
     }
@@ -322,7 +333,14 @@ impl Column<'_> {
         };
         let scale = CloudScale::of(Fixture::ALL.into_iter().filter_map(separation));
         let size = [place.width(), place.height()].map(f64::from);
-        let scene = cloud(clouds, own, scale, glide, size);
+        let scene = cloud(
+            clouds,
+            own,
+            scale,
+            glide,
+            size,
+            f64::from(self.layout.sizes.small),
+        );
         Brush::new(&ui.painter_at(place), place.min, view.theme).draw(&scene.marks);
         picture(ui, place, &scene.title, scene.description);
     }
@@ -388,7 +406,7 @@ impl Column<'_> {
 
     fn came_out(&self) -> String {
         match self.desk.trials().last() {
-            None => "calibrate again".to_owned(),
+            None => "not yet".to_owned(),
             Some(last) => last[self.fixture as usize].map_or("–".to_owned(), |ohm| {
                 came_out(ohm, self.seen.interval(self.fixture))
             }),

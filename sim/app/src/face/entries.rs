@@ -138,9 +138,8 @@ pub(super) fn field_ui(
     let padding = ((rect.height() - 1.25 * size) / 2.0).clamp(0.0, 12.0);
     let edit = TextEdit::singleline(&mut text)
         .id(id)
-        .frame(Frame::NONE)
+        .frame(Frame::new().inner_margin(Margin::symmetric(8, padding as i8)))
         .font(FontId::new(size, strong_family()))
-        .margin(Margin::symmetric(8, padding as i8))
         .desired_width(rect.width() - 16.0);
     let response = ui.put(rect, edit).on_hover_text(typed.hint);
     ui.ctx().accesskit_node_builder(response.id, |node| {
@@ -278,7 +277,14 @@ fn device_in_short(scenario: &Scenario, readout: &Readout) -> String {
             without_zeros(&engineering(z.re, "Ω", DIGITS))
         }
         (Device::Fixed(_), Some(z)) => complex_ohm(z, DIGITS),
-        (device, _) => device.to_string(),
+        (device, _) => {
+            let text = device.to_string();
+            if text.starts_with(|c: char| c.is_ascii_digit()) {
+                without_zeros(&text)
+            } else {
+                text
+            }
+        }
     }
 }
 

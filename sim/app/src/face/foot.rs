@@ -11,17 +11,19 @@ use crate::{BenchPage, Desk, Drawer, View};
 /// The row.
 pub(super) fn foot_ui(ui: &mut Ui, desk: &mut Desk, view: &mut View, seen: &Seen, layout: &Layout) {
     if layout.shape != Shape::Wide {
-        let mut row = row_of(ui, layout);
-        row.spacing_mut().item_spacing.x = if layout.shape == Shape::Tall {
-            40.0
-        } else {
-            16.0
-        };
-        drawer_choice(&mut row, view, "Why", Drawer::Why);
-        drawer_choice(&mut row, view, "Bench", Drawer::Bench(BenchPage::Part));
-        if layout.shape == Shape::Narrow {
-            drawer_choice(&mut row, view, "View", Drawer::View);
-        }
+        let drawers: [(&str, Drawer); 3] = [
+            ("Why", Drawer::Why),
+            ("Bench", Drawer::Bench(BenchPage::Part)),
+            ("View", Drawer::View),
+        ];
+        ui.columns(drawers.len(), |rooms| {
+            for (room, (name, drawer)) in rooms.iter_mut().zip(drawers) {
+                room.vertical_centered(|ui| {
+                    ui.add_space((layout.foot.height() - 32.0) / 2.0);
+                    drawer_choice(ui, view, name, drawer);
+                });
+            }
+        });
         return;
     }
     let mut row = row_of(ui, layout);

@@ -111,7 +111,7 @@ fn hear(
 ) {
     if layout.stage.is_positive() {
         match view.stage {
-            Stage::Chart(kind) => chart::hear(ui, desk, kind, layout.stage),
+            Stage::Chart(kind) => chart::hear(ui, desk, view.theme, kind, layout.stage),
             Stage::Reach => reach::hear(ui, desk, view, layout.stage),
         }
     }

@@ -8,6 +8,8 @@ use crate::readout::Readout;
 use crate::words::{fixture_title, sigma};
 
 const LABEL: f64 = 14.0;
+/// Height of the row at the bottom in which the separation is named, in heights of its type.
+const NUMBER_ROW: f64 = 1.3;
 /// Half the width that is drawn, at least and at most, σ.
 const NARROWEST: f64 = 4.0;
 const WIDEST: f64 = 12.0;
@@ -74,9 +76,16 @@ struct CloudFrame {
 }
 
 impl CloudFrame {
-    fn new(clouds: &Clouds, scale: CloudScale, glide: Glide, size: [f64; 2]) -> Self {
+    fn new(
+        clouds: &Clouds,
+        scale: CloudScale,
+        glide: Glide,
+        size: [f64; 2],
+        type_size: f64,
+    ) -> Self {
         /// σ around a centre that the picture keeps free.
         const AROUND: f64 = 2.3;
+        let size = [size[0], size[1] - NUMBER_ROW * type_size];
         let [width, height] = size;
         let per_sigma = (width / 2.0 / scale.half_width).min(height / 2.0 / LEAST_HEIGHT_SIGMA);
         let half = width / 2.0 / per_sigma;
@@ -121,15 +130,17 @@ impl CloudFrame {
 
 /// Both clouds of a fixture: filled points before the nudge, hollow ones after it. The cross is
 /// the ideal reading; `separation_sigma` is the distance that is named everywhere, that of a
-/// perfect calibration.
+/// perfect calibration. `type_size` is the height of its letters, and scales the points.
 pub fn cloud(
     clouds: &Clouds,
     separation_sigma: f64,
     scale: CloudScale,
     glide: Glide,
     size: [f64; 2],
+    type_size: f64,
 ) -> Scene {
-    let frame = CloudFrame::new(clouds, scale, glide, size);
+    let frame = CloudFrame::new(clouds, scale, glide, size, type_size);
+    let dot = type_size / LABEL;
     let half = 0.5 * clouds.separation_sigma;
     let mut marks = Vec::new();
     for (points, side, filled) in [(&clouds.before, -1.0, true), (&clouds.after, 1.0, false)] {
@@ -139,7 +150,7 @@ pub fn cloud(
             .map(|[x, y]| frame.at([x - side * half + cx, y + cy]));
         marks.push(Mark::Dots {
             centers: placed.filter(|point| frame.has(point)).collect(),
-            radius: if filled { 1.5 } else { 1.8 },
+            radius: dot * if filled { 1.5 } else { 1.8 },
             ink: Ink::Fixture(clouds.fixture),
             edge: (!filled).then_some(0.8),
         });
@@ -160,9 +171,9 @@ pub fn cloud(
     }
     let [width, height] = size;
     marks.push(Mark::text(
-        [width - 2.0, height - 0.6 * LABEL],
+        [width - 2.0, height - 0.6 * type_size],
         format!("{}\u{202f}σ", sigma(separation_sigma)),
-        LABEL,
+        type_size,
         Anchor::End,
         Ink::Faint,
     ));

@@ -28,6 +28,7 @@ const CELL: f64 = 4.0;
 const CELLS_WHERE_DEAR: f64 = 48.0;
 /// A fixture's sign in its region, pixels.
 const SIGN: f64 = 16.0;
+const LARGE_SIGN: f64 = 22.0;
 
 /// A map in two layers: what lies under a chart's lines, and what lies over them.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,8 +52,9 @@ pub fn map(
         kind,
         size,
         reference: readout.reference,
+        is_bare: false,
     };
-    let ChartMap { under, over } = frame.map(bench, aim, false)?;
+    let ChartMap { under, over } = frame.map(bench, aim)?;
     let mut marks = vec![frame.ground()];
     marks.extend(under);
     marks.extend(frame.grid());
@@ -82,17 +84,17 @@ impl ChartFrame {
         }
     }
 
-    /// The map of `aim`. `is_bare` leaves tints out and draws every pattern in full colour.
-    /// `None` without an instrument.
-    pub fn map(&self, bench: &Bench, aim: MapAim, is_bare: bool) -> Option<ChartMap> {
+    /// The map of `aim`; in a bare picture without tints, every pattern in full colour. `None`
+    /// without an instrument.
+    pub fn map(&self, bench: &Bench, aim: MapAim) -> Option<ChartMap> {
         let budget = bench.budget()?;
         let merits = Merits::of(budget);
         Some(match aim {
-            MapAim::BestForValue => self.best_map(CELL, is_bare, |device| merits.best(device)),
+            MapAim::BestForValue => self.best_map(CELL, |device| merits.best(device)),
             MapAim::BestForChange => {
                 let [left, top, right, bottom] = self.map_rect();
                 let cell = (right - left).max(bottom - top) / CELLS_WHERE_DEAR;
-                self.best_map(cell.max(CELL), is_bare, |device| {
+                self.best_map(cell.max(CELL), |device| {
                     budget.best_for_change(device, WantedChange::default())
                 })
             }
@@ -105,17 +107,13 @@ impl ChartFrame {
         })
     }
 
-    fn best_map(
-        &self,
-        cell: f64,
-        is_bare: bool,
-        best: impl Fn(Immittance) -> Option<Fixture>,
-    ) -> ChartMap {
+    fn best_map(&self, cell: f64, best: impl Fn(Immittance) -> Option<Fixture>) -> ChartMap {
+        let is_bare = self.is_bare;
         let label = |point: Point| best(self.device_inside(point)?);
         let area = self.map_rect();
         let traced = Traced::new(area, cell, label);
         let look = PatternLook {
-            reflect_is_hatched: is_bare,
+            reflect_is_hatched: false,
             is_dark: is_bare,
         };
         let mut under = Vec::new();
@@ -131,12 +129,13 @@ impl ChartFrame {
             let has = |point: Point| traced.regions.at(point, label) == Some(fixture);
             under.extend(pattern(fixture, area, look, has));
         }
-        let mut over = borders(traced.borders, Ink::Text, 1.2);
+        let mut over = borders(traced.borders, Ink::Text, if is_bare { 1.8 } else { 1.2 });
+        let size = if is_bare { LARGE_SIGN } else { SIGN };
         for (fixture, center, room) in traced.seats {
-            if room > 0.45 * SIGN {
+            if room > 0.45 * size {
                 over.push(Mark::Circle {
                     center,
-                    radius: 0.72 * SIGN,
+                    radius: 0.72 * size,
                     fill: Some(if is_bare {
                         Ink::Paper
                     } else {
@@ -144,7 +143,7 @@ impl ChartFrame {
                     }),
                     stroke: None,
                 });
-                over.push(sign(fixture, center, SIGN));
+                over.push(sign(fixture, center, size));
             }
         }
         ChartMap { under, over }
@@ -262,8 +261,9 @@ mod tests {
                 kind,
                 size: [600.0, 400.0],
                 reference: scenario.reference,
+                is_bare: false,
             };
-            let map = frame.map(&bench, MapAim::BestForValue, false).unwrap();
+            let map = frame.map(&bench, MapAim::BestForValue).unwrap();
             let mut met = 0;
             for mark in &map.over {
                 let Mark::Line { points, .. } = mark else {
@@ -300,9 +300,10 @@ mod tests {
                     kind,
                     size: [400.0, 340.0],
                     reference: scenario.reference,
+                    is_bare: true,
                 };
-                let ChartMap { under, over } = frame.map(&bench, aim, true).unwrap();
-                assert_eq!(under.len(), 3, "a pattern for each");
+                let ChartMap { under, over } = frame.map(&bench, aim).unwrap();
+                assert_eq!(under.len(), 2, "lines and dots; reflect is plain");
                 for fixture in Fixture::ALL {
                     let has_sign = over.iter().any(|mark| {
                         matches!(mark, Mark::Area { fill, .. } if *fill == Ink::Fixture(fixture))

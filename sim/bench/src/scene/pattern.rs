@@ -9,6 +9,7 @@ use super::{Ink, Mark, Point, Stroke};
 const PITCH: f64 = 9.0;
 const LINE_WIDTH: f64 = 1.0;
 const DOT_RADIUS: f64 = 1.1;
+const LARGE_DOT_RADIUS: f64 = 1.8;
 /// Pixels from a dot to the nearest border, at least.
 const DOT_ROOM: f64 = 2.2;
 /// How finely a line is followed, pixels.
@@ -50,7 +51,11 @@ pub(super) fn pattern(
         Fixture::ShuntThrough => Some(lines(0.0)),
         Fixture::SeriesThrough => Some(Mark::Dots {
             centers: dots(area, &has),
-            radius: DOT_RADIUS,
+            radius: if look.is_dark {
+                LARGE_DOT_RADIUS
+            } else {
+                DOT_RADIUS
+            },
             ink: look.ink(fixture),
             edge: None,
         }),

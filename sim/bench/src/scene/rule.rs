@@ -72,9 +72,9 @@ impl RuleLook {
     pub const PHONE: Self = Self {
         lane: 28.0,
         left: 34.0,
-        right: 22.0,
+        right: 60.0,
         type_size: 14.0,
-        grip: 18.0,
+        grip: 12.0,
         has_names: false,
         has_detail: false,
         has_legend: false,

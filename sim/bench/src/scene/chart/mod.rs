@@ -29,6 +29,8 @@ pub struct ChartFrame {
     pub size: [f64; 2],
     /// The analyzer's reference.
     pub reference: ReferenceImpedance,
+    /// True for a picture that is read from afar, without labels on its lines.
+    pub is_bare: bool,
 }
 
 /// |Z|/Z0 at the ends of the ohm plane, as a power of ten to either side.
@@ -36,15 +38,28 @@ const DECADES: f64 = 5.0;
 const LABEL: f64 = 14.0;
 
 impl ChartFrame {
-    /// Room around the chart for its labels.
+    /// Room around the ohm plane for its labels.
     const MARGIN: f64 = 34.0;
+
+    /// Room beside and above the reflection chart.
+    fn margins(&self) -> [f64; 2] {
+        if self.is_bare {
+            [14.0, 14.0]
+        } else {
+            [52.0, 22.0]
+        }
+    }
 
     pub(super) fn center(&self) -> Point {
         [self.size[0] / 2.0, self.size[1] / 2.0]
     }
 
     pub(super) fn radius(&self) -> f64 {
-        (self.size[0].min(self.size[1]) / 2.0 - Self::MARGIN).max(1.0)
+        {
+            let [beside, above] = self.margins();
+            let [width, height] = self.size;
+            (width / 2.0 - beside).min(height / 2.0 - above).max(1.0)
+        }
     }
 
     /// Left, top, right, bottom of the ohm plane.
@@ -182,6 +197,7 @@ pub fn chart(readout: &Readout, kind: ChartKind, size: [f64; 2]) -> Scene {
         kind,
         size,
         reference: readout.reference,
+        is_bare: false,
     };
     let mut marks = vec![frame.ground()];
     marks.extend(frame.grid());
@@ -222,6 +238,7 @@ mod tests {
             kind,
             size: [600.0, 500.0],
             reference: ReferenceImpedance::FIFTY_OHM,
+            is_bare: false,
         }
     }
 
