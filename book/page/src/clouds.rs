@@ -14,6 +14,7 @@ use crate::weighed::Weighed;
 use crate::words::tied;
 
 const CLOUD_SIZE: [f64; 2] = [230.0, 190.0];
+const CLOUD_TYPE: f64 = 14.0;
 const RULER_SIZE: [f64; 2] = [420.0, 64.0];
 
 pub(crate) fn clouds(block: &Block<'_>) -> Result<Markup, BlockError> {
@@ -38,10 +39,14 @@ pub(crate) fn clouds(block: &Block<'_>) -> Result<Markup, BlockError> {
         vec![block.fixture(fixture)?]
     };
     let seen = Weighed::new(block, name)?;
+    let scale = scene::CloudScale::of(fixtures.iter().filter_map(|fixture| {
+        let seen = seen.readout.appraisal_of(*fixture)?;
+        seen.separation_sigma
+    }));
     let clouds = fixtures
         .iter()
         .flat_map(|fixture| numbers.iter().map(move |number| (*fixture, *number)))
-        .map(|(fixture, number)| one_cloud(block, &seen, name, fixture, number))
+        .map(|(fixture, number)| one_cloud(block, &seen, name, fixture, number, scale))
         .collect::<Result<Vec<_>, _>>()?;
     let ruler = (fixtures.len() > 1).then(|| scene::sigma_ruler(&seen.readout, RULER_SIZE));
     let mut caption = seen.setting();
@@ -69,6 +74,7 @@ fn one_cloud(
     name: &str,
     fixture: Fixture,
     number: u64,
+    scale: scene::CloudScale,
 ) -> Result<Markup, BlockError> {
     let clouds = seen
         .bench
@@ -80,13 +86,26 @@ fn one_cloud(
                 fixture_key(fixture)
             ))
         })?;
-    let said = match seen.readout.appraisal_of(fixture) {
+    let appraisal = seen.readout.appraisal_of(fixture);
+    let separation_sigma = appraisal
+        .and_then(|appraisal| appraisal.separation_sigma)
+        .unwrap_or(clouds.separation_sigma);
+    let said = match appraisal {
         Some(appraisal) if number == PERFECT => tied(&verdict(appraisal)),
         _ => format!(
             "calibration {number}, {}\u{202f}σ apart",
-            sigma(clouds.separation_sigma)
+            sigma(separation_sigma)
         ),
     };
+    let glide = scene::Glide::of(&clouds);
+    let picture = scene::cloud(
+        &clouds,
+        separation_sigma,
+        scale,
+        glide,
+        CLOUD_SIZE,
+        CLOUD_TYPE,
+    );
     let id = format!("{}-{}-{number}", block.id, fixture_key(fixture));
     Ok(html! {
         div.jw-cloud {
@@ -95,7 +114,7 @@ fn one_cloud(
                 strong { (fixture_title(fixture)) }
                 ": " (said)
             }
-            (svg(&scene::cloud(&clouds, CLOUD_SIZE), &id))
+            (svg(&picture, &id))
         }
     })
 }

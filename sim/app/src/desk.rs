@@ -1,5 +1,6 @@
 //! The physical question and its answer: no look, no toolkit, no engine.
 
+use crate::trials::Trials;
 use jigwise_bench::{
     Bench, Clouds, Device, Fixture, Immittance, NamedInstrument, Nudge, Readout, Residuals,
     Scenario, ScenarioError, method_key, steer,
@@ -35,6 +36,7 @@ pub struct Desk {
     here: Setup,
     kept: Option<Setup>,
     calibration: Calibration,
+    trials: Trials,
     revision: u64,
 }
 
@@ -51,6 +53,7 @@ impl Desk {
                 number: 0,
                 residuals: Residuals::NONE,
             },
+            trials: Trials::default(),
             revision: 0,
         })
     }
@@ -93,6 +96,7 @@ impl Desk {
     /// [`ScenarioError`] where the scenario can't be computed. The desk is then unchanged.
     pub fn set_scenario(&mut self, scenario: Scenario) -> Result<(), ScenarioError> {
         self.here = Setup::new(scenario)?;
+        self.trials.clear();
         self.draw_calibration();
         Ok(())
     }
@@ -113,10 +117,14 @@ impl Desk {
     /// # Errors
     /// As [`Desk::set_scenario`].
     pub fn set_nudge(&mut self, nudge: Nudge) -> Result<(), ScenarioError> {
-        self.set_scenario(Scenario {
+        // What comes out of a calibration does not depend on the nudge.
+        let trials = std::mem::take(&mut self.trials);
+        let taken = self.set_scenario(Scenario {
             nudge,
             ..self.scenario().clone()
-        })
+        });
+        self.trials = trials;
+        taken
     }
 
     /// Moves the device to a point of a chart. Only the device is replaced: the budget and the
@@ -131,6 +139,7 @@ impl Desk {
         if let Ok(point) = moved.immittance(self.here.scenario.readout_hz()) {
             self.here.bench = self.here.bench.with_device(point);
             self.here.scenario.device = moved;
+            self.trials.clear();
             self.revision += 1;
         }
     }
@@ -147,14 +156,30 @@ impl Desk {
     }
 
     /// Calibrates again with the same standards, which leaves other residuals.
+    ///
+    /// With it the part is read once in each fixture.
     pub fn calibrate_again(&mut self) {
         self.calibration.number += 1;
         self.draw_calibration();
+        let bench = &self.here.bench;
+        let came_out = bench.one_reading(self.calibration.number);
+        self.trials.add(came_out, &bench.modulus_intervals());
+    }
+
+    /// What came out of the calibrations made with this part on this bench.
+    pub fn trials(&self) -> &Trials {
+        &self.trials
+    }
+
+    /// The number of the calibration in force; 0 is the perfect one.
+    pub fn calibration_number(&self) -> u64 {
+        self.calibration.number
     }
 
     /// Goes back to the perfect calibration, which leaves no residuals.
     pub fn calibrate_perfectly(&mut self) {
         self.calibration.number = 0;
+        self.trials.clear();
         self.draw_calibration();
     }
 
@@ -216,6 +241,7 @@ impl Desk {
     pub fn swap_kept(&mut self) {
         if let Some(kept) = &mut self.kept {
             std::mem::swap(kept, &mut self.here);
+            self.trials.clear();
             self.draw_calibration();
         }
     }
@@ -224,6 +250,21 @@ impl Desk {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn each_calibration_leaves_a_tick_until_the_part_moves() {
+        let mut desk = Desk::new(Scenario::default()).unwrap();
+        for _ in 0..60 {
+            desk.calibrate_again();
+        }
+        assert_eq!(desk.trials().ticks().count, 60);
+        assert_eq!(desk.trials().ticks().shown.len(), Trials::SHOWN);
+        desk.set_nudge(Nudge::new(0.2, Default::default(), false).unwrap())
+            .unwrap();
+        assert_eq!(desk.trials().ticks().count, 60);
+        desk.step_magnitude(1.0);
+        assert_eq!(desk.trials().ticks().count, 0);
+    }
 
     #[test]
     fn a_device_that_was_dragged_reads_as_one_that_was_set() {

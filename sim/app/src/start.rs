@@ -34,8 +34,11 @@ struct Arguments {
     #[arg(long, value_enum, default_value = "reflection")]
     chart: ChartArgument,
     /// The map behind the chart.
-    #[arg(long, value_enum)]
-    map: Option<MapArgument>,
+    #[arg(long, value_enum, default_value = "value")]
+    map: MapArgument,
+    /// Show formulas and u by cause.
+    #[arg(long)]
+    sums: bool,
     /// Calibrate again this many times before the first frame.
     #[arg(long, value_name = "TIMES", default_value = "0")]
     calibrations: u8,
@@ -67,6 +70,8 @@ enum ChartArgument {
 
 #[derive(Clone, Copy, ValueEnum)]
 enum MapArgument {
+    /// No map.
+    None,
     /// The fixture of least uncertainty.
     Value,
     /// The fixture of least resolvable change.
@@ -159,10 +164,12 @@ impl Arguments {
             ChartArgument::OhmPlane => Stage::Chart(ChartKind::OhmPlane),
             ChartArgument::Reach => Stage::Reach,
         };
-        view.layers.map = self.map.map(|map| match map {
-            MapArgument::Value => MapAim::BestForValue,
-            MapArgument::Change => MapAim::BestForChange,
-        });
+        view.layers.map = match self.map {
+            MapArgument::None => None,
+            MapArgument::Value => Some(MapAim::BestForValue),
+            MapArgument::Change => Some(MapAim::BestForChange),
+        };
+        view.sums = self.sums;
         view.set_text_percent(self.text);
     }
 }

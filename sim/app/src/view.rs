@@ -3,6 +3,9 @@
 use std::ops::RangeInclusive;
 
 use jigwise_bench::scene::{ChartKind, MapAim, Palette};
+use jigwise_bench::words::USUAL_WANTED;
+
+use crate::guide::Guide;
 
 /// The look of the whole window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -37,14 +40,6 @@ impl Theme {
         }
     }
 
-    /// The factor by which type is larger than in the light theme.
-    pub fn type_factor(self) -> f32 {
-        match self {
-            Self::Light | Self::Dark => 1.0,
-            Self::Hall => 1.25,
-        }
-    }
-
     /// The factor by which lines are thicker than in the light theme.
     pub fn line_factor(self) -> f32 {
         match self {
@@ -63,8 +58,26 @@ pub enum Stage {
     Reach,
 }
 
+impl Stage {
+    /// All stages, in the order in which they are offered.
+    pub const ALL: [Self; 3] = [
+        Self::Chart(ChartKind::Reflection),
+        Self::Chart(ChartKind::OhmPlane),
+        Self::Reach,
+    ];
+
+    /// The stage's name on its button.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Chart(ChartKind::Reflection) => "Reflection chart",
+            Self::Chart(ChartKind::OhmPlane) => "Ohm plane",
+            Self::Reach => "Reach",
+        }
+    }
+}
+
 /// What the chart shows besides the device.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Layers {
     /// A map behind the lines.
     pub map: Option<MapAim>,
@@ -72,18 +85,51 @@ pub struct Layers {
     pub regions: bool,
 }
 
-/// The groups of controls that can be opened and closed.
+/// What lies over the chart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct OpenPanels {
-    /// The rows of controls.
-    pub controls: bool,
-    /// The entries of the instrument's budget.
-    pub instrument: bool,
-    /// The strays and the calibration.
-    pub fixtures: bool,
+pub enum Drawer {
+    /// Everything on the bench, a page at a time.
+    Bench(BenchPage),
+    /// How the window looks.
+    View,
+    /// Why the answer is what it is.
+    Why,
 }
 
-/// How the desk is looked at: chart, layers, theme, text size and open panels.
+/// A page of the bench's drawer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BenchPage {
+    /// The part, the frequency and the nudge.
+    Part,
+    /// The entries of the instrument's budget.
+    Instrument,
+    /// The strays of the fixtures.
+    Strays,
+    /// How the analyzer was calibrated, and the seed.
+    Calibration,
+}
+
+impl BenchPage {
+    /// All pages, in the order in which they are offered.
+    pub const ALL: [Self; 4] = [
+        Self::Part,
+        Self::Instrument,
+        Self::Strays,
+        Self::Calibration,
+    ];
+
+    /// The page's name on its button.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Part => "The part",
+            Self::Instrument => "Instrument",
+            Self::Strays => "Strays",
+            Self::Calibration => "Calibration",
+        }
+    }
+}
+
+/// How the desk is looked at: chart, layers, theme, text size and what is open.
 #[derive(Debug, Clone, PartialEq)]
 pub struct View {
     /// The picture on which the device is dragged.
@@ -92,10 +138,16 @@ pub struct View {
     pub layers: Layers,
     /// True while the envelope of the wave is drawn on the circuits.
     pub wave: bool,
-    /// The relative uncertainty that the reach plot marks as wanted; 0.1 is 10 %.
+    /// The relative uncertainty that reach marks as wanted; 0.1 is 10 %.
     pub wanted: f64,
-    /// The panels that are open.
-    pub open: OpenPanels,
+    /// What lies over the chart.
+    pub drawer: Option<Drawer>,
+    /// True while formulas and u by cause are asked for; a tall window shows them anyway.
+    pub sums: bool,
+    /// True where nothing may glide.
+    pub reduced_motion: bool,
+    /// The offers of a next move.
+    pub guide: Guide,
     /// The colours, the size of type and the thickness of lines.
     pub theme: Theme,
     text_percent: u32,
@@ -105,14 +157,16 @@ impl Default for View {
     fn default() -> Self {
         Self {
             stage: Stage::Chart(ChartKind::Reflection),
-            layers: Layers::default(),
-            wave: true,
-            wanted: 0.1,
-            open: OpenPanels {
-                controls: true,
-                instrument: false,
-                fixtures: false,
+            layers: Layers {
+                map: Some(MapAim::BestForValue),
+                regions: false,
             },
+            wave: true,
+            wanted: USUAL_WANTED,
+            drawer: None,
+            sums: false,
+            reduced_motion: false,
+            guide: Guide::default(),
             theme: Theme::Light,
             text_percent: *Self::TEXT_PERCENT.start(),
         }

@@ -124,12 +124,13 @@ impl Bench {
         })
     }
 
-    /// The device computed back from a reading that the calibration's residuals have moved.
-    /// `None` without an instrument and at the pole of an active part.
+    /// The device computed back from a reading that the calibration's residuals have moved, away
+    /// from that of a good calibration in the fixture as it stands. `None` without an instrument and at the pole of an active part.
     pub fn got_back_after(&self, fixture: Fixture, residuals: &Residuals) -> Option<Immittance> {
         let budget = self.budget()?;
         let shift = budget.calibration_shift(residuals, fixture, self.device())?;
-        self.device_of(fixture, self.reading(fixture)? + shift)
+        let good = budget.map(fixture).apply(self.device().ratio()).value()?;
+        self.device_of(fixture, good + shift)
     }
 }
 

@@ -38,6 +38,7 @@ mod fixture_entries;
 mod formula;
 mod front_end;
 mod noise;
+mod one_reading;
 pub mod quotes;
 mod readout;
 mod roundtrip;
@@ -71,7 +72,8 @@ pub use jigwise_physics::{
 };
 pub use jigwise_quantity::{
     MAX_QUOTED, Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, excerpt, fixed,
-    parse_count, parse_quantity, parse_share, parse_value, percent, plain_complex, with_spread,
+    grouped, parse_count, parse_quantity, parse_share, parse_value, percent, plain_complex,
+    plus_minus, range, unsigned_percent, with_spread,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};

@@ -8,14 +8,14 @@ use crate::Device;
 
 /// Steps of |Z| in a decade.
 pub const STEPS_PER_DECADE: f64 = 24.0;
-/// |Z|/Z0, in decades, at the far end of the rim strip and of the reach plot: where a device
+/// |Z|/Z0, in decades, at the far end of the rule and of the reach plot: where a device
 /// comes in when it is moved away from an open.
 pub(crate) const FARTHEST_DECADES: f64 = 4.35;
 /// The same at the near end, for a short.
 pub(crate) const NEAREST_DECADES: f64 = -4.75;
 
 /// The device with |Z| times 10^(steps/24), its phase kept. An open comes in from the far end
-/// of the rim strip, a short from the near end; each stays where it is when moved outward.
+/// of the rule, a short from the near end; each stays where it is when moved outward.
 pub fn step_magnitude(device: Immittance, reference: ReferenceImpedance, steps: f64) -> Immittance {
     let from_end = |decades: f64| with_polar(reference.ohm() * 10f64.powf(decades), 0.0);
     let moved = match device.impedance() {

@@ -6,7 +6,7 @@ use super::CommandError;
 use super::question::Question;
 use jigwise_bench::plan;
 
-/// Which fixture to solder for a part, and why, in three lines.
+/// Which fixture knows a part, which one to solder for it, and why, in four lines.
 #[derive(Args)]
 pub(super) struct Plan {
     #[command(flatten)]

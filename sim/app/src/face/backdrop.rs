@@ -3,24 +3,25 @@
 
 use std::sync::Arc;
 
-use egui::{Painter, Pos2, Shape};
-use jigwise_bench::NamedInstrument;
-use jigwise_bench::scene::{ChartFrame, ReachFrame};
+use egui::Pos2;
+use jigwise_bench::scene::{ChartFrame, MapAim, ReachFrame, RuleFrame};
+use jigwise_bench::{FixtureStrays, NamedInstrument};
 
-use super::paint::Brush;
+use super::paint::{Baked, Brush};
 use crate::{Desk, Theme};
 
 /// The backdrops as last drawn.
 #[derive(Default)]
 pub(super) struct Backdrops {
-    chart: Option<(ChartKey, Arc<[Shape]>)>,
+    chart: Option<(ChartKey, Baked)>,
+    rule: Option<(RuleKey, Baked)>,
     reach: Option<(ReachKey, ReachBackdrop)>,
 }
 
 /// The reach plot without what moves on it, ready to be drawn.
 #[derive(Clone)]
 pub(super) struct ReachBackdrop {
-    pub shapes: Arc<[Shape]>,
+    pub picture: Baked,
     /// Title and description, for screen readers.
     pub words: Arc<[String; 2]>,
 }
@@ -34,18 +35,35 @@ struct Place {
 }
 
 impl Place {
-    fn of(painter: &Painter, origin: Pos2, theme: Theme) -> Self {
+    fn of(brush: &Brush<'_>) -> Self {
         Self {
-            origin,
-            theme,
-            pixels_per_point: painter.ctx().pixels_per_point(),
+            origin: brush.origin(),
+            theme: brush.theme(),
+            pixels_per_point: brush.pixels_per_point(),
         }
     }
 }
 
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 struct ChartKey {
     frame: ChartFrame,
+    place: Place,
+    map: Option<MapKey>,
+}
+
+/// What a map depends on.
+#[derive(Debug, Clone, PartialEq)]
+struct MapKey {
+    aim: MapAim,
+    instrument: NamedInstrument,
+    connections: u32,
+    fixtures: FixtureStrays,
+    freq_hz: Option<f64>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct RuleKey {
+    frame: RuleFrame,
     place: Place,
 }
 
@@ -59,40 +77,55 @@ struct ReachKey {
 }
 
 impl Backdrops {
-    /// The chart's grid at `origin`.
-    pub(super) fn chart_grid(
+    /// The chart's map and lines at `origin`.
+    pub(super) fn chart(
         &mut self,
-        painter: &Painter,
+        brush: &Brush<'_>,
+        desk: &Desk,
         frame: ChartFrame,
-        origin: Pos2,
-        theme: Theme,
-    ) -> Arc<[Shape]> {
+        aim: Option<MapAim>,
+    ) -> Baked {
+        let scenario = desk.scenario();
         let key = ChartKey {
             frame,
-            place: Place::of(painter, origin, theme),
+            place: Place::of(brush),
+            map: aim.map(|aim| MapKey {
+                aim,
+                instrument: desk.instrument(),
+                connections: scenario.connections,
+                fixtures: scenario.fixtures,
+                freq_hz: scenario.freq_hz,
+            }),
         };
-        match &self.chart {
-            Some((kept, shapes)) if *kept == key => Arc::clone(shapes),
-            _ => {
-                let shapes = Brush::new(painter, origin, theme).baked(&frame.grid());
-                self.chart = Some((key, Arc::clone(&shapes)));
-                shapes
-            }
-        }
+        kept(&mut self.chart, key, || {
+            let map = aim.and_then(|aim| frame.map(desk.bench(), aim));
+            let (under, over) = map.map_or_else(Default::default, |map| (map.under, map.over));
+            let mut marks = vec![frame.ground()];
+            marks.extend(under);
+            marks.extend(frame.grid());
+            marks.extend(over);
+            brush.baked(marks)
+        })
+    }
+
+    /// What stands still of the rule at `origin`.
+    pub(super) fn rule(&mut self, brush: &Brush<'_>, frame: RuleFrame) -> Baked {
+        let place = Place::of(brush);
+        kept(&mut self.rule, RuleKey { frame, place }, || {
+            brush.baked(frame.still())
+        })
     }
 
     /// The reach plot at `origin`, without the device. `None` without an instrument.
     pub(super) fn reach(
         &mut self,
-        painter: &Painter,
+        brush: &Brush<'_>,
         desk: &Desk,
         frame: ReachFrame,
-        origin: Pos2,
-        theme: Theme,
     ) -> Option<ReachBackdrop> {
         let key = ReachKey {
             frame,
-            place: Place::of(painter, origin, theme),
+            place: Place::of(brush),
             phase_rad: ReachFrame::phase_of(desk.bench()),
             instrument: desk.instrument(),
             connections: desk.scenario().connections,
@@ -102,10 +135,26 @@ impl Backdrops {
         }
         let scene = frame.backdrop(desk.bench())?;
         let backdrop = ReachBackdrop {
-            shapes: Brush::new(painter, origin, theme).baked(&scene.marks),
+            picture: brush.baked(scene.marks),
             words: Arc::new([scene.title, scene.description]),
         };
         self.reach = Some((key, backdrop.clone()));
         Some(backdrop)
+    }
+}
+
+/// What was made for the same key before, or what `make` makes now.
+fn kept<K: PartialEq>(
+    slot: &mut Option<(K, Baked)>,
+    key: K,
+    make: impl FnOnce() -> Baked,
+) -> Baked {
+    match slot {
+        Some((known, baked)) if *known == key => baked.clone(),
+        _ => {
+            let baked = make();
+            *slot = Some((key, baked.clone()));
+            baked
+        }
     }
 }

@@ -1,296 +1,476 @@
-//! The three columns: one fixture each, rows aligned so that one row compares them.
+//! The three columns: one fixture each, in the order of the questions: does it see the change, do
+//! the readings part, what is the value, what is the least change.
 
-use accesskit::Role;
-use egui::{Align, Layout, RichText, Sense, Ui, Vec2};
-use jigwise_bench::scene::{circuit, cloud, envelope, sigma_ruler, sign};
+use egui::{FontId, Id, Pos2, Rect, Sense, Ui, UiBuilder, Vec2, pos2};
+use jigwise_bench::scene::{
+    CloudScale, Glide, circuit, cloud, envelope, mini_circuit, sign, verdict_sign,
+};
 use jigwise_bench::words::{
-    CAUTION, beside_an_end, fixture_title, no_reading, nothing_resolves, nudge_in_ohms,
-    reading_name, resolvable, trust, verdict,
+    beside_an_end, came_out, fixture_title, known_modulus, no_reading, smallest_change, verdict,
+    verdict_in_short, verdict_words,
 };
-use jigwise_bench::{
-    Fixture, FixtureReadout, Readout, Trust, bench_story, complex_ohm, engineering, fixed,
-    plain_complex, sums,
-};
+use jigwise_bench::{Fixture, FixtureAppraisal, Verdict, fixed};
 
-use super::named::{self, Look};
+use super::layout::{Layout, Shape};
+use super::look::strong_family;
+use super::memory::{FrameMemory, Seen};
+use super::named;
 use super::paint::{Brush, color};
-use crate::{Desk, Theme, View};
+use super::sums::sum_ui;
+use crate::{Desk, View};
 
-/// Below this width of a column its entries are stacked under each other.
-const NARROWEST_COLUMN: f32 = 185.0;
+/// The least height of a picture of clouds.
+const LEAST_CLOUD: f32 = 64.0;
+/// Height that the sums of a fixture need.
+const SUMS: f32 = 200.0;
+/// The height from which a cloud needs no more.
+const FULL_CLOUD: f32 = 140.0;
+/// Height of the full circuit.
+const CIRCUIT: f32 = 96.0;
 
-/// All rows.
-pub(super) fn columns_ui(ui: &mut Ui, desk: &Desk, view: &View) {
-    let theme = view.theme;
-    let readout = desk.readout();
-    let stacked = is_stacked(ui, &readout);
-    row(ui, theme, &readout, |ui, entry| {
-        title_ui(ui, theme, entry, !stacked);
-    });
-    if !stacked {
-        row(ui, theme, &readout, |ui, entry| {
-            circuit_ui(ui, desk, view, entry)
-        });
-    }
-    caption(ui, theme, "What the analyzer reads");
-    row(ui, theme, &readout, |ui, entry| {
-        reading(ui, &readout, entry)
-    });
-    caption(
-        ui,
-        theme,
-        &format!("Ohms got back, {}", desk.calibration_words()),
-    );
-    // Beside the numbers that it explains.
-    let story = bench_story(desk.scenario()).join(" ");
-    if !story.is_empty() {
-        ui.label(RichText::new(story).small());
-    }
-    row(ui, theme, &readout, |ui, entry| {
-        got_back(ui, desk, &readout, entry)
-    });
-    caption(ui, theme, "The change of |Z| it shows");
-    row(ui, theme, &readout, |ui, entry| shows(ui, &readout, entry));
-    caption(ui, theme, &nudge_in_ohms(&readout));
-    row(ui, theme, &readout, |ui, entry| {
-        cloud_ui(ui, desk, theme, entry)
-    });
-    row(ui, theme, &readout, |ui, entry| {
-        verdict_ui(ui, &readout, entry)
-    });
-    ruler_ui(ui, theme, &readout);
-    for sentence in beside_an_end(&readout, desk.bench()) {
-        ui.label(sentence);
-    }
-    if let Some(sentence) = nothing_resolves(&readout, desk.bench()) {
-        ui.label(RichText::new(sentence).strong());
-    }
-    let best = |fixture: Option<Fixture>| fixture.map_or("none", fixture_title);
-    if let Some(appraisal) = readout.appraisal {
-        ui.label(format!(
-            "Best for value: {}. Best for change: {}. On the {} (presets are invented).",
-            best(appraisal.best_for_value),
-            best(appraisal.best_for_change),
-            desk.instrument().name
-        ));
-    }
-    caption(ui, theme, "The formula back to ohms, with its numbers");
-    row(ui, theme, &readout, |ui, entry| {
-        formula(ui, &readout, entry)
-    });
-    if stacked {
-        row(ui, theme, &readout, |ui, entry| {
-            circuit_ui(ui, desk, view, entry)
-        });
-    }
-    ui.label(RichText::new(CAUTION).small().weak());
+/// A row under the clouds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Row {
+    Value,
+    Change,
+    CameOut,
+    Reading,
 }
 
-fn is_stacked(ui: &Ui, readout: &Readout) -> bool {
-    ui.available_width() < NARROWEST_COLUMN * readout.fixtures.len() as f32
+/// What of a column there is room for.
+struct Plan {
+    title: f32,
+    circuit: f32,
+    verdict: f32,
+    cloud: f32,
+    rows: Vec<Row>,
+    row: f32,
+    sums: f32,
 }
 
-fn row(
-    ui: &mut Ui,
-    theme: Theme,
-    readout: &Readout,
-    mut cell: impl FnMut(&mut Ui, &FixtureReadout),
-) {
-    if !is_stacked(ui, readout) {
-        ui.columns(readout.fixtures.len(), |columns| {
-            for (ui, entry) in columns.iter_mut().zip(&readout.fixtures) {
-                // Not justified: a wrapped formula keeps its spacing.
-                ui.with_layout(Layout::top_down(Align::LEFT), |ui| cell(ui, entry));
+impl Plan {
+    fn of(column: Vec2, view: &View, layout: &Layout) -> Self {
+        let sizes = layout.sizes;
+        let title = (1.7 * sizes.body).min(0.35 * column.y);
+        let verdict = 1.6 * verdict_size(column, layout);
+        let row = 1.6 * sizes.body;
+        let mut left = column.y - title - verdict;
+        let mut rows = Vec::new();
+        let mut take = |left: &mut f32, wanted: &[Row], spare: f32| {
+            for each in wanted {
+                if *left >= row + spare {
+                    *left -= row;
+                    rows.push(*each);
+                }
             }
+        };
+        take(&mut left, &[Row::Value], 0.0);
+        let is_small = layout.shape != Shape::Wide;
+        let others: &[Row] = if is_small {
+            &[Row::Change]
+        } else if view.theme == crate::Theme::Hall {
+            &[]
+        } else {
+            &[Row::Change, Row::CameOut, Row::Reading]
+        };
+        take(&mut left, others, LEAST_CLOUD + 8.0);
+        rows.sort_by_key(|row| match row {
+            Row::Value => 0,
+            Row::CameOut => 1,
+            Row::Change => 2,
+            Row::Reading => 3,
         });
+        let mut cloud = if left >= LEAST_CLOUD { left - 8.0 } else { 0.0 };
+        let mut sums = 0.0;
+        let mut circuit = 0.0;
+        if layout.shape == Shape::Wide && cloud > 0.0 {
+            if cloud >= FULL_CLOUD + SUMS {
+                sums = SUMS;
+                cloud -= SUMS;
+            } else if view.sums {
+                sums = cloud;
+                cloud = 0.0;
+            }
+            if cloud >= 1.4 * FULL_CLOUD + CIRCUIT && column.x >= 260.0 {
+                circuit = CIRCUIT;
+                cloud -= CIRCUIT;
+            }
+        }
+        Self {
+            title,
+            circuit,
+            verdict,
+            cloud,
+            rows,
+            row,
+            sums,
+        }
+    }
+}
+
+fn verdict_size(column: Vec2, layout: &Layout) -> f32 {
+    if column.x >= 190.0 {
+        layout.sizes.head
     } else {
-        for entry in &readout.fixtures {
-            ui.horizontal_top(|ui| {
-                sign_ui(ui, theme, entry);
-                ui.vertical(|ui| cell(ui, entry));
-            });
-        }
+        layout.sizes.body
     }
 }
 
-fn caption(ui: &mut Ui, theme: Theme, text: &str) {
-    ui.label(
-        RichText::new(text)
-            .small()
-            .color(color(theme.palette().faint)),
-    );
-    let line = ui.available_rect_before_wrap();
-    ui.painter().hline(
-        line.x_range(),
-        line.top() - 2.0,
-        (theme.line_factor(), color(theme.palette().grid)),
-    );
-    ui.add_space(2.0);
-}
-
-/// The fixture's name; its sign stands before it, and in a narrow window before every entry.
-fn title_ui(ui: &mut Ui, theme: Theme, entry: &FixtureReadout, with_sign: bool) {
-    let name = RichText::new(fixture_title(entry.fixture))
-        .heading()
-        .color(color(theme.palette().fixture(entry.fixture)));
-    ui.horizontal(|ui| {
-        if with_sign {
-            sign_ui(ui, theme, entry);
-        }
-        ui.label(name);
+/// All three columns.
+pub(super) fn columns_ui(
+    ui: &mut Ui,
+    desk: &Desk,
+    view: &mut View,
+    memory: &mut FrameMemory,
+    seen: &Seen,
+    layout: &Layout,
+    now_s: f64,
+) {
+    let places = Fixture::ALL.map(|fixture| {
+        seen.clouds[fixture as usize]
+            .as_ref()
+            .map_or_else(Glide::default, Glide::of)
     });
-}
-
-fn sign_ui(ui: &mut Ui, theme: Theme, entry: &FixtureReadout) {
-    const SIDE: f32 = 18.0;
-    let (rect, _) = ui.allocate_exact_size(Vec2::splat(SIDE), Sense::hover());
-    let center = [f64::from(SIDE) / 2.0; 2];
-    let mark = sign(entry.fixture, center, f64::from(SIDE) * 0.9);
-    Brush::new(ui.painter(), rect.min, theme).draw(&[mark]);
-}
-
-fn circuit_ui(ui: &mut Ui, desk: &Desk, view: &View, entry: &FixtureReadout) {
-    const WIDEST: f32 = 170.0;
-    let scene = circuit(entry.fixture);
-    let [width, height] = scene.size.map(|length| length as f32);
-    let scale = (ui.available_width().min(WIDEST) / width).max(0.1);
-    let size = Vec2::new(width, height) * scale;
-    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-    let painter = ui.painter_at(rect);
-    let brush = Brush::new(&painter, rect.min, view.theme).scaled(scale);
-    brush.draw(&scene.marks);
-    if view.wave {
-        let reference = desk.scenario().reference;
-        brush.draw(&envelope(entry.fixture, desk.device(), reference));
+    let number = desk.calibration_number();
+    let glides = memory
+        .glide
+        .follow(places, number, now_s, view.reduced_motion);
+    for fixture in Fixture::ALL {
+        let column = Column {
+            desk,
+            seen,
+            layout,
+            fixture,
+            rect: layout.columns[fixture as usize],
+        };
+        if layout.shape == Shape::Narrow {
+            column.narrow(ui, view);
+        } else {
+            column.whole(ui, view, glides[fixture as usize]);
+        }
     }
-    name_picture(ui, &response, scene.title, scene.description);
 }
 
-fn reading(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
-    let title = fixture_title(entry.fixture);
-    let name = |what: &str| format!("{title}, {what}");
-    let symbol = reading_name(entry.fixture);
-    let Some(s) = entry.reading else {
-        named::value(
-            ui,
-            &name("reading"),
-            no_reading(entry.fixture, readout.reference),
-            Look::Body,
+struct Column<'a> {
+    desk: &'a Desk,
+    seen: &'a Seen,
+    layout: &'a Layout,
+    fixture: Fixture,
+    rect: Rect,
+}
+
+impl Column<'_> {
+    fn whole(&self, ui: &mut Ui, view: &mut View, glide: Glide) {
+        let rect = self.rect;
+        let plan = Plan::of(rect.size(), view, self.layout);
+        let mut top = rect.top();
+        let mut next = |height: f32| {
+            let place =
+                Rect::from_min_size(pos2(rect.left(), top), Vec2::new(rect.width(), height));
+            top += height;
+            place
+        };
+        self.title(ui, view, next(plan.title), plan.circuit == 0.0);
+        if plan.circuit > 0.0 {
+            self.circuit(ui, view, next(plan.circuit));
+        }
+        self.verdict(ui, view, next(plan.verdict));
+        if plan.cloud > 0.0 {
+            self.cloud(ui, view, next(plan.cloud), glide);
+        }
+        if plan.sums > 0.0 && plan.cloud == 0.0 {
+            self.sums(ui, next(plan.sums));
+        }
+        let palette = view.theme.palette();
+        ui.painter()
+            .hline(rect.x_range(), top + 2.0, (1.0, color(palette.hair)));
+        top += 4.0;
+        for row in &plan.rows {
+            let place =
+                Rect::from_min_size(pos2(rect.left(), top), Vec2::new(rect.width(), plan.row));
+            self.row(ui, *row, place);
+            top += plan.row;
+        }
+        if plan.sums > 0.0 && plan.cloud > 0.0 {
+            let room = Rect::from_min_max(pos2(rect.left(), top + 4.0), rect.max);
+            self.sums(ui, room);
+        }
+    }
+
+    /// One fixture in a row: its verdict and its value.
+    fn narrow(&self, ui: &Ui, view: &View) {
+        let half = self.rect.height() / 2.0;
+        let top = Rect::from_min_size(self.rect.min, Vec2::new(self.rect.width(), half));
+        self.verdict(ui, view, top);
+        self.row(ui, Row::Value, top.translate(Vec2::new(0.0, half)));
+    }
+
+    fn appraisal(&self) -> Option<&FixtureAppraisal> {
+        self.seen.readout.appraisal_of(self.fixture)
+    }
+
+    /// The fixture knows the part best of all.
+    fn is_best(&self) -> bool {
+        self.seen.answer.best == Some(self.fixture)
+    }
+
+    fn name(&self, what: &str) -> String {
+        format!("{}, {what}", fixture_title(self.fixture))
+    }
+
+    fn title(&self, ui: &Ui, view: &View, place: Rect, with_circuit: bool) {
+        const MINI: Vec2 = Vec2::new(76.0, 30.0);
+        let size = self.layout.sizes.body;
+        let middle = place.center().y;
+        let brush = Brush::new(ui.painter(), Pos2::ZERO, view.theme);
+        let center = [place.left() + 0.55 * size, middle].map(f64::from);
+        brush.draw(&[sign(self.fixture, center, f64::from(1.05 * size))]);
+        let left = place.left() + 1.6 * size;
+        let has_mini = with_circuit
+            && view.theme != crate::Theme::Hall
+            && place.width() >= 220.0
+            && place.height() >= 26.0;
+        let room = place.right() - left - if has_mini { MINI.x } else { 0.0 };
+        let title = fixture_title(self.fixture);
+        let font = FontId::new(size, strong_family());
+        let ink = color(view.theme.palette().fixture(self.fixture));
+        let whole = ui
+            .painter()
+            .layout_no_wrap(title.to_owned(), font.clone(), ink);
+        let shown = if whole.size().x <= room {
+            title
+        } else {
+            title.split_once('-').map_or(title, |(first, _)| first)
+        };
+        named::line(ui, shown, pos2(left, middle - 0.62 * size), room, font, ink);
+        named::say(ui, &self.name("fixture"), title, place);
+        if has_mini {
+            let at = pos2(place.right() - MINI.x, middle - MINI.y / 2.0);
+            let marks = mini_circuit(self.fixture, [MINI.x, MINI.y].map(f64::from));
+            Brush::new(ui.painter(), at, view.theme).draw(&marks);
+        }
+    }
+
+    fn circuit(&self, ui: &Ui, view: &View, place: Rect) {
+        let scene = circuit(self.fixture);
+        let [width, height] = scene.size.map(|length| length as f32);
+        let scale = (place.height() / height).min(place.width() / width);
+        let painter = ui.painter_at(place);
+        let brush = Brush::new(&painter, place.min, view.theme).scaled(scale);
+        brush.draw(&scene.marks);
+        if view.wave {
+            let reference = self.desk.scenario().reference;
+            brush.draw(&envelope(self.fixture, self.desk.device(), reference));
+        }
+        picture(ui, place, &self.name("circuit"), scene.description);
+    }
+
+    fn verdict(&self, ui: &Ui, view: &View, place: Rect) {
+        let Some(appraisal) = self.appraisal() else {
+            return;
+        };
+        let size = verdict_size(self.rect.size(), self.layout);
+        let middle = place.center().y;
+        let center = [place.left() + 0.45 * size, middle].map(f64::from);
+        let brush = Brush::new(ui.painter(), Pos2::ZERO, view.theme);
+        let marks = verdict_sign(
+            self.fixture,
+            appraisal.verdict,
+            center,
+            f64::from(0.85 * size),
         );
-        return;
-    };
-    let decibels = entry.decibels().map_or_else(
-        || "0, no decibels".to_owned(),
-        |db| format!("{}\u{202f}dB", fixed(db, 3)),
-    );
-    let degrees = entry
-        .degrees()
-        .map_or_else(|| "–".to_owned(), |deg| format!("{}°", fixed(deg, 2)));
-    ui.horizontal_wrapped(|ui| {
-        named::value(ui, &name("decibels"), decibels, Look::Large);
-        named::value(ui, &name("degrees"), degrees, Look::Large);
-    });
-    ui.horizontal_wrapped(|ui| {
-        ui.label(RichText::new(symbol).small());
-        named::value(ui, &name("linear"), plain_complex(s, 5), Look::Small);
-    });
-}
-
-fn formula(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
-    let title = fixture_title(entry.fixture);
-    let sum = sums::back(entry, readout.reference);
-    named::value(ui, &format!("{title}, formula"), sum.symbols, Look::Body);
-    if let Some(numbers) = sum.numbers {
-        let name = format!("{title}, formula with numbers");
-        named::value(ui, &name, format!("= {numbers}"), Look::Small);
+        brush.draw(&marks);
+        let left = place.left() + 1.3 * size;
+        let room = place.right() - left;
+        let is_seen = appraisal.verdict == Verdict::Sees;
+        let font = |size: f32| {
+            if is_seen {
+                FontId::new(size, strong_family())
+            } else {
+                FontId::proportional(size)
+            }
+        };
+        let ink = ui.visuals().text_color();
+        let words = verdict_words(appraisal.verdict);
+        let width = |font: FontId| {
+            let galley = ui.painter().layout_no_wrap(words.to_owned(), font, ink);
+            galley.size().x
+        };
+        // The whole words, a little smaller where that helps, or else the short ones.
+        let least = self.layout.sizes.body.min(size);
+        let (shown, size) = if width(font(size)) <= room {
+            (words, size)
+        } else if width(font(least)) <= room {
+            (words, least)
+        } else {
+            (verdict_in_short(appraisal.verdict), size)
+        };
+        let font = font(size);
+        named::line(ui, shown, pos2(left, middle - 0.62 * size), room, font, ink);
+        named::say(ui, &self.name("verdict"), &verdict(appraisal), place);
     }
-}
 
-fn got_back(ui: &mut Ui, desk: &Desk, readout: &Readout, entry: &FixtureReadout) {
-    let title = fixture_title(entry.fixture);
-    let ohms = desk
-        .got_back(entry.fixture)
-        .map_or("–".to_owned(), |device| {
-            device
-                .impedance()
-                .map_or("open".to_owned(), |z| complex_ohm(z, 5))
+    fn cloud(&self, ui: &Ui, view: &mut View, place: Rect, glide: Glide) {
+        if view.guide.covers_clouds() {
+            let font = FontId::new(self.layout.sizes.answer, strong_family());
+            let ink = color(view.theme.palette().fixture(self.fixture));
+            ui.painter()
+                .text(place.center(), egui::Align2::CENTER_CENTER, "?", font, ink);
+            let response = ui.interact(place, Id::new(self.name("guess")), Sense::click());
+            let name = format!("Guess {}", fixture_title(self.fixture));
+            response
+                .widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Button, true, &name));
+            if response.clicked() {
+                view.guide.guess(self.fixture);
+            }
+            return;
+        }
+        let separation =
+            |fixture: Fixture| self.seen.readout.appraisal_of(fixture)?.separation_sigma;
+        let clouds = self.seen.clouds[self.fixture as usize].as_ref();
+        let (Some(clouds), Some(own)) = (clouds, separation(self.fixture)) else {
+            return;
+        };
+        let scale = CloudScale::of(Fixture::ALL.into_iter().filter_map(separation));
+        let size = [place.width(), place.height()].map(f64::from);
+        let scene = cloud(
+            clouds,
+            own,
+            scale,
+            glide,
+            size,
+            f64::from(self.layout.sizes.small),
+        );
+        Brush::new(&ui.painter_at(place), place.min, view.theme).draw(&scene.marks);
+        picture(ui, place, &scene.title, scene.description);
+    }
+
+    fn row(&self, ui: &Ui, row: Row, place: Rect) {
+        let (label, name, shown, spoken, is_large) = match row {
+            Row::Value => {
+                let value = self.value();
+                ("|Z|", "value", value.clone(), value, true)
+            }
+            Row::CameOut => {
+                let text = self.came_out();
+                ("this time", "this time", text.clone(), text, false)
+            }
+            Row::Change => {
+                let text = self.change();
+                ("a change", "a change", text.clone(), text, false)
+            }
+            Row::Reading => return self.reading(ui, place),
+        };
+        let at = self.label(ui, label, place);
+        let size = self.layout.sizes.body;
+        let font = match (is_large, self.is_best()) {
+            (true, true) => FontId::new(size + 2.0, strong_family()),
+            (true, false) => FontId::proportional(size + 2.0),
+            (false, _) => FontId::proportional(size),
+        };
+        let middle = place.center().y - 0.62 * font.size;
+        let ink = ui.visuals().text_color();
+        named::line(ui, &shown, pos2(at, middle), place.right() - at, font, ink);
+        named::say(ui, &self.name(name), &spoken, place);
+    }
+
+    /// The name of a row, where there is room for it. Where its text begins.
+    fn label(&self, ui: &Ui, label: &str, place: Rect) -> f32 {
+        let size = self.layout.sizes.small;
+        if place.width() < 13.0 * size {
+            return place.left();
+        }
+        let font = FontId::proportional(size);
+        let at = pos2(place.left(), place.center().y - 0.62 * size);
+        named::line(
+            ui,
+            label,
+            at,
+            5.0 * size,
+            font,
+            ui.visuals().weak_text_color(),
+        );
+        place.left() + 5.0 * size
+    }
+
+    fn value(&self) -> String {
+        let known = self.appraisal().and_then(|appraisal| {
+            known_modulus(
+                &self.seen.readout,
+                appraisal,
+                self.seen.interval(self.fixture),
+            )
         });
-    named::value(ui, &format!("{title}, ohms got back"), ohms, Look::Large);
-    let Some(seen) = readout.appraisal_of(entry.fixture) else {
-        return;
-    };
-    if let Some(u) = seen.ohms {
-        if seen.trust.has_deviation() {
-            let text = format!(
-                "u(R) {}, u(X) {}",
-                engineering(u.u_r_ohm, "Ω", 3),
-                engineering(u.u_x_ohm, "Ω", 3)
+        known.unwrap_or_else(|| "no value".to_owned())
+    }
+
+    fn came_out(&self) -> String {
+        match self.desk.trials().last() {
+            None => "not yet".to_owned(),
+            Some(last) => last[self.fixture as usize].map_or("–".to_owned(), |ohm| {
+                came_out(ohm, self.seen.interval(self.fixture))
+            }),
+        }
+    }
+
+    fn change(&self) -> String {
+        let readout = &self.seen.readout;
+        let change = self
+            .appraisal()
+            .and_then(|appraisal| smallest_change(appraisal, readout.nudge));
+        change.unwrap_or_else(|| {
+            let told = beside_an_end(readout, self.desk.bench());
+            let own = told.get(self.fixture as usize);
+            own.and_then(|sentence| sentence.split_once(": "))
+                .map_or("none here".to_owned(), |(_, words)| words.to_owned())
+        })
+    }
+
+    fn reading(&self, ui: &Ui, place: Rect) {
+        let entry = self.seen.readout.of(self.fixture);
+        let at = self.label(ui, "reading", place);
+        let size = self.layout.sizes.body;
+        let (font, ink) = (FontId::proportional(size), ui.visuals().text_color());
+        let middle = place.center().y - 0.62 * size;
+        let room = place.right() - at;
+        if entry.reading.is_none() {
+            named::line(
+                ui,
+                "none: it would oscillate",
+                pos2(at, middle),
+                room,
+                font,
+                ink,
             );
-            named::value(ui, &format!("{title}, uncertainty"), text, Look::Small);
+            let why = no_reading(self.fixture, self.seen.readout.reference);
+            named::say(ui, &self.name("reading"), &why, place);
+            return;
         }
-        if seen.trust != Trust::Linear {
-            ui.label(RichText::new(trust(seen.trust)).small());
-        }
+        let decibels = entry.decibels().map_or_else(
+            || "0, no decibels".to_owned(),
+            |db| format!("{}\u{202f}dB", fixed(db, 3)),
+        );
+        let degrees = entry
+            .degrees()
+            .map_or_else(|| "–".to_owned(), |deg| format!("{}°", fixed(deg, 2)));
+        let first = named::line(ui, &decibels, pos2(at, middle), room, font.clone(), ink);
+        named::say(ui, &self.name("decibels"), &decibels, first);
+        let next = pos2(first.right() + 0.6 * size, middle);
+        let second = named::line(ui, &degrees, next, place.right() - next.x, font, ink);
+        named::say(ui, &self.name("degrees"), &degrees, second);
+    }
+
+    fn sums(&self, ui: &mut Ui, place: Rect) {
+        let mut room = ui.new_child(UiBuilder::new().id_salt(self.fixture).max_rect(place));
+        room.set_clip_rect(place.intersect(ui.clip_rect()));
+        sum_ui(&mut room, self.desk, self.seen, self.fixture);
     }
 }
 
-fn shows(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
-    let title = fixture_title(entry.fixture);
-    let Some(both) = readout
-        .appraisal_of(entry.fixture)
-        .and_then(|seen| seen.resolvable)
-    else {
-        ui.label("no relative change here");
-        return;
-    };
-    let name = |way: &str| format!("{title}, {way} it shows");
-    named::value(
-        ui,
-        &name("increase"),
-        resolvable(both.increase),
-        Look::Small,
-    );
-    named::value(
-        ui,
-        &name("decrease"),
-        resolvable(both.decrease),
-        Look::Small,
-    );
-}
-
-fn cloud_ui(ui: &mut Ui, desk: &Desk, theme: Theme, entry: &FixtureReadout) {
-    const HEIGHT: f32 = 98.0;
-    let size = Vec2::new(ui.available_width() - 8.0, HEIGHT);
-    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-    let Some(clouds) = desk.clouds(entry.fixture) else {
-        return;
-    };
-    let scene = cloud(&clouds, [f64::from(size.x), f64::from(size.y)]);
-    if ui.is_rect_visible(rect) {
-        Brush::new(&ui.painter_at(rect), rect.min, theme).draw(&scene.marks);
-    }
-    name_picture(ui, &response, scene.title, scene.description);
-}
-
-fn verdict_ui(ui: &mut Ui, readout: &Readout, entry: &FixtureReadout) {
-    if let Some(seen) = readout.appraisal_of(entry.fixture) {
-        let name = format!("{}, verdict", fixture_title(entry.fixture));
-        named::value(ui, &name, verdict(seen), Look::Body);
-    }
-}
-
-fn ruler_ui(ui: &mut Ui, theme: Theme, readout: &Readout) {
-    const HEIGHT: f32 = 52.0;
-    let size = Vec2::new(ui.available_width(), HEIGHT);
-    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-    let scene = sigma_ruler(readout, [f64::from(size.x), f64::from(size.y)]);
-    Brush::new(&ui.painter_at(rect), rect.min, theme).draw(&scene.marks);
-    name_picture(ui, &response, scene.title, scene.description);
-}
-
-fn name_picture(ui: &Ui, response: &egui::Response, title: String, description: String) {
+fn picture(ui: &Ui, rect: Rect, title: &str, description: String) {
+    let response = ui.interact(rect, Id::new(("picture", title)), Sense::hover());
     ui.ctx().accesskit_node_builder(response.id, |node| {
-        node.set_role(Role::Image);
+        node.set_role(accesskit::Role::Image);
         node.set_label(title);
         node.set_description(description);
     });

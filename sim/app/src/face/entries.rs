@@ -2,32 +2,86 @@
 
 use egui::text::{CCursor, CCursorRange};
 use egui::text_edit::TextEditState;
-use egui::{Response, RichText, TextEdit, Ui};
+use egui::{
+    Align2, Area, FontId, Frame, Id, Label, Margin, Order, Rect, Response, Sense, Stroke,
+    StrokeKind, TextEdit, TextStyle, Ui, Vec2, pos2,
+};
 use jigwise_bench::{
     Complex64, Device, Immittance, MAX_QUOTED, Readout, ReferenceImpedance, Scenario, Unit,
-    above_zero, engineering, excerpt, fixed, parse_value, steer,
+    above_zero, complex_ohm, engineering, excerpt, fixed, parse_value, steer,
 };
 
+use super::look::strong_family;
 use super::paint::color;
 use crate::{Desk, Theme};
 
 /// The text in the fields while they are edited, and what was wrong with it.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(super) struct Entries {
-    fields: [Field; 7],
-    /// The name and the text of the field outside these seven that is being edited.
-    other: Option<(&'static str, String)>,
-    complaint: Option<String>,
+    /// The name and the text of the field that is being edited.
+    edited: Option<(&'static str, String)>,
+    /// The field that a press of the pointer has just opened: its text is selected once the
+    /// pointer is let go.
+    opened: Option<Id>,
+    /// The field that was left last.
+    left: Rect,
+    complaint: Option<(String, Rect)>,
 }
 
-impl Entries {
-    /// Keeps the complaint about the last thing typed; `Ok` clears it.
-    pub(super) fn say(&mut self, result: Result<(), String>) {
-        self.complaint = result.err();
+impl Default for Entries {
+    fn default() -> Self {
+        Self {
+            edited: None,
+            opened: None,
+            left: Rect::ZERO,
+            complaint: None,
+        }
     }
 }
 
-/// A single field outside the row of the part.
+impl Entries {
+    /// Keeps the complaint about the last thing typed, to be shown under its field; `Ok` clears it.
+    pub(super) fn say(&mut self, result: Result<(), String>) {
+        self.complaint = result.err().map(|text| (text, self.left));
+    }
+
+    /// True while something is typed that is not entered yet.
+    pub(super) fn is_edited(&self) -> bool {
+        self.edited.is_some()
+    }
+}
+
+/// The complaint about what was typed last, over the picture and under its field.
+pub(super) fn complaint_ui(ui: &Ui, entries: &Entries, theme: Theme, window: Rect) {
+    const WIDEST: f32 = 460.0;
+    let Some((text, field)) = &entries.complaint else {
+        return;
+    };
+    let palette = theme.palette();
+    let ink = color(palette.text);
+    let width = WIDEST.min(window.width() - 24.0);
+    let left = field
+        .left()
+        .min(window.right() - width - 12.0)
+        .max(window.left() + 12.0);
+    Area::new(Id::new("complaint"))
+        .order(Order::Foreground)
+        .fixed_pos(pos2(left, field.bottom() + 6.0))
+        .interactable(false)
+        .show(ui.ctx(), |ui| {
+            Frame::new()
+                .fill(color(palette.paper))
+                .stroke(Stroke::new(1.5, ink))
+                .corner_radius(3)
+                .inner_margin(8)
+                .show(ui, |ui| {
+                    ui.set_max_width(width);
+                    ui.add(Label::new(text.as_str()).wrap());
+                });
+        });
+}
+
+/// A field outside those of the part.
 pub(super) struct TypedText<'a> {
     pub name: &'static str,
     pub hint: &'a str,
@@ -36,46 +90,100 @@ pub(super) struct TypedText<'a> {
     pub shown: String,
 }
 
-/// Shows a field; what was typed comes back once it is entered.
-pub(super) fn typed_ui(
+/// Shows a field with its name above it; what was typed comes back once it is entered.
+pub(super) fn typed_ui(ui: &mut Ui, entries: &mut Entries, typed: &TypedText<'_>) -> Option<String> {
+    typed_ui_spoken(ui, entries, typed, typed.name)
+}
+
+fn typed_ui_spoken(
     ui: &mut Ui,
     entries: &mut Entries,
     typed: &TypedText<'_>,
+    spoken: &'static str,
 ) -> Option<String> {
-    let mut text = match &entries.other {
-        Some((name, text)) if *name == typed.name => text.clone(),
+    let small = ui.style().text_styles[&TextStyle::Small].size;
+    let room = Vec2::new(typed.width.max(CELL), 1.3 * small + FIELD + 4.0);
+    let (cell, _) = ui.allocate_exact_size(room, Sense::hover());
+    let faint = ui.visuals().weak_text_color();
+    let painter = ui.painter_at(cell.expand(1.0));
+    let font = FontId::proportional(small);
+    painter.text(cell.min, Align2::LEFT_TOP, typed.name, font, faint);
+    let field = Rect::from_min_max(pos2(cell.left(), cell.bottom() - FIELD), cell.max);
+    field_ui(ui, entries, typed, spoken, field)
+}
+
+/// Width of a cell in a grid of fields.
+const CELL: f32 = 112.0;
+/// Height of a field.
+const FIELD: f32 = 32.0;
+
+/// A field in a place of its own; what was typed comes back once it is entered.
+pub(super) fn field_ui(
+    ui: &mut Ui,
+    entries: &mut Entries,
+    typed: &TypedText<'_>,
+    spoken: &'static str,
+    rect: Rect,
+) -> Option<String> {
+    let mut text = match &entries.edited {
+        Some((name, text)) if *name == spoken => text.clone(),
         _ => typed.shown.clone(),
     };
-    let response = ui
-        .add(TextEdit::singleline(&mut text).desired_width(typed.width))
-        .on_hover_text(typed.hint);
+    let id = Id::new(("field", spoken));
+    let edge = Stroke::new(1.2, ui.visuals().text_color());
+    let paper = ui.visuals().extreme_bg_color;
+    ui.painter()
+        .rect(rect, 4.0, paper, edge, StrokeKind::Inside);
+    let size = ui.style().text_styles[&TextStyle::Body].size;
+    let padding = ((rect.height() - 1.25 * size) / 2.0).clamp(0.0, 12.0);
+    let edit = TextEdit::singleline(&mut text)
+        .id(id)
+        .frame(Frame::new().inner_margin(Margin::symmetric(8, padding as i8)))
+        .font(FontId::new(size, strong_family()))
+        .desired_width(rect.width() - 16.0);
+    let response = ui.put(rect, edit).on_hover_text(typed.hint);
     ui.ctx().accesskit_node_builder(response.id, |node| {
-        node.set_label(typed.name);
+        node.set_label(spoken);
         node.set_description(typed.hint);
     });
-    select_all_on_tab(ui, &response, &text);
+    select_whole(ui, entries, &response, &text);
     if response.changed() {
-        entries.other = Some((typed.name, text));
+        entries.edited = Some((spoken, text));
     }
     if !response.lost_focus() {
         return None;
     }
+    entries.left = rect;
     let dropped = ui.input(|input| input.key_pressed(egui::Key::Escape));
     entries
-        .other
-        .take_if(|(name, _)| *name == typed.name)
+        .edited
+        .take_if(|(name, _)| *name == spoken)
         .map(|(_, text)| text)
         .filter(|_| !dropped)
 }
 
-#[derive(Debug, Default)]
-struct Field {
-    text: String,
-    is_edited: bool,
+/// A field that is tabbed to or clicked is there to be typed over. A second click puts the cursor
+/// where it points.
+fn select_whole(ui: &Ui, entries: &mut Entries, response: &Response, text: &str) {
+    let is_pressed = ui.input(|input| input.pointer.any_down());
+    if response.gained_focus() {
+        entries.opened = Some(response.id);
+    }
+    if entries.opened != Some(response.id) || is_pressed {
+        return;
+    }
+    entries.opened = None;
+    if let Some(mut state) = TextEditState::load(ui.ctx(), response.id) {
+        let whole = CCursorRange::two(CCursor::new(0), CCursor::new(text.chars().count()));
+        state.cursor.set_char_range(Some(whole));
+        state.store(ui.ctx(), response.id);
+        ui.ctx().request_repaint();
+    }
 }
 
+/// A field of the part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Entry {
+pub(super) enum Entry {
     Part,
     Frequency,
     Resistance,
@@ -86,9 +194,8 @@ enum Entry {
 }
 
 impl Entry {
-    const ALL: [Self; 7] = [
-        Self::Part,
-        Self::Frequency,
+    /// Those of the bench's drawer; the others stand in the bar.
+    pub(super) const IN_DRAWER: [Self; 5] = [
         Self::Resistance,
         Self::Reactance,
         Self::Magnitude,
@@ -130,11 +237,12 @@ impl Entry {
         }
     }
 
-    fn width(self) -> f32 {
-        match self {
-            Self::Part => 170.0,
-            Self::Phase | Self::Reference => 74.0,
-            _ => 96.0,
+    fn typed(self, desk: &Desk) -> TypedText {
+        TypedText {
+            name: self.name(),
+            hint: self.hint(),
+            width: 0.0,
+            shown: self.shown(desk.scenario(), &desk.readout()),
         }
     }
 
@@ -145,10 +253,10 @@ impl Entry {
             None => "open".to_owned(),
         };
         match self {
-            Self::Part => scenario.device.to_string(),
+            Self::Part => device_in_short(scenario, readout),
             Self::Frequency => scenario
                 .freq_hz
-                .map_or(String::new(), |hz| engineering(hz, "Hz", 5)),
+                .map_or(String::new(), |hz| without_zeros(&engineering(hz, "Hz", 5))),
             Self::Resistance => ohms(|z| z.re),
             Self::Reactance => ohms(|z| z.im),
             Self::Magnitude => ohms(Complex64::norm),
@@ -161,56 +269,61 @@ impl Entry {
     }
 }
 
-/// The fields in a row, and under them what was wrong with the last one.
-pub(super) fn entries_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) {
-    ui.horizontal_wrapped(|ui| {
-        for entry in Entry::ALL {
-            entry_ui(ui, desk, entries, theme, entry);
+/// The part as its field shows it: a fixed one by its value, without digits that nobody typed.
+fn device_in_short(scenario: &Scenario, readout: &Readout) -> String {
+    const DIGITS: usize = 4;
+    match (&scenario.device, readout.device.impedance()) {
+        (Device::Fixed(_), Some(z)) if z.im == 0.0 => {
+            without_zeros(&engineering(z.re, "Ω", DIGITS))
         }
-    });
-    if let Some(complaint) = &entries.complaint {
-        ui.label(RichText::new(complaint).italics());
-    }
-}
-
-fn entry_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme, entry: Entry) {
-    let shown = entry.shown(desk.scenario(), &desk.readout());
-    let faint = color(theme.palette().faint);
-    let name = ui.label(RichText::new(entry.name()).color(faint));
-    let field = &mut entries.fields[entry as usize];
-    if !field.is_edited {
-        field.text = shown;
-    }
-    let response = ui
-        .add(TextEdit::singleline(&mut field.text).desired_width(entry.width()))
-        .labelled_by(name.id)
-        .on_hover_text(entry.hint());
-    ui.ctx().accesskit_node_builder(response.id, |node| {
-        node.set_label(entry.spoken_name());
-        node.set_description(entry.hint());
-    });
-    select_all_on_tab(ui, &response, &field.text);
-    if response.changed() {
-        field.is_edited = true;
-    }
-    if response.lost_focus() {
-        let dropped = ui.input(|input| input.key_pressed(egui::Key::Escape));
-        let typed = std::mem::take(&mut field.is_edited).then(|| std::mem::take(&mut field.text));
-        if let Some(text) = typed.filter(|_| !dropped) {
-            entries.say(take(desk, entry, &text));
+        (Device::Fixed(_), Some(z)) => complex_ohm(z, DIGITS),
+        (device, _) => {
+            let text = device.to_string();
+            if text.starts_with(|c: char| c.is_ascii_digit()) {
+                without_zeros(&text)
+            } else {
+                text
+            }
         }
     }
 }
 
-/// A field that is tabbed to is there to be typed over.
-fn select_all_on_tab(ui: &Ui, response: &Response, text: &str) {
-    if !response.gained_focus() || ui.input(|input| input.pointer.any_down()) {
-        return;
+/// "4.700 kΩ" as "4.7 kΩ".
+pub(super) fn without_zeros(text: &str) -> String {
+    let end = text
+        .find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '−'))
+        .unwrap_or(text.len());
+    let (number, unit) = text.split_at(end);
+    if !number.contains('.') {
+        return text.to_owned();
     }
-    if let Some(mut state) = TextEditState::load(ui.ctx(), response.id) {
-        let whole = CCursorRange::two(CCursor::new(0), CCursor::new(text.chars().count()));
-        state.cursor.set_char_range(Some(whole));
-        state.store(ui.ctx(), response.id);
+    format!(
+        "{}{unit}",
+        number.trim_end_matches('0').trim_end_matches('.')
+    )
+}
+
+/// A field of the part, its name above it.
+pub(super) fn entry_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, entry: Entry) {
+    let typed = entry.typed(desk);
+    if let Some(text) = typed_ui_spoken(ui, entries, &typed, entry.spoken_name()) {
+        let taken = take(desk, entry, &text);
+        entries.say(taken);
+    }
+}
+
+/// A field of the part in a place of its own.
+pub(super) fn entry_in(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    entries: &mut Entries,
+    entry: Entry,
+    rect: Rect,
+) {
+    let typed = entry.typed(desk);
+    if let Some(text) = field_ui(ui, entries, &typed, entry.spoken_name(), rect) {
+        let taken = take(desk, entry, &text);
+        entries.say(taken);
     }
 }
 

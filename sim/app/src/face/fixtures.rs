@@ -7,25 +7,22 @@ use jigwise_bench::{
     engineering,
 };
 
+use super::choice::{choice, choice_named};
 use super::entries::{Entries, TypedText, typed_ui};
 use super::paint::color;
-use super::top::{choice, choice_named};
 use crate::{Desk, Theme};
 
-/// The strays and the calibration.
-pub(super) fn fixtures_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) {
-    ui.add_space(6.0);
-    strays_ui(ui, desk, entries, theme);
+/// How the analyzer was calibrated.
+pub(super) fn calibration_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) {
     method_ui(ui, desk, entries);
     if let Some(plan) = desk.scenario().calibration.clone() {
         plan_ui(ui, desk, entries, theme, &plan);
     }
 }
 
-fn strays_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) {
-    let faint = color(theme.palette().faint);
+/// The strays.
+pub(super) fn strays_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) {
     ui.horizontal_wrapped(|ui| {
-        ui.label("Strays");
         let removed = desk.scenario().fixtures.removed;
         if choice(ui, "known and taken out", removed) {
             change(desk, entries, |scenario| {
@@ -34,7 +31,6 @@ fn strays_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) 
             });
         }
         for entry in StrayEntry::ALL {
-            ui.label(RichText::new(entry.name).color(faint));
             let typed = TypedText {
                 name: entry.name,
                 hint: entry.hint,
@@ -53,7 +49,6 @@ fn strays_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) 
 fn method_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) {
     let method_now = desk.scenario().calibration.as_ref().map(|plan| plan.method);
     ui.horizontal_wrapped(|ui| {
-        ui.label("Calibrated");
         if choice_named(ui, "well", "calibrated well", method_now.is_none()) {
             change(desk, entries, |scenario| {
                 scenario.calibration = None;
@@ -95,7 +90,6 @@ fn plan_ui(
                 });
             }
         }
-        ui.label(RichText::new("The load is").color(faint));
         let typed = TypedText {
             name: "The load is",
             hint: "its resistance, such as 51 Ω",

@@ -3,31 +3,30 @@
 use egui::{RichText, Ui};
 use jigwise_bench::{InstrumentEntry, NamedInstrument, described_otherwise, entries as budget};
 
+use super::choice::{choice, command};
 use super::entries::{Entries, TypedText, typed_ui};
-use super::paint::color;
-use crate::{Desk, Theme};
+use crate::Desk;
 
 /// The entries of the budget.
-pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, theme: Theme) {
+pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) {
     let freq_hz = desk.scenario().readout_hz();
     let instrument = desk.instrument();
     let figures = instrument.figures_at(freq_hz).unwrap_or(instrument.figures);
-    let faint = color(theme.palette().faint);
-    ui.add_space(6.0);
     ui.label(RichText::new(format!(
         "Entries of {}; presets are invented",
         instrument.words_at(freq_hz)
     )));
     let is_bound = figures.systematic_is_bound;
     ui.horizontal_wrapped(|ui| {
-        if super::top::choice(ui, "calibration figures are bounds", is_bound) {
+        if choice(ui, "calibration figures are bounds", is_bound) {
             let mut changed = instrument.clone();
             for figures in changed.all_figures_mut() {
                 figures.systematic_is_bound = !is_bound;
             }
             take(desk, entries, changed);
         }
-        if ui.button("Describe by standards or data sheet").clicked() {
+        let otherwise = "Describe by standards or data sheet";
+        if command(ui, otherwise, otherwise) {
             let mut changed = instrument.clone();
             for figures in changed.all_figures_mut() {
                 *figures = described_otherwise(figures);
@@ -37,7 +36,6 @@ pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries,
     });
     ui.horizontal_wrapped(|ui| {
         for entry in InstrumentEntry::of(&figures) {
-            ui.label(RichText::new(entry.name).color(faint));
             let typed = TypedText {
                 name: entry.name,
                 hint: &budget::hint(entry),

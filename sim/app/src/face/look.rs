@@ -9,11 +9,58 @@ use egui::{
 
 use super::paint::color;
 use crate::Theme;
+use jigwise_bench::Fixture;
+use jigwise_bench::scene::Ink;
 
-/// Puts the theme and text size on. Does nothing where they are on already.
-pub(super) fn wear(ctx: &Context, theme: Theme, text_percent: u32) {
-    let zoom = text_percent as f32 / 100.0 * theme.type_factor();
-    ctx.set_zoom_factor(zoom);
+/// Sizes of type, points.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct TypeSizes {
+    pub small: f32,
+    pub body: f32,
+    pub head: f32,
+    pub answer: f32,
+}
+
+impl TypeSizes {
+    pub(super) fn of(theme: Theme) -> Self {
+        match theme {
+            Theme::Light | Theme::Dark => Self {
+                small: 14.0,
+                body: 16.0,
+                head: 20.0,
+                answer: 28.0,
+            },
+            Theme::Hall => Self {
+                small: 21.0,
+                body: 24.0,
+                head: 28.0,
+                answer: 42.0,
+            },
+        }
+    }
+}
+
+/// The window for which everything has its plain size.
+const PLAIN: Vec2 = Vec2::new(1280.0, 720.0);
+/// Of what a window is larger, this part makes things larger; the rest makes room.
+const SHARE_OF_GROWTH: f32 = 5.0 / 6.0;
+
+/// How much larger than plain things are in a window of so many points at zoom 1.
+fn automatic_zoom(size: Vec2, theme: Theme) -> f32 {
+    let growth = (size.x / PLAIN.x).min(size.y / PLAIN.y);
+    match theme {
+        Theme::Light | Theme::Dark => (growth * SHARE_OF_GROWTH).max(1.0),
+        Theme::Hall => growth.max(1.0),
+    }
+}
+
+/// Puts the theme and text size on. Does nothing where they are on already. False while the
+/// typefaces are not there yet, which is so in the first frames.
+pub(super) fn wear(ctx: &Context, theme: Theme, text_percent: u32) -> bool {
+    let size = ctx.viewport_rect().size() * ctx.zoom_factor();
+    let zoom = text_percent as f32 / 100.0 * automatic_zoom(size, theme);
+    // Steps of a hundredth: a window that is dragged by a pixel keeps its letters.
+    ctx.set_zoom_factor((zoom * 100.0).round() / 100.0);
     let id = egui::Id::new("theme worn");
     let worn = ctx.data(|data| data.get_temp::<u8>(id));
     let wanted = theme as u8;
@@ -24,6 +71,12 @@ pub(super) fn wear(ctx: &Context, theme: Theme, text_percent: u32) {
         ctx.data_mut(|data| data.insert_temp(id, wanted));
         ctx.all_styles_mut(|style| dress(style, theme));
     }
+    let has_letters =
+        ctx.fonts(|fonts| fonts.definitions().families.contains_key(&strong_family()));
+    if !has_letters {
+        ctx.request_repaint();
+    }
+    has_letters
 }
 
 const REGULAR: &str = "Atkinson Hyperlegible Next";
@@ -54,16 +107,17 @@ fn fonts() -> FontDefinitions {
     fonts
 }
 
-fn strong_family() -> FontFamily {
+/// The family of the stronger weight.
+pub(super) fn strong_family() -> FontFamily {
     FontFamily::Name(STRONG.into())
 }
 
 fn dress(style: &mut Style, theme: Theme) {
     let palette = theme.palette();
-    let [text, faint, grid, paper, ground] = [
+    let [text, faint, hair, paper, ground] = [
         palette.text,
         palette.faint,
-        palette.grid,
+        palette.hair,
         palette.paper,
         palette.ground,
     ]
@@ -78,35 +132,41 @@ fn dress(style: &mut Style, theme: Theme) {
     visuals.window_fill = ground;
     visuals.extreme_bg_color = paper;
     visuals.text_edit_bg_color = Some(paper);
-    visuals.selection.bg_fill = grid;
+    visuals.selection.bg_fill = color(palette.ink(Ink::Tint(Fixture::Reflect, 3)));
+    visuals.window_stroke = Stroke::new(theme.line_factor(), text);
+    visuals.window_corner_radius = CornerRadius::same(3);
+    visuals.menu_corner_radius = CornerRadius::same(3);
+    visuals.popup_shadow = egui::Shadow::NONE;
+    visuals.window_shadow = egui::Shadow::NONE;
     visuals.selection.stroke = Stroke::new(1.0, text);
     visuals.text_cursor.blink = false;
     let line = theme.line_factor();
     for (widget, edge, fill) in [
-        (&mut visuals.widgets.noninteractive, grid, ground),
-        (&mut visuals.widgets.inactive, faint, paper),
+        (&mut visuals.widgets.noninteractive, hair, ground),
+        (&mut visuals.widgets.inactive, text, paper),
         (&mut visuals.widgets.hovered, text, paper),
-        (&mut visuals.widgets.active, text, grid),
-        (&mut visuals.widgets.open, text, grid),
+        (&mut visuals.widgets.active, text, paper),
+        (&mut visuals.widgets.open, text, paper),
     ] {
         widget.bg_fill = fill;
         widget.weak_bg_fill = fill;
         widget.bg_stroke = Stroke::new(line, edge);
         widget.fg_stroke = Stroke::new(line, text);
-        widget.corner_radius = CornerRadius::same(2);
+        widget.corner_radius = CornerRadius::same(3);
         widget.expansion = 0.0;
     }
     style.visuals = visuals;
     style.animation_time = 0.0;
-    style.spacing.item_spacing = Vec2::new(8.0, 5.0);
+    let sizes = TypeSizes::of(theme);
+    style.spacing.item_spacing = Vec2::new(8.0, 4.0);
     style.spacing.button_padding = Vec2::new(8.0, 3.0);
-    style.spacing.interact_size.y = 24.0;
+    style.spacing.interact_size.y = 0.0;
     style.text_styles = [
-        (TextStyle::Small, 12.0),
-        (TextStyle::Body, 14.5),
-        (TextStyle::Button, 14.5),
-        (TextStyle::Heading, 19.0),
-        (TextStyle::Monospace, 14.0),
+        (TextStyle::Small, sizes.small),
+        (TextStyle::Body, sizes.body),
+        (TextStyle::Button, sizes.body),
+        (TextStyle::Heading, sizes.head),
+        (TextStyle::Monospace, sizes.small),
     ]
     .into_iter()
     .map(|(role, size)| {

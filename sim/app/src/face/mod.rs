@@ -1,121 +1,187 @@
 //! What is seen: plain functions over an `egui::Ui` and those parts of the [`Simulator`] that
 //! they show or change.
+//!
+//! Every piece has a rectangle of its own, from [`layout`]. What moves the device is heard before
+//! anything is drawn, so that no caption lags behind a drag.
 
+mod answer;
 mod backdrop;
+mod bar;
+mod bench_drawer;
 mod chart;
+mod choice;
 mod columns;
 mod entries;
 mod fixtures;
+mod foot;
 mod instrument;
-mod layers;
+mod layout;
 mod look;
 mod memory;
 mod named;
-mod nudge;
 mod paint;
+mod part;
 mod reach;
 mod ring;
-mod strips;
-mod top;
+mod rule;
+mod steer;
+mod sums;
+mod view_drawer;
 
 pub use memory::{Announcement, FrameMemory};
 
-use egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
+use egui::{Rect, Stroke, Ui, UiBuilder};
 
-use crate::{Simulator, Stage};
-
-/// Below this width the controls go under the columns.
-const CONTROLS_ABOVE: f32 = 940.0;
-/// Below this width everything stands in one column.
-const SIDE_BY_SIDE: f32 = 560.0;
-/// The chart's share of a wide window's width.
-const CHART_SHARE: f32 = 0.43;
-/// Its share of a narrow window's height, which leaves room for what it moves.
-const NARROW_CHART_SHARE: f32 = 0.62;
+use self::layout::{Layout, Shape};
+use self::paint::color;
+use crate::{Drawer, Simulator, Stage, Theme};
 
 /// The whole window.
 pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
     let now_s = ui.input(|input| input.time);
-    let Simulator { desk, view, memory } = simulator;
+    let window = ui.ctx().viewport_rect();
+    let (theme, percent) = (simulator.view.theme, simulator.view.text_percent());
+    if !look::wear(ui.ctx(), theme, percent) {
+        ui.painter()
+            .rect_filled(window, 0.0, color(theme.palette().ground));
+        return;
+    }
+    let layout = Layout::of(window, simulator.view.theme);
+    hear(ui, simulator, &layout);
+    let Simulator { desk, view, memory } = &mut *simulator;
     if memory.announcement.follow(desk, now_s) {
         // New letters reach the screen one frame late.
         ui.ctx().request_repaint();
     }
-    look::wear(ui.ctx(), view.theme, view.text_percent());
-    let ground = Frame::new()
-        .fill(paint::color(view.theme.palette().ground))
-        .inner_margin(Margin::symmetric(14, 8));
-    let width = ui.available_width();
-    if width >= CONTROLS_ABOVE {
-        Panel::top("controls")
-            .frame(ground)
-            .show_separator_line(false)
-            .show(ui, |ui| controls_ui(ui, simulator));
-        chart_at_left(ui, simulator, ground);
-        CentralPanel::default().frame(ground).show(ui, |ui| {
-            ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-                columns_ui(ui, simulator);
-            });
-        });
-    } else if width >= SIDE_BY_SIDE {
-        chart_at_left(ui, simulator, ground);
-        CentralPanel::default().frame(ground).show(ui, |ui| {
-            ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
-                columns_ui(ui, simulator);
-                controls_ui(ui, simulator);
-            });
-        });
-    } else {
-        let chart_height = (ui.available_height() * NARROW_CHART_SHARE).max(180.0);
-        CentralPanel::default().frame(ground).show(ui, |ui| {
-            ScrollArea::vertical().show(ui, |ui| {
-                let width = ui.available_width();
-                stage_ui(ui, simulator, [width, width.min(chart_height)]);
-                columns_ui(ui, simulator);
-                controls_ui(ui, simulator);
-            });
-        });
+    let ground = color(view.theme.palette().ground);
+    ui.painter().rect_filled(window, 0.0, ground);
+
+    bar::bar_ui(
+        &mut inside(ui, layout.bar),
+        desk,
+        view,
+        memory,
+        &layout,
+        bar::Part::First,
+    );
+    if layout.stage.is_positive() {
+        stage_ui(ui, simulator, &layout);
     }
+    let Simulator { desk, view, memory } = &mut *simulator;
+    bar::bar_ui(
+        &mut inside(ui, layout.bar),
+        desk,
+        view,
+        memory,
+        &layout,
+        bar::Part::Rest,
+    );
+    let seen = memory.seen(desk, view.wanted);
+    view.guide
+        .follow(desk, seen.answer.best.filter(|_| seen.answer.knows));
+    answer::answer_ui(&mut inside(ui, layout.answer), &seen, &layout);
+    columns::columns_ui(ui, desk, view, memory, &seen, &layout, now_s);
+    rule::rule_ui(ui, desk, view, memory, &seen, &layout);
+    if layout.foot.is_positive() {
+        foot::foot_ui(&mut inside(ui, layout.foot), desk, view, &seen, &layout);
+    }
+    named::live_region(ui, window, memory.announcement.text());
+    drawer_ui(ui, simulator, &layout);
+    seams(ui, simulator.view.theme, &layout);
+    entries::complaint_ui(ui, &simulator.memory.entries, simulator.view.theme, window);
+    focus_ring(ui, simulator.view.theme);
 }
 
-fn controls_ui(ui: &mut Ui, Simulator { desk, view, memory }: &mut Simulator) {
-    top::top_ui(ui, desk, view);
-    if view.open.controls {
-        entries::entries_ui(ui, desk, &mut memory.entries, view.theme);
-        nudge::nudge_ui(ui, desk, view, &mut memory.entries);
-        layers::layers_ui(ui, desk, view);
-    }
+/// A place for the pieces of one rectangle, which are cut at its edge.
+fn inside(ui: &mut Ui, rect: Rect) -> Ui {
+    let mut child = ui.new_child(UiBuilder::new().max_rect(rect));
+    child.set_clip_rect(rect.expand(4.0));
+    child
 }
 
-fn columns_ui(ui: &mut Ui, Simulator { desk, view, memory }: &mut Simulator) {
-    // What was just opened is above the rows, where it is seen without scrolling.
-    if view.open.fixtures {
-        fixtures::fixtures_ui(ui, desk, &mut memory.entries, view.theme);
+/// What chart, rule and phase are told by pointer, keys and screen reader.
+fn hear(
+    ui: &Ui,
+    Simulator {
+        desk,
+        view,
+        memory: _,
+    }: &mut Simulator,
+    layout: &Layout,
+) {
+    if layout.stage.is_positive() {
+        match view.stage {
+            Stage::Chart(kind) => chart::hear(ui, desk, view.theme, kind, layout.stage),
+            Stage::Reach => reach::hear(ui, desk, view, layout.stage),
+        }
     }
-    if view.open.instrument {
-        instrument::instrument_ui(ui, desk, &mut memory.entries, view.theme);
-    }
-    columns::columns_ui(ui, desk, view);
+    rule::hear(ui, desk, view, layout);
+    steer::hear_phase(ui, desk);
 }
 
-/// The chart or the reach plot, and the two strips under it.
-fn stage_ui(ui: &mut Ui, Simulator { desk, view, memory }: &mut Simulator, size: [f32; 2]) {
+fn stage_ui(ui: &mut Ui, Simulator { desk, view, memory }: &mut Simulator, layout: &Layout) {
     match view.stage {
-        Stage::Chart(kind) => chart::chart_ui(ui, desk, view, memory, kind, size),
-        Stage::Reach => reach::reach_ui(ui, desk, view, &mut memory.backdrops, size),
+        Stage::Chart(kind) => chart::chart_ui(ui, desk, view, memory, kind, layout.stage),
+        Stage::Reach => reach::reach_ui(ui, desk, view, &mut memory.backdrops, layout.stage),
     }
-    strips::strips_ui(ui, desk, view.theme, &memory.announcement);
 }
 
-fn chart_at_left(ui: &mut Ui, simulator: &mut Simulator, ground: Frame) {
-    let width = ui.available_width() * CHART_SHARE;
-    Panel::left("chart")
-        .frame(ground)
-        .resizable(false)
-        .show_separator_line(false)
-        .exact_size(width)
-        .show(ui, |ui| {
-            let height = (ui.available_height() - strips::height(ui)).max(100.0);
-            stage_ui(ui, simulator, [ui.available_width(), height]);
-        });
+fn drawer_ui(ui: &mut Ui, simulator: &mut Simulator, layout: &Layout) {
+    let Simulator { desk, view, memory } = simulator;
+    if layout.tabs.is_positive() && view.drawer.is_none() {
+        choice::stages_ui(&mut inside(ui, layout.tabs), view);
+    }
+    let Some(drawer) = view.drawer else {
+        return;
+    };
+    let palette = view.theme.palette();
+    let rect = layout.drawer;
+    ui.painter().rect_filled(rect, 0.0, color(palette.ground));
+    if layout.shape == Shape::Wide {
+        let edge = Stroke::new(view.theme.line_factor(), color(palette.text));
+        ui.painter().vline(rect.right() + 8.0, rect.y_range(), edge);
+    }
+    // Taken from the chart below, which is not to be moved through the drawer.
+    ui.interact(rect, ui.id().with("drawer"), egui::Sense::click_and_drag());
+    let mut room = inside(ui, rect);
+    match drawer {
+        Drawer::Bench(page) => bench_drawer::bench_ui(&mut room, desk, view, memory, page),
+        Drawer::View => view_drawer::view_ui(&mut room, desk, view, memory),
+        Drawer::Why => answer::why_ui(&mut room, desk, view, memory),
+    }
+    if room.input(|input| input.key_pressed(egui::Key::Escape)) && !memory.entries.is_edited() {
+        view.drawer = None;
+    }
+}
+
+/// The lines between the pieces.
+fn seams(ui: &Ui, theme: Theme, layout: &Layout) {
+    let hair = color(theme.palette().hair);
+    let stroke = Stroke::new(theme.line_factor().min(1.5), hair);
+    let across = layout.bar.x_range();
+    let mut ys = vec![layout.bar.bottom() - 1.0, layout.rule.top() - 7.0];
+    if layout.foot.is_positive() {
+        ys.push(layout.foot.top());
+    }
+    for y in ys {
+        ui.painter().hline(across, y, stroke);
+    }
+}
+
+/// A ring around whatever has the keyboard, whichever kind of control it is.
+fn focus_ring(ui: &Ui, theme: Theme) {
+    let ctx = ui.ctx();
+    let focused = ctx.memory(|memory| memory.focused());
+    let Some(response) = focused.and_then(|id| ctx.read_response(id)) else {
+        return;
+    };
+    let layer = egui::LayerId::new(egui::Order::Foreground, egui::Id::new("focus"));
+    let ink = color(theme.palette().text);
+    let window = ctx.viewport_rect().shrink(2.0);
+    ctx.layer_painter(layer).rect_stroke(
+        response.rect.expand(2.0).intersect(window),
+        4.0,
+        Stroke::new(2.0 * theme.line_factor().min(1.5), ink),
+        egui::StrokeKind::Middle,
+    );
 }

@@ -13,11 +13,19 @@ pub(super) fn color(Rgb([r, g, b]): Rgb) -> Color32 {
     Color32::from_rgb(r, g, b)
 }
 
+/// Marks ready to be drawn again: lines and areas as one mesh, letters as marks.
+#[derive(Clone)]
+pub(super) struct Baked {
+    lines: Shape,
+    letters: Arc<[Mark]>,
+}
+
 /// Draws marks of one theme with their origin at a point of the window.
 pub(super) struct Brush<'a> {
     painter: &'a Painter,
     origin: Pos2,
     scale: f32,
+    theme: Theme,
     line_factor: f32,
     palette: &'static Palette,
 }
@@ -28,6 +36,7 @@ impl<'a> Brush<'a> {
             painter,
             origin,
             scale: 1.0,
+            theme,
             line_factor: theme.line_factor(),
             palette: theme.palette(),
         }
@@ -37,26 +46,47 @@ impl<'a> Brush<'a> {
         Self { scale, ..self }
     }
 
+    pub(super) fn origin(&self) -> Pos2 {
+        self.origin
+    }
+
+    pub(super) fn theme(&self) -> Theme {
+        self.theme
+    }
+
+    pub(super) fn pixels_per_point(&self) -> f32 {
+        self.painter.ctx().pixels_per_point()
+    }
+
     pub(super) fn draw(&self, marks: &[Mark]) {
         self.painter.extend(self.shapes(marks));
     }
 
     /// The marks with everything but letters as one mesh, which costs nothing to draw again.
-    /// Letters lie above it and stay shapes: their places in the font's texture may move.
-    pub(super) fn baked(&self, marks: &[Mark]) -> Arc<[Shape]> {
-        let (letters, lines): (Vec<Shape>, Vec<Shape>) = self
-            .shapes(marks)
+    /// Letters are kept as marks and shaped anew in every frame: their places in the font's
+    /// texture move whenever it is filled or made again.
+    pub(super) fn baked(&self, marks: Vec<Mark>) -> Baked {
+        let (letters, lines): (Vec<Mark>, Vec<Mark>) = marks
             .into_iter()
-            .partition(|shape| matches!(shape, Shape::Text(_)));
+            .partition(|mark| matches!(mark, Mark::Text { .. }));
         let ctx = self.painter.ctx();
         let options = ctx.tessellation_options(|options| *options);
         // No discs of the font's texture, whose place may move too.
         let mut tessellator = Tessellator::new(ctx.pixels_per_point(), options, [1, 1], Vec::new());
         let mut mesh = Mesh::default();
-        for shape in lines {
+        for shape in self.shapes(&lines) {
             tessellator.tessellate_shape(shape, &mut mesh);
         }
-        [Shape::mesh(mesh)].into_iter().chain(letters).collect()
+        Baked {
+            lines: Shape::mesh(mesh),
+            letters: letters.into(),
+        }
+    }
+
+    /// Draws what was baked, in this brush's place.
+    pub(super) fn draw_baked(&self, baked: &Baked) {
+        self.painter.add(baked.lines.clone());
+        self.draw(&baked.letters);
     }
 
     fn shapes(&self, marks: &[Mark]) -> Vec<Shape> {
@@ -86,6 +116,14 @@ impl<'a> Brush<'a> {
             Mark::Area { points, fill } => {
                 let points = points.iter().map(|p| self.at(*p)).collect();
                 shapes.push(Shape::convex_polygon(points, self.ink(*fill), Stroke::NONE));
+            }
+            Mark::Fill { pieces, fill } => shapes.push(Shape::mesh(self.fill(pieces, *fill))),
+            Mark::Lines { ends, stroke } => {
+                let stroke = self.stroke(stroke);
+                let lines = ends
+                    .iter()
+                    .map(|ends| Shape::line_segment(ends.map(|end| self.at(end)), stroke));
+                shapes.extend(lines);
             }
             Mark::Circle {
                 center,
@@ -139,6 +177,22 @@ impl<'a> Brush<'a> {
                 shapes.push(shape);
             }
         }
+    }
+
+    /// Pieces side by side: their edges are not softened, which would leave seams.
+    fn fill(&self, pieces: &[Vec<Point>], fill: scene::Ink) -> Mesh {
+        let ink = self.ink(fill);
+        let mut mesh = Mesh::default();
+        for piece in pieces {
+            let first = mesh.vertices.len() as u32;
+            for corner in piece {
+                mesh.colored_vertex(self.at(*corner), ink);
+            }
+            for k in 2..piece.len() as u32 {
+                mesh.add_triangle(first, first + k - 1, first + k);
+            }
+        }
+        mesh
     }
 
     fn line(&self, points: &[Point], stroke: &scene::Stroke, shapes: &mut Vec<Shape>) {

@@ -1,42 +1,45 @@
+//! Reach: drag along it to move the same device in |Z|, drag the wanted line up and down.
+
 use accesskit::Role;
-use egui::{Sense, Ui, Vec2};
+use egui::{Id, Rect, Sense, Ui};
 use jigwise_bench::scene::ReachFrame;
 use jigwise_bench::words::device_sentence;
 
 use super::backdrop::Backdrops;
-use super::chart::{Arrows, focus_edge, pressed_at, step_by_keys};
 use super::paint::Brush;
+use super::steer::{Arrows, pressed_at, step_by_keys};
 use crate::{Desk, View};
 
-/// Reach: drag along it to move the same device in |Z|, drag the wanted line up and down.
-pub(super) fn reach_ui(
-    ui: &mut Ui,
-    desk: &mut Desk,
-    view: &mut View,
-    backdrops: &mut Backdrops,
-    size: [f32; 2],
-) {
-    let (rect, response) = ui.allocate_exact_size(Vec2::from(size), Sense::click_and_drag());
-    let mut frame = ReachFrame {
-        size: size.map(f64::from),
+fn reach_id() -> Id {
+    Id::new("reach")
+}
+
+fn frame_of(desk: &Desk, view: &View, rect: Rect) -> ReachFrame {
+    ReachFrame {
+        size: [rect.width(), rect.height()].map(f64::from),
         reference: desk.scenario().reference,
         wanted: view.wanted,
+    }
+}
+
+/// Hears pointer and keys, before anything of the frame is drawn.
+pub(super) fn hear(ui: &Ui, desk: &mut Desk, view: &mut View, rect: Rect) {
+    let Some(response) = ui.ctx().read_response(reach_id()) else {
+        return;
     };
-    let pressed = pressed_at(&response);
+    let frame = frame_of(desk, view, rect);
+    let pressed = pressed_at(&response).map(|at| at - rect.min);
     // What was gripped first stays in the hand until it is let go.
     let began = pressed.is_some() && ui.input(|input| input.pointer.any_pressed());
     if let Some(at) = pressed.filter(|_| began) {
-        let grips = frame.is_at_wanted(f64::from(at.y - rect.min.y));
+        let grips = frame.is_at_wanted(f64::from(at.y));
         ui.data_mut(|data| data.insert_temp(response.id, grips));
     }
     if let Some(at) = pressed {
-        let grips_wanted = ui.data(|data| data.get_temp(response.id)).unwrap_or(false);
-        if grips_wanted {
-            view.wanted = frame.share_at(f64::from(at.y - rect.min.y));
-            frame.wanted = view.wanted;
+        if ui.data(|data| data.get_temp(response.id)).unwrap_or(false) {
+            view.wanted = frame.share_at(f64::from(at.y));
         } else {
-            let x = f64::from(at.x - rect.min.x);
-            desk.move_to(frame.device_at(x, desk.device()));
+            desk.move_to(frame.device_at(f64::from(at.x), desk.device()));
         }
     }
     let hovered = response.hover_pos();
@@ -44,16 +47,19 @@ pub(super) fn reach_ui(
         ui.ctx().set_cursor_icon(egui::CursorIcon::ResizeVertical);
     }
     step_by_keys(ui, desk, &response, Arrows::Both);
+}
+
+/// Draws the plot.
+pub(super) fn reach_ui(ui: &Ui, desk: &Desk, view: &View, backdrops: &mut Backdrops, rect: Rect) {
+    let response = ui.interact(rect, reach_id(), Sense::click_and_drag());
+    let frame = frame_of(desk, view, rect);
     let painter = ui.painter_at(rect);
-    let Some(backdrop) = backdrops.reach(&painter, desk, frame, rect.min, view.theme) else {
+    let brush = Brush::new(&painter, rect.min, view.theme);
+    let Some(backdrop) = backdrops.reach(&brush, desk, frame) else {
         return;
     };
-    if ui.is_rect_visible(rect) {
-        painter.extend(backdrop.shapes.iter().cloned());
-        let line = frame.device_line(desk.device());
-        Brush::new(&painter, rect.min, view.theme).draw(line.as_slice());
-        focus_edge(ui, view.theme, &response);
-    }
+    brush.draw_baked(&backdrop.picture);
+    brush.draw(frame.device_line(desk.device()).as_slice());
     let [title, description] = &*backdrop.words;
     ui.ctx().accesskit_node_builder(response.id, |node| {
         node.set_role(Role::GraphicsObject);

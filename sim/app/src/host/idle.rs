@@ -1,10 +1,10 @@
 //! Nothing is drawn while nothing happens.
 
 use bevy::app::{App, PostUpdate, PreUpdate};
-use bevy::ecs::message::MessageWriter;
+use bevy::ecs::message::{MessageReader, MessageWriter};
 use bevy::ecs::schedule::IntoScheduleConfigs;
 use bevy::ecs::system::{Local, Query, Res};
-use bevy::window::RequestRedraw;
+use bevy::window::{RequestRedraw, WindowResized};
 use bevy_egui::{EguiContext, EguiInput, EguiPostUpdateSet, EguiPreUpdateSet};
 use egui::{Event, Modifiers};
 
@@ -45,13 +45,16 @@ const FRAMES_AFTER: u8 = 4;
 fn wait_for_rest(
     simulator: Res<Simulator>,
     mut contexts: Query<&mut EguiContext>,
+    mut resized: MessageReader<WindowResized>,
     mut left: Local<u8>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
     let asked = contexts
         .iter_mut()
         .any(|mut context| context.get_mut().has_requested_repaint());
-    if asked || simulator.memory.is_at_work() {
+    // Zoom and letters follow a new size some frames late.
+    let is_resized = resized.read().count() > 0;
+    if asked || is_resized || simulator.memory.is_at_work() {
         *left = FRAMES_AFTER;
     } else {
         *left = left.saturating_sub(1);

@@ -6,7 +6,6 @@ mod error;
 pub mod headless;
 mod idle;
 mod log;
-mod map;
 #[cfg(not(target_arch = "wasm32"))]
 mod platform;
 #[cfg(not(target_arch = "wasm32"))]
@@ -32,7 +31,7 @@ use crate::face::simulator_ui;
 /// readers. The app must hold a [`Simulator`] and Bevy's default plugins.
 pub fn plugin(app: &mut App) {
     app.add_plugins(EguiPlugin::default())
-        .add_plugins((idle::plugin, access::plugin, map::plugin))
+        .add_plugins((idle::plugin, access::plugin))
         .add_systems(EguiPrimaryContextPass, show_simulator)
         .add_systems(Update, wear_ground);
 }

@@ -46,6 +46,55 @@ pub fn circuit(fixture: Fixture) -> Scene {
     }
 }
 
+/// The circuit of a fixture in small, without writing: ports as rings, the part as a box.
+pub fn mini_circuit(fixture: Fixture, [width, height]: [f64; 2]) -> Vec<Mark> {
+    const RADIUS: f64 = 5.5;
+    const BOX: [f64; 2] = [8.0, 6.0];
+    let wire = |from: Point, to: Point| Mark::line(from, to, Stroke::solid(Ink::Text, 1.4));
+    let middle = width / 2.0;
+    let (line_y, box_y) = match fixture {
+        Fixture::SeriesThrough => (height / 2.0, height / 2.0),
+        Fixture::Reflect | Fixture::ShuntThrough => (RADIUS + 2.0, height - BOX[1] - 2.0),
+    };
+    let ring = |x: f64| Mark::Circle {
+        center: [x, line_y],
+        radius: RADIUS,
+        fill: None,
+        stroke: Some(Stroke::solid(Ink::Text, 1.4)),
+    };
+    let (first, last) = (RADIUS + 1.0, width - RADIUS - 1.0);
+    let mut marks = vec![ring(first)];
+    if fixture == Fixture::Reflect {
+        marks.push(wire([first + RADIUS, line_y], [middle, line_y]));
+    } else {
+        marks.push(ring(last));
+        let ends = if fixture == Fixture::SeriesThrough {
+            [middle - BOX[0], middle + BOX[0]]
+        } else {
+            [middle, middle]
+        };
+        marks.push(wire([first + RADIUS, line_y], [ends[0], line_y]));
+        marks.push(wire([ends[1], line_y], [last - RADIUS, line_y]));
+    }
+    if fixture != Fixture::SeriesThrough {
+        marks.push(wire([middle, line_y], [middle, box_y - BOX[1]]));
+    }
+    let [dx, dy] = BOX;
+    marks.push(Mark::Line {
+        points: [
+            [-1.0, -1.0],
+            [1.0, -1.0],
+            [1.0, 1.0],
+            [-1.0, 1.0],
+            [-1.0, -1.0],
+        ]
+        .map(|[sx, sy]| [middle + sx * dx, box_y + sy * dy])
+        .to_vec(),
+        stroke: Stroke::solid(Ink::Fixture(fixture), 2.0),
+    });
+    marks
+}
+
 /// The envelope of the wave on the circuit's line, in true proportion: before the part the sum
 /// of what goes and what comes back over half a wavelength, behind it what passes. A wave of
 /// amplitude one is as high as a port's ring. Empty where there is no reading.

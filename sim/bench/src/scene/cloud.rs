@@ -7,7 +7,9 @@ use crate::clouds::Clouds;
 use crate::readout::Readout;
 use crate::words::{fixture_title, sigma};
 
-const LABEL: f64 = 11.0;
+const LABEL: f64 = 14.0;
+/// Height of the row at the bottom in which the separation is named, in heights of its type.
+const NUMBER_ROW: f64 = 1.3;
 /// Half the width that is drawn, at least and at most, σ.
 const NARROWEST: f64 = 4.0;
 const WIDEST: f64 = 12.0;
@@ -21,81 +23,139 @@ pub fn half_width_sigma(separation_sigma: f64) -> (f64, bool) {
     (wanted.min(WIDEST), wanted > WIDEST)
 }
 
+/// The scale that several pictures of clouds have in common, so that a cloud of the same scatter
+/// has the same size in each.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CloudScale {
+    /// Half the width of a picture, σ.
+    half_width: f64,
+}
+
+impl CloudScale {
+    /// The scale on which the clouds of all these separations can be told apart.
+    pub fn of(separations_sigma: impl IntoIterator<Item = f64>) -> Self {
+        let half_width = separations_sigma
+            .into_iter()
+            .map(|separation| half_width_sigma(separation).0)
+            .fold(NARROWEST, f64::max);
+        Self { half_width }
+    }
+}
+
+/// Where the pair of clouds lies against the ideal reading, which stands still, σ.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Glide(pub [f64; 2]);
+
+impl Glide {
+    /// Where the calibration puts the pair.
+    pub fn of(clouds: &Clouds) -> Self {
+        let [x, y] = clouds.ideal;
+        Self([-0.5 * clouds.separation_sigma - x, -y])
+    }
+
+    /// Between this place and another: here at 0, there at 1.
+    #[must_use]
+    pub fn toward(self, other: Self, part: f64) -> Self {
+        Self(std::array::from_fn(|k| {
+            self.0[k] + (other.0[k] - self.0[k]) * part
+        }))
+    }
+}
+
 /// How σ become pixels in a picture of two clouds.
 struct CloudFrame {
-    /// The point midway between the clouds.
-    middle: Point,
+    size: [f64; 2],
     /// Pixels of one σ.
     scale: f64,
-    width: f64,
-    /// Height of the ruler's line.
-    ruler_y: f64,
+    /// From the middle of the picture to the centre of either cloud, σ.
+    drawn: f64,
+    is_broken: bool,
+    /// What the pair is moved by, σ, so that it stays in the picture.
+    moved: [f64; 2],
+    is_cut: bool,
 }
 
 impl CloudFrame {
-    /// A picture of `size` that shows `half_width` σ to either side.
-    fn new([width, height]: [f64; 2], half_width: f64) -> Self {
-        let ruler_y = height - 16.0;
-        let middle = [width / 2.0, (ruler_y - 6.0) / 2.0];
+    fn new(
+        clouds: &Clouds,
+        scale: CloudScale,
+        glide: Glide,
+        size: [f64; 2],
+        type_size: f64,
+    ) -> Self {
+        /// σ around a centre that the picture keeps free.
+        const AROUND: f64 = 2.3;
+        let size = [size[0], size[1] - NUMBER_ROW * type_size];
+        let [width, height] = size;
+        let per_sigma = (width / 2.0 / scale.half_width).min(height / 2.0 / LEAST_HEIGHT_SIGMA);
+        let half = width / 2.0 / per_sigma;
+        let half_distance = 0.5 * clouds.separation_sigma;
+        let farthest = half - AROUND - 0.7;
+        let is_broken = half_distance > farthest;
+        let drawn = half_distance.min(farthest);
+        let room = [
+            (half - drawn - AROUND).max(0.3),
+            (height / 2.0 / per_sigma - AROUND).max(0.3),
+        ];
+        let Glide(wanted) = glide;
+        let share = (0..2)
+            .map(|k| room[k] / wanted[k].abs().max(1e-9))
+            .fold(1.0, f64::min);
         Self {
-            middle,
-            scale: (width / 2.0 / half_width).min(middle[1] / LEAST_HEIGHT_SIGMA),
-            width,
-            ruler_y,
+            size,
+            scale: per_sigma,
+            drawn,
+            is_broken,
+            moved: wanted.map(|part| part * share),
+            is_cut: share < 1.0,
         }
     }
 
-    /// A point in σ; the centre of its cloud, at `center` along x, is drawn at `drawn`.
-    fn place(&self, [x, y]: [f64; 2], center: f64, drawn: f64) -> Point {
-        let [middle_x, middle_y] = self.middle;
-        [
-            middle_x + (x - center + drawn) * self.scale,
-            middle_y - y * self.scale,
-        ]
+    /// A place in σ from the middle of the picture.
+    fn at(&self, [x, y]: [f64; 2]) -> Point {
+        let [width, height] = self.size;
+        [width / 2.0 + x * self.scale, height / 2.0 - y * self.scale]
+    }
+
+    /// The centre of a cloud: the first at side −1, the nudged one at side 1.
+    fn center(&self, side: f64) -> [f64; 2] {
+        [side * self.drawn + self.moved[0], self.moved[1]]
     }
 
     fn has(&self, [x, y]: &Point) -> bool {
-        (2.0..=self.width - 2.0).contains(x) && (2.0..=self.ruler_y - 6.0).contains(y)
-    }
-
-    /// Cross lines along growing |S| and growing angle, one σ to either side.
-    fn axes(&self, axes: [[f64; 2]; 2], center: Point) -> [Mark; 2] {
-        axes.map(|[x, y]| {
-            let (dx, dy) = (x * self.scale, y * self.scale);
-            Mark::line(
-                [center[0] - dx, center[1] + dy],
-                [center[0] + dx, center[1] - dy],
-                Stroke::solid(Ink::Faint, 0.8),
-            )
-        })
+        let [width, height] = self.size;
+        (1.5..=width - 1.5).contains(x) && (1.5..=height - 1.5).contains(y)
     }
 }
 
-/// Both clouds of a fixture: filled points before the nudge, hollow ones after it.
-pub fn cloud(clouds: &Clouds, size: [f64; 2]) -> Scene {
-    let (half, broken) = half_width_sigma(clouds.separation_sigma);
-    let frame = CloudFrame::new(size, half);
-    let area = [frame.width, frame.ruler_y];
-    // Broken: each centre stays inside, the number says how far apart they are.
-    let true_center = clouds.separation_sigma / 2.0;
-    let drawn_center = if broken { half - 3.5 } else { true_center };
+/// Both clouds of a fixture: filled points before the nudge, hollow ones after it. The cross is
+/// the ideal reading; `separation_sigma` is the distance that is named everywhere, that of a
+/// perfect calibration. `type_size` is the height of its letters, and scales the points.
+pub fn cloud(
+    clouds: &Clouds,
+    separation_sigma: f64,
+    scale: CloudScale,
+    glide: Glide,
+    size: [f64; 2],
+    type_size: f64,
+) -> Scene {
+    let frame = CloudFrame::new(clouds, scale, glide, size, type_size);
+    let dot = type_size / LABEL;
+    let half = 0.5 * clouds.separation_sigma;
     let mut marks = Vec::new();
-    for (points, center, drawn, filled) in [
-        (&clouds.before, -true_center, -drawn_center, true),
-        (&clouds.after, true_center, drawn_center, false),
-    ] {
+    for (points, side, filled) in [(&clouds.before, -1.0, true), (&clouds.after, 1.0, false)] {
+        let [cx, cy] = frame.center(side);
         let placed = points
             .iter()
-            .map(|point| frame.place(*point, center, drawn));
+            .map(|[x, y]| frame.at([x - side * half + cx, y + cy]));
         marks.push(Mark::Dots {
             centers: placed.filter(|point| frame.has(point)).collect(),
-            radius: if filled { 1.4 } else { 1.8 },
+            radius: dot * if filled { 1.5 } else { 1.8 },
             ink: Ink::Fixture(clouds.fixture),
             edge: (!filled).then_some(0.8),
         });
-        let center = [frame.middle[0] + drawn * frame.scale, frame.middle[1]];
         marks.push(Mark::Circle {
-            center,
+            center: frame.at([cx, cy]),
             radius: frame.scale,
             fill: None,
             stroke: Some(Stroke {
@@ -104,119 +164,80 @@ pub fn cloud(clouds: &Clouds, size: [f64; 2]) -> Scene {
                 dash: if filled { Dash::Solid } else { Dash::Long },
             }),
         });
-        if let Some(axes) = clouds.axes {
-            marks.extend(frame.axes(axes, center));
-        }
     }
-    let ideal = frame.place(clouds.ideal, -true_center, -drawn_center);
-    marks.extend(ideal_marks(clouds, ideal, frame.middle, area));
-    marks.extend(ruler(
-        half,
-        broken,
-        clouds.separation_sigma,
-        area,
-        frame.scale,
+    marks.extend(cross(&frame));
+    if frame.is_broken {
+        marks.extend(break_marks(&frame, separation_sigma));
+    }
+    let [width, height] = size;
+    marks.push(Mark::text(
+        [width - 2.0, height - 0.6 * type_size],
+        format!("{}\u{202f}σ", sigma(separation_sigma)),
+        type_size,
+        Anchor::End,
+        Ink::Faint,
     ));
     Scene {
         size,
         title: format!("{}: repeated readings", fixture_title(clouds.fixture)),
         description: format!(
             "Filled points: the part as it is. Hollow points: the part nudged. Their centres are \
-             {} σ of one reading apart.",
-            sigma(clouds.separation_sigma)
+             {} σ of one reading apart. The cross is the ideal reading.",
+            sigma(separation_sigma)
         ),
         marks,
     }
 }
 
-/// The cross at the ideal reading, or an arrow toward it with its distance.
-fn ideal_marks(
-    clouds: &Clouds,
-    ideal: Point,
-    middle: Point,
-    [width, bottom]: [f64; 2],
-) -> Vec<Mark> {
-    const ARM: f64 = 5.0;
-    const EDGE: f64 = 9.0;
-    let stroke = Stroke::solid(Ink::Device, 2.0);
-    let [x, y] = ideal;
-    let inside = (EDGE..=width - EDGE).contains(&x) && (EDGE..=bottom - EDGE - 6.0).contains(&y);
-    if inside {
-        return vec![
-            Mark::line([x - ARM, y - ARM], [x + ARM, y + ARM], stroke),
-            Mark::line([x - ARM, y + ARM], [x + ARM, y - ARM], stroke),
-        ];
+/// The cross at the ideal reading, and a dotted tether to the cloud that lies off it.
+fn cross(frame: &CloudFrame) -> Vec<Mark> {
+    const ARM: f64 = 6.0;
+    const OUTSIDE_SIGMA: f64 = 2.45;
+    let [x, y] = frame.at([-frame.drawn, 0.0]);
+    let center = frame.at(frame.center(-1.0));
+    let mut marks = Vec::new();
+    let [dx, dy] = frame.moved;
+    if frame.is_cut || dx.hypot(dy) > OUTSIDE_SIGMA {
+        marks.push(Mark::Line {
+            points: vec![[x, y], center],
+            stroke: Stroke {
+                ink: Ink::Text,
+                width: 1.2,
+                dash: Dash::Dots,
+            },
+        });
     }
-    let [dx, dy] = [x - middle[0], y - middle[1]];
-    let length = dx.hypot(dy);
-    if !length.is_finite() || length == 0.0 {
-        return Vec::new();
+    if frame.is_cut {
+        let middle = [f64::midpoint(x, center[0]), f64::midpoint(y, center[1])];
+        marks.extend(slashes(middle, 1));
     }
-    let [ux, uy] = [dx / length, dy / length];
-    // As far toward the ideal as the picture goes.
-    let reach_x = (width / 2.0 - EDGE) / ux.abs().max(1e-9);
-    let reach_y = (middle[1] - EDGE) / uy.abs().max(1e-9);
-    let reach = reach_x.min(reach_y);
-    let tip = [middle[0] + ux * reach, middle[1] + uy * reach];
-    let barb = |side: f64| {
-        [
-            tip[0] - 7.0 * ux + side * 4.0 * uy,
-            tip[1] - 7.0 * uy - side * 4.0 * ux,
-        ]
-    };
-    let [cx, cy] = clouds.ideal;
-    let away = (cx + clouds.separation_sigma / 2.0).hypot(cy);
-    let tail = [tip[0] - 16.0 * ux, tip[1] - 16.0 * uy];
-    vec![
-        Mark::line(tail, tip, stroke),
-        Mark::line(barb(1.0), tip, stroke),
-        Mark::line(barb(-1.0), tip, stroke),
-        Mark::text(
-            [2.0, LABEL / 2.0 + 1.0],
-            format!("ideal {} σ off", sigma(away)),
-            LABEL,
-            Anchor::Start,
-            Ink::Text,
-        ),
-    ]
+    let stroke = Stroke::solid(Ink::Device, 2.4);
+    marks.push(Mark::line([x - ARM, y], [x + ARM, y], stroke));
+    marks.push(Mark::line([x, y - ARM], [x, y + ARM], stroke));
+    marks
 }
 
-fn ruler(
-    half: f64,
-    broken: bool,
-    separation_sigma: f64,
-    [width, y]: [f64; 2],
-    scale: f64,
-) -> Vec<Mark> {
-    let line = Stroke::solid(Ink::Faint, 1.0);
-    let middle = width / 2.0;
-    if broken {
-        return vec![
-            Mark::line([4.0, y], [middle - 34.0, y], line),
-            Mark::line([middle + 34.0, y], [width - 4.0, y], line),
-            Mark::text(
-                [middle, y],
-                format!("{} σ", sigma(separation_sigma)),
-                LABEL,
-                Anchor::Middle,
-                Ink::Text,
-            ),
-        ];
-    }
-    let mut marks = vec![Mark::line([0.0, y], [width, y], line)];
-    let last = (middle / scale).floor().max(half.floor()) as i32;
-    for step in -last..=last {
-        let x = middle + f64::from(step) * scale;
-        marks.push(Mark::line([x, y - 3.0], [x, y + 3.0], line));
-    }
-    marks.push(Mark::text(
-        [middle, y + 10.0],
-        "a tick is one σ",
-        LABEL,
-        Anchor::Middle,
-        Ink::Faint,
-    ));
-    marks
+/// Between two clouds farther apart than the picture is wide: a slash for each factor of ten.
+fn break_marks(frame: &CloudFrame, separation_sigma: f64) -> Vec<Mark> {
+    let count = separation_sigma.max(10.0).log10().floor() as usize;
+    let [x, y] = frame.moved;
+    slashes(frame.at([x, y]), count)
+}
+
+fn slashes([x, y]: Point, count: usize) -> Vec<Mark> {
+    const GAP: f64 = 6.0;
+    const HALF: [f64; 2] = [3.0, 7.0];
+    let first = x - 0.5 * GAP * count.saturating_sub(1) as f64;
+    (0..count)
+        .map(|k| {
+            let x = first + GAP * k as f64;
+            Mark::line(
+                [x - HALF[0], y + HALF[1]],
+                [x + HALF[0], y - HALF[1]],
+                Stroke::solid(Ink::Text, 1.6),
+            )
+        })
+        .collect()
 }
 
 /// The ruler under the columns: separation of the nudge in each fixture, from 0.01 to 1000 σ

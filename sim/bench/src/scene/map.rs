@@ -1,14 +1,13 @@
 //! Maps behind the chart's lines: which fixture is best where, or how uncertain one is.
 
-use jigwise_physics::{
-    Budget, ChartArea, Coverage, Fixture, Merits, OhmArea, ReferenceImpedance, WantedChange,
-};
+use jigwise_physics::{Coverage, Fixture, Immittance, Merits, WantedChange};
 
-use super::{Anchor, ChartFrame, ChartKind, Ink, Mark, Palette, Rgb};
+use super::pattern::{PatternLook, pattern};
+use super::trace::Traced;
+use super::{Anchor, ChartFrame, ChartKind, Ink, Mark, Point, Scene, Stroke, sign};
 use crate::readout::Bench;
-use crate::words::fixture_key;
+use crate::words::{fixture_key, short_percent};
 use jigwise_quantity::engineering;
-use jigwise_quantity::percent;
 
 /// What a map shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -23,180 +22,50 @@ pub enum MapAim {
 
 /// Limits of the bands, parts of |Z| at 95 %.
 const BANDS: [f64; 6] = [0.003, 0.01, 0.03, 0.1, 0.3, 1.0];
-/// Opacity of the best fixture's tint, of 255.
-const TINT: u8 = 70;
-/// Opacity of its pattern.
-const PATTERN: u8 = 150;
+/// Pixels of the cells in which borders are looked for.
+const CELL: f64 = 4.0;
+/// Cells on a side where a point takes long to judge.
+const CELLS_WHERE_DEAR: f64 = 48.0;
+/// A fixture's sign in its region, pixels.
+const SIGN: f64 = 16.0;
+const LARGE_SIGN: f64 = 22.0;
 
-/// A map that is painted some rows at a time, since one map takes longer than a frame of the
-/// window.
-#[derive(Debug, Clone)]
-pub struct MapPainting {
-    aim: MapAim,
+/// A map in two layers: what lies under a chart's lines, and what lies over them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChartMap {
+    /// Tints and patterns.
+    pub under: Vec<Mark>,
+    /// Borders, signs and labels.
+    pub over: Vec<Mark>,
+}
+
+/// A map with its chart, for the book. `None` without an instrument.
+pub fn map(
+    bench: &Bench,
     kind: ChartKind,
-    budget: Budget,
-    reference: ReferenceImpedance,
-    palette: Palette,
-    side: usize,
-    rows_done: usize,
-    rgba: Vec<u8>,
-}
-
-impl MapPainting {
-    /// A map of `side`² pixels. `None` without an instrument.
-    pub fn new(
-        bench: &Bench,
-        frame: &ChartFrame,
-        aim: MapAim,
-        palette: &Palette,
-        side: usize,
-    ) -> Option<Self> {
-        Some(Self {
-            aim,
-            kind: frame.kind,
-            budget: *bench.budget()?,
-            reference: frame.reference,
-            palette: *palette,
-            side: side.max(2),
-            rows_done: 0,
-            rgba: vec![0; side.max(2).pow(2) * 4],
-        })
-    }
-
-    /// Pixels of one side.
-    pub fn side(&self) -> usize {
-        self.side
-    }
-
-    /// Red, green, blue (times opacity) and opacity of every pixel, row by row from the top left.
-    /// Rows not done yet are clear.
-    pub fn rgba(&self) -> &[u8] {
-        &self.rgba
-    }
-
-    /// True when every row is done.
-    pub fn is_done(&self) -> bool {
-        self.rows_done == self.side
-    }
-
-    /// Paints up to `rows` more rows. The maps for value are done at once.
-    pub fn advance(&mut self, rows: usize) {
-        match self.aim {
-            MapAim::BestForValue => self.paint_best_for_value(),
-            MapAim::UncertaintyOf(fixture) => self.paint_uncertainty(fixture),
-            MapAim::BestForChange => self.paint_change(rows),
-        }
-    }
-
-    fn ohm_area(&self) -> OhmArea {
-        ChartFrame::ohm_area(self.reference, self.side)
-    }
-
-    fn paint_best_for_value(&mut self) {
-        let mut best = vec![None; self.side * self.side];
-        let merits = Merits::of(&self.budget);
-        let filled = match self.kind {
-            ChartKind::Reflection => merits.best_on_chart(&ChartArea::whole(self.side), &mut best),
-            ChartKind::OhmPlane => merits.best_on_ohm_plane(&self.ohm_area(), &mut best),
-        };
-        if filled.is_ok() {
-            for (index, fixture) in best.into_iter().enumerate() {
-                self.put_best(index, fixture);
-            }
-        }
-        self.rows_done = self.side;
-    }
-
-    fn paint_change(&mut self, rows: usize) {
-        let until = (self.rows_done + rows.max(1)).min(self.side);
-        let chart = ChartArea::whole(self.side);
-        let plane = self.ohm_area();
-        for row in self.rows_done..until {
-            for column in 0..self.side {
-                let device = match self.kind {
-                    ChartKind::Reflection => {
-                        let gamma = chart.reflection(column, row);
-                        (gamma.norm() < 1.0)
-                            .then(|| Fixture::Reflect.immittance(gamma, self.reference).ok())
-                            .flatten()
-                    }
-                    ChartKind::OhmPlane => {
-                        crate::steer::with_polar(plane.ohm(column), plane.angle_rad(row))
-                    }
-                };
-                let best = device
-                    .and_then(|part| self.budget.best_for_change(part, WantedChange::default()));
-                self.put_best(row * self.side + column, best);
-            }
-        }
-        self.rows_done = until;
-    }
-
-    fn put_best(&mut self, index: usize, fixture: Option<Fixture>) {
-        let Some(fixture) = fixture else {
-            return;
-        };
-        let (column, row) = (index % self.side, index / self.side);
-        // Reflect is plain, shunt-through striped upright, series-through dotted.
-        let is_pattern = match fixture {
-            Fixture::Reflect => false,
-            Fixture::ShuntThrough => column % 10 < 2,
-            Fixture::SeriesThrough => column % 10 < 2 && row % 10 < 2,
-        };
-        let opacity = if is_pattern { PATTERN } else { TINT };
-        self.put(index, self.palette.fixture(fixture), opacity);
-    }
-
-    fn paint_uncertainty(&mut self, fixture: Fixture) {
-        let mut merit = vec![0.0; self.side * self.side];
-        let merits = Merits::of(&self.budget);
-        let filled = match self.kind {
-            ChartKind::Reflection => {
-                merits.merit_on_chart(fixture, &ChartArea::whole(self.side), &mut merit)
-            }
-            ChartKind::OhmPlane => merits.merit_on_ohm_plane(fixture, &self.ohm_area(), &mut merit),
-        };
-        if filled.is_ok() {
-            let color = self.palette.fixture(fixture);
-            let radius = Coverage::P95.radius_in_rms();
-            for (index, e) in merit.into_iter().enumerate() {
-                let share = radius * f64::from(e);
-                if share.is_nan() {
-                    continue;
-                }
-                let band = BANDS.iter().filter(|limit| share > **limit).count();
-                // The more uncertain, the deeper; one ramp of the fixture's own hue.
-                let opacity = 12 + 28 * u8::try_from(band).unwrap_or(u8::MAX / 28);
-                self.put(index, color, opacity);
-            }
-        }
-        self.rows_done = self.side;
-    }
-
-    fn put(&mut self, index: usize, Rgb(rgb): Rgb, opacity: u8) {
-        let [r, g, b] = rgb.map(|part| premultiplied(part, opacity));
-        if let Some(pixel) = self.rgba.get_mut(4 * index..4 * index + 4) {
-            pixel.copy_from_slice(&[r, g, b, opacity]);
-        }
-    }
-}
-
-/// A part of a colour times its opacity, in linear light (IEC 61966-2-1), as painters that
-/// blend want it.
-fn premultiplied(part: u8, opacity: u8) -> u8 {
-    let share = f64::from(part) / 255.0;
-    let linear = if share <= 0.04045 {
-        share / 12.92
-    } else {
-        ((share + 0.055) / 1.055).powf(2.4)
+    aim: MapAim,
+    instrument: &str,
+    size: [f64; 2],
+) -> Option<Scene> {
+    let readout = bench.readout();
+    let frame = ChartFrame {
+        kind,
+        size,
+        reference: readout.reference,
+        is_bare: false,
     };
-    let dimmed = linear * f64::from(opacity) / 255.0;
-    let encoded = if dimmed <= 0.003_130_8 {
-        12.92 * dimmed
-    } else {
-        1.055 * dimmed.powf(1.0 / 2.4) - 0.055
-    };
-    (255.0 * encoded).round() as u8
+    let ChartMap { under, over } = frame.map(bench, aim)?;
+    let mut marks = vec![frame.ground()];
+    marks.extend(under);
+    marks.extend(frame.grid());
+    marks.extend(over);
+    let title = ChartFrame::map_label(aim, instrument, readout.freq_hz);
+    Some(Scene {
+        size,
+        description: format!("{title}. Each region carries the sign of its fixture."),
+        title,
+        marks,
+    })
 }
 
 impl ChartFrame {
@@ -215,36 +84,233 @@ impl ChartFrame {
         }
     }
 
-    /// Labels of the limits between uncertainty bands, each at the resistor that lies on it.
-    pub fn band_labels(&self, bench: &Bench, fixture: Fixture) -> Vec<Mark> {
+    /// The map of `aim`; in a bare picture without tints, every pattern in full colour. `None`
+    /// without an instrument.
+    pub fn map(&self, bench: &Bench, aim: MapAim) -> Option<ChartMap> {
+        let budget = bench.budget()?;
+        let merits = Merits::of(budget);
+        Some(match aim {
+            MapAim::BestForValue => self.best_map(CELL, |device| merits.best(device)),
+            MapAim::BestForChange => {
+                let [left, top, right, bottom] = self.map_rect();
+                let cell = (right - left).max(bottom - top) / CELLS_WHERE_DEAR;
+                self.best_map(cell.max(CELL), |device| {
+                    budget.best_for_change(device, WantedChange::default())
+                })
+            }
+            MapAim::UncertaintyOf(fixture) => {
+                let mut map =
+                    self.uncertainty_map(fixture, |device| merits.figure_of_merit(fixture, device));
+                map.over.extend(self.band_labels(bench, fixture));
+                map
+            }
+        })
+    }
+
+    fn best_map(&self, cell: f64, best: impl Fn(Immittance) -> Option<Fixture>) -> ChartMap {
+        let is_bare = self.is_bare;
+        let label = |point: Point| best(self.device_inside(point)?);
+        let area = self.map_rect();
+        let traced = Traced::new(area, cell, label);
+        let look = PatternLook {
+            reflect_is_hatched: false,
+            is_dark: is_bare,
+        };
+        let mut under = Vec::new();
+        for (fixture, pieces) in traced.pieces {
+            if !is_bare {
+                under.push(Mark::Fill {
+                    pieces,
+                    fill: Ink::Tint(fixture, 0),
+                });
+            }
+        }
+        for fixture in Fixture::ALL {
+            let has = |point: Point| traced.regions.at(point, label) == Some(fixture);
+            under.extend(pattern(fixture, area, look, has));
+        }
+        let mut over = borders(traced.borders, Ink::Text, if is_bare { 1.8 } else { 1.2 });
+        let size = if is_bare { LARGE_SIGN } else { SIGN };
+        for (fixture, center, room) in traced.seats {
+            if room > 0.45 * size {
+                over.push(Mark::Circle {
+                    center,
+                    radius: 0.72 * size,
+                    fill: Some(if is_bare {
+                        Ink::Paper
+                    } else {
+                        Ink::Tint(fixture, 0)
+                    }),
+                    stroke: None,
+                });
+                over.push(sign(fixture, center, size));
+            }
+        }
+        ChartMap { under, over }
+    }
+
+    /// The device at a place; `None` outside the chart.
+    fn device_inside(&self, [x, y]: Point) -> Option<Immittance> {
+        if self.kind == ChartKind::Reflection {
+            let [cx, cy] = self.center();
+            if (x - cx).hypot(y - cy) > self.radius() {
+                return None;
+            }
+        }
+        Some(self.device_at([x, y]))
+    }
+
+    fn uncertainty_map(
+        &self,
+        fixture: Fixture,
+        merit: impl Fn(Immittance) -> Option<f64>,
+    ) -> ChartMap {
+        let radius = Coverage::P95.radius_in_rms();
+        let label = |point: Point| {
+            let share = radius * merit(self.device_inside(point)?)?;
+            u8::try_from(BANDS.iter().filter(|limit| share > **limit).count()).ok()
+        };
+        let traced = Traced::new(self.map_rect(), CELL, label);
+        // The more uncertain, the deeper; one ramp of the fixture's own hue.
+        let under = traced
+            .pieces
+            .into_iter()
+            .map(|(band, pieces)| Mark::Fill {
+                pieces,
+                fill: Ink::Tint(fixture, band),
+            })
+            .collect();
+        ChartMap {
+            under,
+            over: borders(traced.borders, Ink::Fixture(fixture), 1.4),
+        }
+    }
+
+    /// Labels of the limits between uncertainty bands, each at the resistor that lies on it,
+    /// where it does not run into the one before.
+    fn band_labels(&self, bench: &Bench, fixture: Fixture) -> Vec<Mark> {
+        const TYPE: f64 = 14.0;
+        const ROOM: f64 = 46.0;
         let Some(budget) = bench.budget() else {
             return Vec::new();
         };
         let merits = Merits::of(budget);
-        BANDS
+        let mut places: Vec<(f64, [f64; 2])> = BANDS
             .into_iter()
             .flat_map(|limit| {
-                let ranges = merits
-                    .reach(fixture, limit, Coverage::P95, 0.0)
-                    .unwrap_or_default();
+                let ranges = merits.reach(fixture, limit, Coverage::P95, 0.0);
+                let ranges = ranges.unwrap_or_default();
                 ranges
                     .into_iter()
                     .flat_map(|range| [range.from_ohm, range.to_ohm])
                     .map(move |ohm| (limit, ohm))
             })
             .filter_map(|(limit, ohm)| {
-                let part = crate::steer::with_polar(ohm, 0.0)?;
-                let ([x, y], outside) = self.place(part);
-                (!outside && ohm > 0.0).then(|| {
-                    Mark::text(
-                        [x, y - 8.0],
-                        percent(limit).trim_start_matches('+'),
-                        11.0,
-                        Anchor::Middle,
-                        Ink::Text,
-                    )
-                })
+                let part = crate::steer::with_polar(ohm, 0.0).filter(|_| ohm > 0.0)?;
+                let (place, outside) = self.place(part);
+                (!outside).then_some((limit, place))
             })
-            .collect()
+            .collect();
+        places.sort_by(|a, b| a.1[0].total_cmp(&b.1[0]));
+        let mut last_x = f64::NEG_INFINITY;
+        let mut marks = Vec::new();
+        for (limit, [x, y]) in places {
+            if x - last_x < ROOM {
+                continue;
+            }
+            last_x = x;
+            let at = [x, y - 0.8 * TYPE];
+            marks.push(Mark::text(
+                at,
+                short_percent(limit),
+                TYPE,
+                Anchor::Middle,
+                Ink::Text,
+            ));
+        }
+        marks
+    }
+}
+
+fn borders(lines: Vec<Vec<Point>>, ink: Ink, width: f64) -> Vec<Mark> {
+    lines
+        .into_iter()
+        .map(|points| Mark::Line {
+            points,
+            stroke: Stroke::solid(ink, width),
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{NamedInstrument, Scenario};
+
+    /// On a border two fixtures are equally good by the budget's own figure of merit, which the
+    /// map does not ask: the polynomials behind it are multiplied out.
+    #[test]
+    fn on_a_border_two_fixtures_are_equally_good() {
+        let scenario = Scenario {
+            instrument: Some(NamedInstrument::default()),
+            ..Scenario::default()
+        };
+        let bench = Bench::new(&scenario).unwrap();
+        for kind in [ChartKind::Reflection, ChartKind::OhmPlane] {
+            let frame = ChartFrame {
+                kind,
+                size: [600.0, 400.0],
+                reference: scenario.reference,
+                is_bare: false,
+            };
+            let map = frame.map(&bench, MapAim::BestForValue).unwrap();
+            let mut met = 0;
+            for mark in &map.over {
+                let Mark::Line { points, .. } = mark else {
+                    continue;
+                };
+                for point in points {
+                    let device = frame.device_at(*point);
+                    let mut merits = Fixture::ALL.map(|fixture| {
+                        let budget = bench.budget().unwrap();
+                        budget.figure_of_merit(fixture, device).unwrap()
+                    });
+                    merits.sort_by(f64::total_cmp);
+                    assert!(
+                        merits[1] / merits[0] < 1.02,
+                        "{kind:?} {point:?} {merits:?}"
+                    );
+                    met += 1;
+                }
+            }
+            assert!(met > 40, "{met}");
+        }
+    }
+
+    #[test]
+    fn every_region_has_its_sign_and_its_pattern() {
+        let scenario = Scenario {
+            instrument: Some(NamedInstrument::default()),
+            ..Scenario::default()
+        };
+        let bench = Bench::new(&scenario).unwrap();
+        for kind in [ChartKind::Reflection, ChartKind::OhmPlane] {
+            for aim in [MapAim::BestForValue, MapAim::BestForChange] {
+                let frame = ChartFrame {
+                    kind,
+                    size: [400.0, 340.0],
+                    reference: scenario.reference,
+                    is_bare: true,
+                };
+                let ChartMap { under, over } = frame.map(&bench, aim).unwrap();
+                assert_eq!(under.len(), 2, "lines and dots; reflect is plain");
+                for fixture in Fixture::ALL {
+                    let has_sign = over.iter().any(|mark| {
+                        matches!(mark, Mark::Area { fill, .. } if *fill == Ink::Fixture(fixture))
+                    });
+                    assert!(has_sign, "{kind:?} {aim:?} {fixture:?}");
+                }
+            }
+        }
     }
 }

@@ -8,24 +8,26 @@ mod circuit;
 mod cloud;
 mod map;
 mod palette;
+mod pattern;
 mod reach;
 mod region;
+mod rule;
 mod sign;
 mod spectrum;
-mod strip;
 mod svg;
 mod sweep;
 mod ticks;
+mod trace;
 
 pub use chart::{ChartFrame, ChartKind, chart};
-pub use circuit::{circuit, envelope};
-pub use cloud::{cloud, half_width_sigma, sigma_ruler};
-pub use map::{MapAim, MapPainting};
+pub use circuit::{circuit, envelope, mini_circuit};
+pub use cloud::{CloudScale, Glide, cloud, half_width_sigma, sigma_ruler};
+pub use map::{ChartMap, MapAim, map};
 pub use palette::{Palette, Rgb};
 pub use reach::ReachFrame;
-pub use sign::sign;
+pub use rule::{RuleFrame, RuleLook, Ticks};
+pub use sign::{hollow_sign, sign, verdict_sign};
 pub use spectrum::SpectrumFrame;
-pub use strip::{PhaseFrame, StripFrame};
 pub use svg::{escaped, properties, svg, svg_file};
 pub use sweep::{CurvePoint, SweepAxis, SweepFrame, ValueScale, chosen_strip};
 
@@ -56,12 +58,20 @@ pub enum Ink {
     Faint,
     /// Lines of a scale.
     Grid,
+    /// Lines that part one thing from another and carry no meaning.
+    Hair,
     /// The ground that a chart is drawn on.
     Paper,
+    /// The ground around charts.
+    Ground,
     /// The device itself.
     Device,
     /// What belongs to one fixture.
     Fixture(Fixture),
+    /// The pale ground of an area of one fixture, the deeper the higher the level.
+    Tint(Fixture, u8),
+    /// The pattern of an area of one fixture.
+    Pattern(Fixture),
 }
 
 /// How a line is broken; each fixture has its own.
@@ -73,6 +83,8 @@ pub enum Dash {
     Long,
     /// Dots in pairs: series-through.
     PairedDots,
+    /// Dots: what ties two things together.
+    Dots,
 }
 
 impl Dash {
@@ -91,6 +103,7 @@ impl Dash {
             Self::Solid => &[],
             Self::Long => &[7.0, 3.0],
             Self::PairedDots => &[1.0, 1.5, 1.0, 4.0],
+            Self::Dots => &[1.0, 2.5],
         }
     }
 }
@@ -144,6 +157,20 @@ pub enum Mark {
         points: Vec<Point>,
         /// Its colour.
         fill: Ink,
+    },
+    /// One area of many convex pieces side by side, without a seam between them.
+    Fill {
+        /// The corners of each piece.
+        pieces: Vec<Vec<Point>>,
+        /// Its colour.
+        fill: Ink,
+    },
+    /// Many short lines alike, such as a hatching.
+    Lines {
+        /// Both ends of each.
+        ends: Vec<[Point; 2]>,
+        /// Their look; never dashed.
+        stroke: Stroke,
     },
     /// A circle.
     Circle {

@@ -2,6 +2,8 @@
 
 use std::fmt::Write as _;
 
+use jigwise_physics::Fixture;
+
 use super::{Anchor, Ink, Mark, Palette, Point, Scene, Stroke};
 
 /// A scene as an `svg` element that stands alone and can be set into a page. `id` must be
@@ -47,6 +49,7 @@ pub fn properties(palette: &Palette) -> String {
         ("text", palette.text),
         ("faint", palette.faint),
         ("grid", palette.grid),
+        ("hair", palette.hair),
         ("paper", palette.paper),
         ("ground", palette.ground),
         ("device", palette.device),
@@ -88,6 +91,28 @@ fn write_mark(out: &mut String, mark: &Mark) {
             list(points),
             color(*fill)
         ),
+        Mark::Fill { pieces, fill } => {
+            let path: Vec<String> = pieces
+                .iter()
+                .map(|piece| format!("M{}Z", list(piece)))
+                .collect();
+            // The thin edge closes the seam that a renderer leaves between two pieces.
+            let paint = color(*fill);
+            write!(
+                out,
+                "<path d=\"{}\" style=\"fill:{paint};stroke:{paint};stroke-width:.3\"/>",
+                path.concat(),
+            )
+        }
+        Mark::Lines { ends, stroke } => {
+            let path: Vec<String> = ends.iter().map(|ends| format!("M{}", list(ends))).collect();
+            write!(
+                out,
+                "<path d=\"{}\" style=\"fill:none;{}\"/>",
+                path.concat(),
+                stroke_style(stroke)
+            )
+        }
         Mark::Circle {
             center: [x, y],
             radius,
@@ -171,18 +196,41 @@ fn stroke_style(stroke: &Stroke) -> String {
 }
 
 fn color(ink: Ink) -> String {
-    use jigwise_physics::Fixture;
     let name = match ink {
         Ink::Text => "text",
         Ink::Faint => "faint",
         Ink::Grid => "grid",
+        Ink::Hair => "hair",
         Ink::Paper => "paper",
+        Ink::Ground => "ground",
         Ink::Device => "device",
-        Ink::Fixture(Fixture::Reflect) => "reflect",
-        Ink::Fixture(Fixture::ShuntThrough) => "shunt",
-        Ink::Fixture(Fixture::SeriesThrough) => "series",
+        Ink::Fixture(fixture) => fixture_name(fixture),
+        Ink::Tint(fixture, level) => {
+            return mixed(fixture, Palette::LIGHT.tint_share(level));
+        }
+        Ink::Pattern(fixture) => {
+            return mixed(fixture, f64::from(Palette::LIGHT.pattern_percent) / 100.0);
+        }
     };
     format!("var(--jw-{name},{})", Palette::LIGHT.ink(ink).hex())
+}
+
+fn fixture_name(fixture: Fixture) -> &'static str {
+    match fixture {
+        Fixture::Reflect => "reflect",
+        Fixture::ShuntThrough => "shunt",
+        Fixture::SeriesThrough => "series",
+    }
+}
+
+/// A fixture's colour on paper, which follows the reader's theme.
+fn mixed(fixture: Fixture, share: f64) -> String {
+    format!(
+        "color-mix(in srgb,{} {}%,{})",
+        color(Ink::Fixture(fixture)),
+        number(100.0 * share),
+        color(Ink::Paper)
+    )
 }
 
 fn list(points: &[Point]) -> String {

@@ -1,22 +1,25 @@
 //! Names and sentences that people read, each written once.
 
+mod answer;
 mod interval;
 mod omitted;
 mod plan;
 mod story;
 pub mod sums;
 
+pub use answer::{Answer, USUAL_WANTED, answer, short_percent};
 pub use interval::{came_out, known_modulus, modulus_interval};
 pub use omitted::{omitted, omitted_words};
-pub use plan::plan;
+pub use plan::{causes_by_share, plan};
 pub(crate) use story::measurement_story;
 pub use story::{bench_story, left_by, strays_words};
 
 use jigwise_physics::{
-    Agreement, AveragesNeeded, Complex64, Fixture, FixtureAppraisal, Immittance, Limit,
+    Agreement, AveragesNeeded, Complex64, Fixture, FixtureAppraisal, Immittance, Limit, Nudge,
     ReferenceImpedance, ResolvableChange, StandingCaution, Trust, Verdict,
 };
 
+use crate::change::asked;
 use crate::readout::{Bench, Readout};
 use jigwise_quantity::{complex_ohm, engineering, fixed, grouped, percent};
 
@@ -81,13 +84,46 @@ pub fn verdict(appraisal: &FixtureAppraisal) -> String {
         .separation_sigma
         .map_or(String::new(), |d| format!(" ({} σ apart)", sigma(d)));
     match appraisal.verdict {
-        Verdict::NoReading => "no reading here".to_owned(),
-        Verdict::NoNudge => "no such change is possible here".to_owned(),
-        Verdict::CantTell => format!("can't tell{d}"),
-        Verdict::Hint => format!("a hint, no more{d}"),
-        Verdict::Sees => format!("sees it{d}"),
-        Verdict::HiddenByDisplay => format!("hidden by the display{d}"),
+        Verdict::NoReading | Verdict::NoNudge => verdict_words(appraisal.verdict).to_owned(),
+        other => format!("{}{d}", verdict_words(other)),
     }
+}
+
+/// Whether a fixture sees the nudge, without the number behind it.
+pub fn verdict_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::NoReading => "no reading here",
+        Verdict::NoNudge => "no such change is possible here",
+        Verdict::CantTell => "can't tell",
+        Verdict::Hint => "a hint, no more",
+        Verdict::Sees => "sees it",
+        Verdict::HiddenByDisplay => "hidden by the display",
+    }
+}
+
+/// The same where there is little room.
+pub fn verdict_in_short(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::NoReading => "no reading",
+        Verdict::NoNudge => "no change",
+        Verdict::Hint => "a hint",
+        Verdict::HiddenByDisplay => "hidden",
+        other => verdict_words(other),
+    }
+}
+
+/// The smallest change that a fixture shows in the nudge's own direction: "from +3.2 %".
+pub fn smallest_change(seen: &FixtureAppraisal, nudge: Nudge) -> Option<String> {
+    let change = asked(seen, nudge)?;
+    let up = nudge.amount() > 0.0;
+    Some(match change.value() {
+        Some(share) => {
+            let sign = if share < 0.0 { "−" } else { "+" };
+            format!("from {sign}{}", short_percent(share))
+        }
+        None if up => "never, upward".to_owned(),
+        None => "never, downward".to_owned(),
+    })
 }
 
 /// The verdict as a key for files and commands.

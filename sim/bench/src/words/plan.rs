@@ -1,15 +1,15 @@
-//! Which fixture to solder, in three lines.
+//! Which fixture to solder, in four lines.
 
 use jigwise_physics::{Cause, Coverage, Fixture};
 
 use crate::readout::{Bench, Readout};
 use crate::scenario::NamedInstrument;
-use crate::words::{fixture_key, omitted_words};
+use crate::words::{USUAL_WANTED, answer, fixture_key, omitted_words};
 use jigwise_quantity::{engineering, fixed, percent};
 
-/// The advice: which fixture for the value and for the change, how good each would be with what its
-/// budget leaves out, and why. `None` where the bench has no instrument.
-pub fn plan(bench: &Bench, instrument: &NamedInstrument) -> Option<[String; 3]> {
+/// The advice: which fixture knows the part, which one is for the value and which for the change,
+/// how good each would be with what its budget leaves out, and why. `None` where the bench has no instrument.
+pub fn plan(bench: &Bench, instrument: &NamedInstrument) -> Option<[String; 4]> {
     let readout = bench.readout();
     let appraisal = readout.appraisal.as_ref()?;
     let part = match readout.device.impedance() {
@@ -40,6 +40,7 @@ pub fn plan(bench: &Bench, instrument: &NamedInstrument) -> Option<[String; 3]> 
         (None, _) => "No fixture is best, a relative uncertainty has no meaning here".to_owned(),
     };
     Some([
+        answer(bench, instrument, USUAL_WANTED)?.line,
         format!("{choice}: {part}{at} on the {on}."),
         format!("{}.{}", quality(&readout), left_out(&readout, instrument)),
         why(bench, &readout),
@@ -113,15 +114,30 @@ fn why(bench: &Bench, readout: &Readout) -> String {
 }
 
 fn worst_cause(bench: &Bench, fixture: Fixture) -> Option<&'static str> {
-    let budget = bench.budget()?;
-    Cause::ALL
+    let shares = causes_by_share(bench, fixture);
+    shares.first().map(|(worst, _)| worst.name())
+}
+
+/// The causes of a fixture's uncertainty with their shares of its square, the largest first.
+/// Empty without an instrument and at the pole of an active part.
+pub fn causes_by_share(bench: &Bench, fixture: Fixture) -> Vec<(Cause, f64)> {
+    let Some(budget) = bench.budget() else {
+        return Vec::new();
+    };
+    let mut shares: Vec<(Cause, f64)> = Cause::ALL
         .into_iter()
         .filter_map(|each| {
             let scatter = budget.contribution(each, fixture, bench.device())?;
             Some((each, scatter.trace()))
         })
-        .max_by(|a, b| a.1.total_cmp(&b.1))
-        .map(|(worst, _)| worst.name())
+        .filter(|(_, square)| *square > 0.0)
+        .collect();
+    shares.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let sum: f64 = shares.iter().map(|(_, square)| square).sum();
+    for (_, square) in &mut shares {
+        *square /= sum;
+    }
+    shares
 }
 
 fn two_digits(value: f64) -> String {

@@ -10,9 +10,11 @@ use crate::scene::{Anchor, Ink, Mark, Point, Stroke, arc, ticks};
 
 /// Resistances and reactances with a line on the reflection chart, over Z0.
 const RATIOS: [f64; 5] = [0.2, 0.5, 1.0, 2.0, 5.0];
+/// From this part of the radius on a label stands beside the rim, not above or below it.
+const SIDE: f64 = 0.2;
 
 impl ChartFrame {
-    /// The chart without a device: what need not be drawn again while one is dragged.
+    /// The chart's lines and labels, which need not be drawn again while a device is dragged.
     pub fn grid(&self) -> Vec<Mark> {
         match self.kind {
             ChartKind::Reflection => self.reflection_grid(),
@@ -20,16 +22,24 @@ impl ChartFrame {
         }
     }
 
+    /// The ground of the chart, without a line.
+    pub fn ground(&self) -> Mark {
+        match self.kind {
+            ChartKind::Reflection => Mark::Circle {
+                center: self.center(),
+                radius: self.radius(),
+                fill: Some(Ink::Paper),
+                stroke: None,
+            },
+            ChartKind::OhmPlane => Mark::rectangle(self.plane(), Ink::Paper),
+        }
+    }
+
     fn reflection_grid(&self) -> Vec<Mark> {
         let center = self.center();
         let radius = self.radius();
-        let fine = Stroke::solid(Ink::Grid, 1.0);
-        let mut marks = vec![Mark::Circle {
-            center,
-            radius,
-            fill: Some(Ink::Paper),
-            stroke: None,
-        }];
+        let fine = Stroke::solid(Ink::Grid, 0.8);
+        let mut marks = Vec::new();
         for ratio in RATIOS {
             let share = 1.0 / (1.0 + ratio);
             marks.push(Mark::Circle {
@@ -51,9 +61,11 @@ impl ChartFrame {
             center,
             radius,
             fill: None,
-            stroke: Some(Stroke::solid(Ink::Faint, 1.5)),
+            stroke: Some(Stroke::solid(Ink::Text, 1.8)),
         });
-        marks.extend(self.reflection_labels());
+        if !self.is_bare {
+            marks.extend(self.reflection_labels());
+        }
         marks
     }
 
@@ -86,14 +98,15 @@ impl ChartFrame {
             let device = Immittance::from_impedance(Complex64::new(r * z0, x * z0));
             self.place(device.unwrap_or(Immittance::OPEN)).0
         };
+        let [cx, cy] = self.center();
         let mut marks = Vec::new();
-        // A small chart has room for every other label only.
-        const ROOM: f64 = 150.0;
-        for (k, ratio) in RATIOS.into_iter().enumerate() {
+        // A small chart has room for the label of the reference only.
+        const ROOM: f64 = 220.0;
+        for ratio in RATIOS {
             let [x, y] = at(ratio, 0.0);
-            if self.radius() >= ROOM || k % 2 == 0 {
+            if self.radius() >= ROOM || ratio == 1.0 {
                 marks.push(Mark::text(
-                    [x - 3.0, y + 9.0],
+                    [x - 4.0, y + 0.7 * LABEL],
                     bare_ohm(ratio * z0),
                     LABEL,
                     Anchor::End,
@@ -102,48 +115,41 @@ impl ChartFrame {
             }
             for sign in [1.0, -1.0] {
                 let [x, y] = at(0.0, sign * ratio);
-                let [cx, cy] = self.center();
-                let out = 1.0 + 18.0 / self.radius();
+                let [dx, dy] = [(x - cx) / self.radius(), (y - cy) / self.radius()];
                 let sign = if sign > 0.0 { "+" } else { "−" };
+                // Outside the rim, on the side where it lies.
+                let anchor = match dx {
+                    _ if dx > SIDE => Anchor::Start,
+                    _ if dx < -SIDE => Anchor::End,
+                    _ => Anchor::Middle,
+                };
+                let away = if anchor == Anchor::Middle {
+                    0.8 * LABEL
+                } else {
+                    6.0
+                };
                 marks.push(Mark::text(
-                    [cx + (x - cx) * out, cy + (y - cy) * out],
+                    [x + dx * away, y + dy * 0.8 * LABEL],
                     format!("{sign}j{}", bare_ohm(ratio * z0)),
                     LABEL,
-                    Anchor::Middle,
+                    anchor,
                     Ink::Faint,
                 ));
             }
         }
         let [x, y] = at(0.0, 0.0);
-        marks.push(Mark::text(
-            [x - 5.0, y],
-            "0",
-            LABEL,
-            Anchor::End,
-            Ink::Faint,
-        ));
-        let ([x, y], _) = self.place(Immittance::OPEN);
-        marks.push(Mark::text(
-            [x + 5.0, y],
-            "open",
-            LABEL,
-            Anchor::Start,
-            Ink::Faint,
-        ));
-        marks.push(Mark::text(
-            [8.0, LABEL],
-            "ohms",
-            LABEL,
-            Anchor::Start,
-            Ink::Faint,
-        ));
+        let end = |x: f64, text: &str, anchor| Mark::text([x, y], text, LABEL, anchor, Ink::Faint);
+        marks.push(end(x - 6.0, "0", Anchor::End));
+        let ([x, _], _) = self.place(Immittance::OPEN);
+        // Beyond the ring of a device that is nearly an open.
+        marks.push(end(x + 14.0, "open", Anchor::Start));
         marks
     }
 
     fn plane_grid(&self) -> Vec<Mark> {
         let [left, top, right, bottom] = self.plane();
-        let fine = Stroke::solid(Ink::Grid, 1.0);
-        let mut marks = vec![Mark::rectangle([left, top, right, bottom], Ink::Paper)];
+        let fine = Stroke::solid(Ink::Grid, 0.8);
+        let mut marks = Vec::new();
         let z0 = self.reference.ohm();
         let middle = z0.log10();
         for power in ticks::decades(middle - DECADES, middle + DECADES) {
@@ -213,6 +219,7 @@ mod tests {
             kind: ChartKind::Reflection,
             size: [600.0, 500.0],
             reference: ReferenceImpedance::FIFTY_OHM,
+            is_bare: false,
         };
         for ratio in [0.2, -0.5, 1.0, 5.0] {
             for point in frame.reactance_arc(ratio) {

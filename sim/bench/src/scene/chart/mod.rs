@@ -5,7 +5,7 @@ mod grid;
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-use jigwise_physics::{Complex64, Fixture, Immittance, OhmArea, ReferenceImpedance};
+use jigwise_physics::{Complex64, Fixture, Immittance, ReferenceImpedance};
 
 use super::{Anchor, Ink, Mark, Point, Scene, Stroke, arc};
 use crate::readout::Readout;
@@ -29,22 +29,37 @@ pub struct ChartFrame {
     pub size: [f64; 2],
     /// The analyzer's reference.
     pub reference: ReferenceImpedance,
+    /// True for a picture that is read from afar, without labels on its lines.
+    pub is_bare: bool,
 }
 
 /// |Z|/Z0 at the ends of the ohm plane, as a power of ten to either side.
 const DECADES: f64 = 5.0;
-const LABEL: f64 = 12.0;
+const LABEL: f64 = 14.0;
 
 impl ChartFrame {
-    /// Room around the chart for its labels.
+    /// Room around the ohm plane for its labels.
     const MARGIN: f64 = 34.0;
 
-    fn center(&self) -> Point {
+    /// Room beside and above the reflection chart.
+    fn margins(&self) -> [f64; 2] {
+        if self.is_bare {
+            [14.0, 14.0]
+        } else {
+            [52.0, 22.0]
+        }
+    }
+
+    pub(super) fn center(&self) -> Point {
         [self.size[0] / 2.0, self.size[1] / 2.0]
     }
 
-    fn radius(&self) -> f64 {
-        (self.size[0].min(self.size[1]) / 2.0 - Self::MARGIN).max(1.0)
+    pub(super) fn radius(&self) -> f64 {
+        {
+            let [beside, above] = self.margins();
+            let [width, height] = self.size;
+            (width / 2.0 - beside).min(height / 2.0 - above).max(1.0)
+        }
     }
 
     /// Left, top, right, bottom of the ohm plane.
@@ -65,18 +80,6 @@ impl ChartFrame {
                 [x - r, y - r, x + r, y + r]
             }
             ChartKind::OhmPlane => self.plane(),
-        }
-    }
-
-    /// The ohm plane as an area of `side`² pixels.
-    pub(super) fn ohm_area(reference: ReferenceImpedance, side: usize) -> OhmArea {
-        OhmArea {
-            from_ohm: reference.ohm() * 10f64.powf(-DECADES),
-            to_ohm: reference.ohm() * 10f64.powf(DECADES),
-            from_rad: -FRAC_PI_2,
-            to_rad: FRAC_PI_2,
-            columns: side,
-            rows: side,
         }
     }
 
@@ -194,8 +197,10 @@ pub fn chart(readout: &Readout, kind: ChartKind, size: [f64; 2]) -> Scene {
         kind,
         size,
         reference: readout.reference,
+        is_bare: false,
     };
-    let mut marks = frame.grid();
+    let mut marks = vec![frame.ground()];
+    marks.extend(frame.grid());
     marks.extend(frame.ring(readout.device));
     let device = match readout.device.impedance() {
         Some(z) => complex_ohm(z, 4),
@@ -233,6 +238,7 @@ mod tests {
             kind,
             size: [600.0, 500.0],
             reference: ReferenceImpedance::FIFTY_OHM,
+            is_bare: false,
         }
     }
 

@@ -1,0 +1,97 @@
+//! Words that are pressed to choose one of several.
+
+use accesskit::Toggled;
+use egui::{Align2, FontId, Rect, Response, Sense, Stroke, Ui, Vec2, WidgetInfo, WidgetType};
+
+use super::look::strong_family;
+use crate::{Stage, View};
+
+/// Height of what is pressed.
+const TARGET: f32 = 32.0;
+
+/// One of several, underlined where it is chosen. True when it has just been chosen.
+pub(super) fn choice(ui: &mut Ui, name: &str, chosen: bool) -> bool {
+    choice_named(ui, name, name, chosen)
+}
+
+/// The same with a longer name for screen readers than the one that is shown.
+pub(super) fn choice_named(ui: &mut Ui, shown: &str, name: &str, chosen: bool) -> bool {
+    let response = word(ui, shown, name, chosen);
+    ui.ctx().accesskit_node_builder(response.id, |node| {
+        node.set_toggled(if chosen {
+            Toggled::True
+        } else {
+            Toggled::False
+        });
+    });
+    response.clicked()
+}
+
+/// A word that does something when it is pressed.
+pub(super) fn command(ui: &mut Ui, shown: &str, name: &str) -> bool {
+    word(ui, shown, name, false).clicked()
+}
+
+fn word(ui: &mut Ui, shown: &str, name: &str, strong: bool) -> Response {
+    let size = ui.style().text_styles[&egui::TextStyle::Body].size;
+    let size = size.min(ui.style().text_styles[&egui::TextStyle::Small].size + 1.0);
+    let font = if strong {
+        FontId::new(size, strong_family())
+    } else {
+        FontId::proportional(size)
+    };
+    let ink = ui.visuals().text_color();
+    let galley = ui.painter().layout_no_wrap(shown.to_owned(), font, ink);
+    let room = Vec2::new(galley.size().x, TARGET.max(galley.size().y));
+    let (rect, response) = ui.allocate_exact_size(room, Sense::click());
+    let at = Rect::from_center_size(rect.center(), galley.size());
+    ui.painter().galley(at.min, galley, ink);
+    if strong || response.hovered() {
+        let width = if strong { 2.0 } else { 1.0 };
+        let y = at.bottom() + 1.0;
+        ui.painter().hline(at.x_range(), y, Stroke::new(width, ink));
+    }
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, name));
+    response
+}
+
+/// A button with an edge, dark where it is the one that counts.
+pub(super) fn button(ui: &mut Ui, shown: &str, height: f32, is_dark: bool) -> Response {
+    let size = ui.style().text_styles[&egui::TextStyle::Body].size;
+    let font = FontId::new(size, strong_family());
+    let visuals = ui.visuals();
+    let (ink, paper) = (visuals.text_color(), visuals.panel_fill);
+    let (letters, fill) = if is_dark { (paper, ink) } else { (ink, paper) };
+    let galley = ui.painter().layout_no_wrap(shown.to_owned(), font, letters);
+    let padding = if height > 40.0 { 12.0 } else { 16.0 };
+    let room = Vec2::new(galley.size().x + 2.0 * padding, height);
+    let (rect, response) = ui.allocate_exact_size(room, Sense::click());
+    let edge = Stroke::new(1.2, ink);
+    ui.painter()
+        .rect(rect, 4.0, fill, edge, egui::StrokeKind::Inside);
+    if response.is_pointer_button_down_on() {
+        let pressed = rect.shrink(3.0);
+        ui.painter().rect_stroke(
+            pressed,
+            2.0,
+            Stroke::new(1.2, letters),
+            egui::StrokeKind::Inside,
+        );
+    }
+    let at = Align2::CENTER_CENTER.align_size_within_rect(galley.size(), rect);
+    ui.painter().galley(at.min, galley, letters);
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, shown));
+    response
+}
+
+/// The names of the pictures on which the device is dragged.
+pub(super) fn stages_ui(ui: &mut Ui, view: &mut View) {
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 20.0;
+        for stage in Stage::ALL {
+            if choice(ui, stage.name(), view.stage == stage) {
+                view.stage = stage;
+            }
+        }
+    });
+}

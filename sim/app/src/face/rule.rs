@@ -1,0 +1,77 @@
+//! The rule: the hairline is dragged, clicked to, stepped by the arrow keys, or told a value by a
+//! screen reader.
+
+use egui::{Id, Sense, Ui};
+use jigwise_bench::engineering;
+use jigwise_bench::scene::RuleFrame;
+
+use super::layout::Layout;
+use super::memory::{FrameMemory, Seen};
+use super::paint::Brush;
+use super::steer::{Arrows, asked, pressed_at, slider, step_by_keys};
+use crate::{Desk, View};
+
+fn rule_id() -> Id {
+    Id::new("rule")
+}
+
+fn frame_of(desk: &Desk, view: &View, layout: &Layout) -> RuleFrame {
+    RuleFrame {
+        width: f64::from(layout.rule.width()),
+        reference: desk.scenario().reference,
+        wanted: view.wanted,
+        look: layout.rule_look,
+    }
+}
+
+/// Hears pointer, keys and screen reader, before anything of the frame is drawn.
+pub(super) fn hear(ui: &Ui, desk: &mut Desk, view: &View, layout: &Layout) {
+    let Some(response) = ui.ctx().read_response(rule_id()) else {
+        return;
+    };
+    let frame = frame_of(desk, view, layout);
+    if let Some(at) = pressed_at(&response) {
+        let x = f64::from(at.x - layout.rule.left());
+        desk.move_to(frame.device_at(x, desk.device()));
+    }
+    step_by_keys(ui, desk, &response, Arrows::Magnitude);
+    let (steps, typed) = asked(ui, response.id);
+    if steps != 0.0 {
+        desk.step_magnitude(steps);
+    }
+    if let Some(ohm) = typed.filter(|ohm| *ohm > 0.0) {
+        desk.move_to(frame.with_modulus(ohm, desk.device()));
+    }
+}
+
+/// Draws the rule.
+pub(super) fn rule_ui(
+    ui: &Ui,
+    desk: &Desk,
+    view: &View,
+    memory: &mut FrameMemory,
+    seen: &Seen,
+    layout: &Layout,
+) {
+    let rect = layout.rule;
+    let response = ui.interact(rect, rule_id(), Sense::click_and_drag());
+    if response.hovered() {
+        ui.ctx().set_cursor_icon(egui::CursorIcon::ResizeHorizontal);
+    }
+    let frame = frame_of(desk, view, layout);
+    let painter = ui.painter_at(rect.expand(6.0));
+    let brush = Brush::new(&painter, rect.min, view.theme);
+    let still = memory.backdrops.rule(&brush, frame);
+    brush.draw_baked(&still);
+    let ticks = desk.trials().ticks();
+    brush.draw(&frame.moving(desk.bench(), &seen.intervals, &ticks));
+    let magnitude = desk.device().impedance().map(|z| z.norm());
+    slider(
+        ui,
+        response.id,
+        "Magnitude of Z",
+        magnitude,
+        magnitude.map_or("open".to_owned(), |ohm| engineering(ohm, "Ω", 4)),
+        frame.description(desk.bench(), &seen.intervals, &ticks),
+    );
+}
