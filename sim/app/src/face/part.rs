@@ -18,7 +18,6 @@ pub(super) fn part_ui(ui: &mut Ui, desk: &mut Desk, view: &mut View, entries: &m
         wanted_ui(ui, view, entries);
         connections_ui(ui, desk, entries);
     });
-    direction_ui(ui, desk, entries);
     copies_ui(ui, desk);
 }
 
