@@ -1,5 +1,6 @@
 // Every page of the built book in Chromium, from the file system and without a network:
-// axe-core in each theme, at desk and phone width, in print and without script.
+// axe-core in each theme, at desk and phone width, in print and without script. Then what a
+// keyboard does: skip link, contents, themes, search, and keys typed into a field of a page.
 //
 //   node check.js [--book FOLDER] [--shots FOLDER]
 //
@@ -168,6 +169,130 @@ async function keyboard(browser, path) {
     return faults;
 }
 
+// mdBook's search, from a file path: it opens by its key, finds a word, and its result is a page.
+async function search(browser, path) {
+    const faults = [];
+    const page = await open(browser, { theme: "paper", viewport: DESK }, faults);
+    await page.goto(pathToFileURL(path).href);
+    const isOpen = () => page.locator("#mdbook-search-wrapper").isVisible();
+    for (const key of ["s", "/"]) {
+        await page.keyboard.press(key);
+        if (!(await isOpen())) {
+            faults.push(`"${key}" does not open the search`);
+        }
+        await page.keyboard.press("Escape");
+        if (await isOpen()) {
+            faults.push("Escape does not close the search");
+        }
+    }
+    await page.keyboard.press("s");
+    await page.waitForFunction(() => !document.querySelector(".searching"), null, { timeout: 5000 });
+    await page.keyboard.type("directivity");
+    const results = page.locator("#mdbook-searchresults a");
+    await results.first().waitFor({ timeout: 5000 }).catch(() => {});
+    const found = await results.evaluateAll((links) => links.map((link) => link.href));
+    if (!found.some((href) => href.includes("planes/raw.html"))) {
+        faults.push(`searching for "directivity" finds ${found.join(", ") || "nothing"}`);
+    }
+    for (const theme of ["paper", "dusk", "night"]) {
+        await page.evaluate((name) => {
+            document.documentElement.classList.remove("paper", "dusk", "night");
+            document.documentElement.classList.add(name);
+        }, theme);
+        // The box and its results take their colours by a transition.
+        await page.waitForTimeout(400);
+        faults.push(...(await inspect(page, { theme })).map((fault) => `${theme}: ${fault}`));
+    }
+    const result = page.locator('#mdbook-searchresults a[href*="planes/raw.html"]').first();
+    if ((await result.count()) > 0) {
+        await result.click();
+        await page.waitForURL(/raw\.html/, { timeout: 5000 }).catch(() => {});
+        const marks = page.locator("main mark");
+        await marks.first().waitFor({ timeout: 5000 }).catch(() => {});
+        if (!page.url().includes("raw.html") || (await marks.count()) === 0) {
+            faults.push(`the result leads to ${page.url()} with ${await marks.count()} marked words`);
+        }
+    }
+    await page.context().close();
+    return faults;
+}
+
+// Keys that are typed into a field or a slider of a page stay there: no page is turned, no search
+// opens. The same keys on the page itself do both, so that the check can fail.
+async function ownKeys(browser, path) {
+    const faults = [];
+    const page = await open(browser, { theme: "paper", viewport: DESK }, faults);
+    const href = pathToFileURL(path).href;
+    const KEYS = ["s", "/", "ArrowLeft", "ArrowRight"];
+    const FIELDS = {
+        input: "<input id=try>",
+        number: "<input id=try type=number>",
+        textarea: "<textarea id=try></textarea>",
+        editable: "<div id=try contenteditable=true>x</div>",
+        slider: "<div id=try role=slider tabindex=0 aria-valuenow=1>x</div>",
+    };
+    const moved = async () => {
+        await page.waitForTimeout(150);
+        const searching = await page.locator("#mdbook-search-wrapper").isVisible();
+        return page.url() !== href || searching;
+    };
+    for (const [name, html] of Object.entries(FIELDS)) {
+        for (const key of KEYS) {
+            await page.goto(href);
+            await page.evaluate((html) => {
+                document.querySelector("main").insertAdjacentHTML("beforeend", html);
+                const field = document.getElementById("try");
+                field.addEventListener("keydown", (event) => (field.dataset.heard = event.key));
+                field.focus();
+            }, html);
+            await page.keyboard.press(key);
+            if (await moved()) {
+                faults.push(`${key} in ${name} leaves the field`);
+                continue;
+            }
+            const field = await page.evaluate(() => {
+                const field = document.getElementById("try");
+                return { heard: field.dataset.heard, value: field.value };
+            });
+            if (field.heard !== key) {
+                faults.push(`${name} does not hear ${key}`);
+            }
+            if (name === "input" && key.length === 1 && field.value !== key) {
+                faults.push(`${key} typed into a field gives "${field.value}"`);
+            }
+        }
+    }
+    for (const key of KEYS) {
+        await page.goto(href);
+        await page.keyboard.press(key);
+        if (!(await moved())) {
+            faults.push(`${key} on the page does nothing, so the check of the fields shows nothing`);
+        }
+    }
+    await page.context().close();
+    return faults;
+}
+
+// At desk width every box of shell output shows its widest line.
+async function wholeLines(browser, list) {
+    const faults = [];
+    const page = await open(browser, { theme: "paper", viewport: DESK }, faults);
+    for (const path of list.filter((path) => !path.endsWith("print.html"))) {
+        await page.goto(pathToFileURL(path).href);
+        const cut = await page.evaluate(
+            () =>
+                [...document.querySelectorAll(".jw-shell")].filter(
+                    (box) => box.scrollWidth > box.clientWidth + 1,
+                ).length,
+        );
+        if (cut > 0) {
+            faults.push(`${path}: ${cut} boxes of shell output are cut`);
+        }
+    }
+    await page.context().close();
+    return faults;
+}
+
 const browser = await chromium.launch({
     executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
     args: [
@@ -213,12 +338,20 @@ for (const [path, faults] of found) {
     }
     failed += faults.length;
 }
-const keys = await keyboard(browser, list.find((path) => path.endsWith("use.html")) ?? list[0]);
-console.log(`${keys.length === 0 ? "ok  " : "FAIL"} keyboard`);
-for (const fault of keys) {
-    console.log(`     ${fault}`);
+const start = list.find((path) => path.endsWith("use.html")) ?? list[0];
+for (const [name, check] of [
+    ["keyboard", () => keyboard(browser, start)],
+    ["search", () => search(browser, start)],
+    ["keys in fields", () => ownKeys(browser, start)],
+    ["whole lines", () => wholeLines(browser, list)],
+]) {
+    const faults = await check();
+    console.log(`${faults.length === 0 ? "ok  " : "FAIL"} ${name}`);
+    for (const fault of faults) {
+        console.log(`     ${fault}`);
+    }
+    failed += faults.length;
 }
-failed += keys.length;
 await browser.close();
 console.log(`${list.length} pages, ${failed} faults`);
 process.exit(failed === 0 ? 0 : 1);

@@ -26,6 +26,7 @@ mod formulas;
 mod links;
 mod measurements;
 mod minutes;
+mod next;
 mod offline;
 mod page;
 mod passes;

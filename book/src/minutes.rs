@@ -1,17 +1,43 @@
-//! The minutes a page takes: stated at its head, shown under its title, summed for the book.
+//! The minutes a page takes: computed from what it holds, shown under its title, summed for the
+//! book. The rule is this file's, and the page on how to use the book states it.
 
 use mdbook_preprocessor::book::Book;
 
 use crate::page::{Page, PageError};
 
-const HEAD: &str = "---\n";
 /// Replaced by the sum over all pages.
 const TOTAL: &str = "{{minutes}}";
+/// Replaced by the rule in words.
+const RULE: &str = "{{minutes-rule}}";
 
-/// Shows each page's minutes and takes its head off.
+/// Running text, read slowly because each sentence carries a step: common practice, no source.
+const WORDS_PER_MINUTE: f64 = 150.0;
+/// Minutes for each formula that has a line of its own.
+const FORMULA: f64 = 0.5;
+/// Minutes for each picture, table, command or piece of code.
+const LOOK: f64 = 1.0;
+/// Minutes for each example that is worked step by step.
+const WORKED: f64 = 3.0;
+/// Minutes for each task, with a pocket calculator.
+const TASK: f64 = 4.0;
+
+/// Labels of blocks that are worked step by step.
+const WORKED_LABELS: [&str; 4] = ["worked", "resolves", "blank", "plane"];
+const TASK_LABEL: &str = "task";
+
+/// The rule in words, from the numbers that are counted with.
+fn rule() -> String {
+    format!(
+        "{WORDS_PER_MINUTE} words take one minute. Add {FORMULA} minutes for each formula on a line \
+         of its own, {LOOK} for each picture, table, command or piece of code, {WORKED} for each \
+         worked example and {TASK} for each task. A page is rounded to whole minutes, at least one"
+    )
+}
+
+/// Shows each page's minutes below its title.
 ///
 /// # Errors
-/// [`PageError`] for a page without minutes or without a title.
+/// [`PageError`] for a page that does not begin with its title and a blank line.
 pub(crate) fn show(book: &mut Book) -> Result<(), PageError> {
     let mut total = 0;
     let mut first_error = None;
@@ -33,58 +59,74 @@ pub(crate) fn show(book: &mut Book) -> Result<(), PageError> {
         return Err(error);
     }
     book.for_each_chapter_mut(|chapter| {
-        chapter.content = chapter.content.replace(TOTAL, &total.to_string());
+        chapter.content = chapter
+            .content
+            .replace(TOTAL, &total.to_string())
+            .replace(RULE, &rule());
     });
     Ok(())
 }
 
 fn shown(page: &Page<'_>) -> Result<(u32, String), PageError> {
-    const REMEDY: &str = "begin the page with three lines: ---, minutes: 4, ---";
-    let head_error = |message: &str| PageError::new(page.file(), 1, format!("{message}; {REMEDY}"));
-    let inside = page
-        .text()
-        .strip_prefix(HEAD)
-        .ok_or_else(|| head_error("no head"))?;
-    let (head, rest) = inside
-        .split_once(HEAD)
-        .ok_or_else(|| head_error("the head is not closed"))?;
-    let mut minutes = None;
-    for (index, line) in head.lines().enumerate() {
-        let at = |message: String| PageError::new(page.file(), index + 2, message);
-        match line.split_once(':') {
-            Some(("minutes", value)) => {
-                let value = value.trim();
-                let known = value.parse::<u32>().ok().filter(|m| (1..=60).contains(m));
-                minutes = Some(known.ok_or_else(|| {
-                    at(format!(
-                        "minutes is \"{value}\", expected a whole number from 1 to 60"
-                    ))
-                })?);
-            }
-            _ => return Err(at(format!("\"{line}\" is no entry of a head; {REMEDY}"))),
-        }
-    }
-    let minutes = minutes.ok_or_else(|| head_error("no minutes in the head"))?;
-    let title_at = rest.find("# ").filter(|at| rest[..*at].trim().is_empty());
-    let title_end = title_at.and_then(|at| Some(at + rest[at..].find('\n')?));
-    let title_end = title_end.ok_or_else(|| {
+    let misplaced = |line, message: &str| {
         PageError::new(
             page.file(),
-            head.lines().count() + 3,
-            "no title; the head is followed by a line \"# Title\"",
+            line,
+            format!("{message}; begin the page with \"# Title\" and a blank line"),
         )
-    })?;
+    };
+    let text = page.text();
+    let (title, rest) = text.split_once('\n').unwrap_or((text, ""));
+    if !title.starts_with("# ") {
+        return Err(misplaced(1, "no title"));
+    }
+    let below = match rest.split_once('\n') {
+        None if rest.is_empty() => "",
+        Some(("", below)) => below,
+        _ => return Err(misplaced(2, "no blank line below the title")),
+    };
+    let minutes = minutes(page);
     let unit = if minutes == 1 { "minute" } else { "minutes" };
-    // The two lines that the time takes are taken from the head, so lines below stay.
-    let blank = "\n".repeat(head.lines().count());
+    // In Markdown a comment ends its block in its own line, so the lines below stay.
     Ok((
         minutes,
-        format!(
-            "{blank}{}\n\n<p class=\"minutes\">About {minutes} {unit}</p>{}",
-            &rest[..title_end],
-            &rest[title_end..]
-        ),
+        format!("{title}\n<!-- --><p class=\"minutes\">About {minutes} {unit}</p>\n{below}"),
     ))
+}
+
+fn minutes(page: &Page<'_>) -> u32 {
+    let fences = page.fences();
+    let of_blocks: f64 = fences
+        .iter()
+        .map(|fence| match fence.info.split([' ', ',']).next() {
+            Some(TASK_LABEL) => TASK,
+            Some(label) if WORKED_LABELS.contains(&label) => WORKED,
+            _ => LOOK,
+        })
+        .sum();
+    let without = fences.into_iter().map(|fence| (fence.range, String::new()));
+    let text = page.edited(without.collect());
+    let mut words = 0;
+    let mut formulas = 0;
+    // Every other piece stands between the signs of a displayed formula.
+    for (index, piece) in text.split("$$").enumerate() {
+        if index % 2 == 0 {
+            words += piece
+                .split_whitespace()
+                .filter(|word| is_word(word))
+                .count();
+        } else {
+            formulas += 1;
+        }
+    }
+    let all = words as f64 / WORDS_PER_MINUTE + f64::from(formulas) * FORMULA + of_blocks;
+    // A page has far fewer than 2³² words.
+    all.round().max(1.0) as u32
+}
+
+/// True for what is read; signs of Markdown are not.
+fn is_word(word: &str) -> bool {
+    word.chars().any(char::is_alphanumeric)
 }
 
 #[cfg(test)]
@@ -93,23 +135,48 @@ mod tests {
 
     #[test]
     fn lines_below_the_title_stay() {
-        let text = "---\nminutes: 4\n---\n\n# Title\n\nText\n";
-        let (minutes, shown) = shown(&Page::new("p.md", text)).unwrap();
-        assert_eq!(minutes, 4);
+        let text = "# Title\n\nText\n";
+        let (_, shown) = shown(&Page::new("p.md", text)).unwrap();
         let line = |text: &str| text.lines().position(|line| line == "Text");
         assert_eq!(line(&shown), line(text));
-        assert!(shown.contains("About 4 minutes"));
+        assert!(shown.contains("About 1 minute<"), "{shown}");
+    }
+
+    /// Counted by hand with the rule: 300 words are two minutes, and so on.
+    #[test]
+    fn minutes_follow_the_rule() {
+        let words = "word ".repeat(300);
+        for (body, expected) in [
+            (words.clone(), 2),
+            (format!("{words}{}", "more ".repeat(74)), 2),
+            (format!("{words}{}", "more ".repeat(75)), 3),
+            (format!("{words}\n\n$$ x $$\n\n$$ y $$\n"), 3),
+            (format!("{words}\n\n```chart match\n```\n"), 3),
+            (format!("{words}\n\n```worked reflect match\n```\n"), 5),
+            (format!("{words}\n\n```task a\n```\n\n```task b\n```\n"), 10),
+            ("- \n- \n".to_owned(), 1),
+        ] {
+            // A title of no word, so that the sums are round.
+            let text = format!("# –\n\n{body}");
+            let (minutes, _) = shown(&Page::new("p.md", &text)).unwrap();
+            assert_eq!(minutes, expected, "{text}");
+        }
     }
 
     #[test]
-    fn a_page_without_minutes_is_refused() {
+    fn the_rule_in_words_names_its_numbers() {
+        let rule = rule();
+        for number in ["150 words", "0.5 minutes", "1 for", "3 for", "4 for"] {
+            assert!(rule.contains(number), "{rule}");
+        }
+    }
+
+    #[test]
+    fn a_page_without_its_title_is_refused() {
         for (text, line, reason) in [
-            ("# Title\n", 1, "no head"),
-            ("---\nminutes: 4\n", 1, "not closed"),
-            ("---\nminutes: many\n---\n# T\n", 2, "whole number"),
-            ("---\nauthor: me\n---\n# T\n", 2, "no entry"),
-            ("---\n---\n# T\n", 1, "no minutes"),
-            ("---\nminutes: 4\n---\nText\n", 4, "no title"),
+            ("Text\n", 1, "no title"),
+            ("\n# Title\n", 1, "no title"),
+            ("# Title\nText\n", 2, "no blank line"),
         ] {
             let error = shown(&Page::new("p.md", text)).unwrap_err();
             assert_eq!(error.line(), line, "{error}");

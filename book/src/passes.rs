@@ -7,13 +7,15 @@ use mdbook_preprocessor::errors::Result;
 use mdbook_preprocessor::{Preprocessor, PreprocessorContext, parse_input};
 
 use crate::page::{Page, PageError};
-use crate::{blocks, formulas, links, minutes, values};
+use crate::{blocks, formulas, links, minutes, next, values};
 
 /// One pass over the whole book.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Pass {
     /// Every link leads to a page of the book.
     Links,
+    /// The link from each page to the next.
+    Next,
     /// The minutes of each page.
     Minutes,
     /// Numbers quoted from scenarios.
@@ -26,8 +28,9 @@ pub enum Pass {
 
 impl Pass {
     /// All passes, in the order in which they run; book.toml states the same order.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Links,
+        Self::Next,
         Self::Minutes,
         Self::Values,
         Self::Formulas,
@@ -38,6 +41,7 @@ impl Pass {
     pub fn key(self) -> &'static str {
         match self {
             Self::Links => "jigwise-links",
+            Self::Next => "jigwise-next",
             Self::Minutes => "jigwise-minutes",
             Self::Values => "jigwise-values",
             Self::Formulas => "jigwise-formulas",
@@ -57,6 +61,7 @@ impl Pass {
     pub fn over(self, mut book: Book) -> std::result::Result<Book, PageError> {
         match self {
             Self::Links => links::check(&book)?,
+            Self::Next => next::link(&mut book),
             Self::Minutes => minutes::show(&mut book)?,
             Self::Values => each_page(&mut book, values::filled)?,
             Self::Formulas => each_page(&mut book, formulas::set)?,

@@ -45,11 +45,13 @@ pub(crate) fn html(block: &Block<'_>) -> Result<String, BlockError> {
     // A table keeps its lines, a sentence is broken where the page ends.
     let wrap = first.is_some_and(|command: &str| command.starts_with("cargo lab"));
     // A line break would end the block for mdBook.
+    let columns = shown.lines().map(|line| line.chars().count()).max();
+    let columns = format!("--jw-columns:{}", columns.unwrap_or(COLUMNS));
     let shown = shown.trim_end().render().into_string();
     let shown = PreEscaped(shown.replace('\n', "&#10;"));
     let label = format!("Shell: {}", first.unwrap_or_default());
     let html = html! {
-        div.jw-shell.wrap[wrap] tabindex="0" role="region" aria-label=(label) {
+        div.jw-shell.wrap[wrap] tabindex="0" role="region" aria-label=(label) style=(columns) {
             pre { code.nohighlight { (shown) } }
         }
     };

@@ -19,17 +19,40 @@
         bar.setAttribute("role", "banner");
     }
 
+    // The search has a landmark and a name.
+    const search = document.getElementById("mdbook-search-wrapper");
+    if (search) {
+        search.setAttribute("role", "search");
+        document.getElementById("mdbook-searchbar").setAttribute("aria-label", "Search this book");
+    }
+
     // A stock theme kept by another book on this address would show through.
     for (const stock of ["light", "rust", "coal", "navy", "ayu"]) {
         document.documentElement.classList.remove(stock);
     }
 
-    // Arrow keys move inside a table or shell box that scrolls, and turn no page there.
-    for (const box of document.querySelectorAll(".jw-table, .jw-shell")) {
-        box.addEventListener("keydown", function (event) {
-            if (event.key === "ArrowLeft" || event.key === "ArrowRight") {
+    // mdBook hears bare keys on the document: arrows turn pages, "s" and "/" open the search. What
+    // is typed into a field or moves a slider on a page ends at the page. In a box that scrolls
+    // the arrows scroll it.
+    const OWN_KEYS = "input, textarea, select, [contenteditable], [role=slider]";
+    const SCROLLS = ".jw-table, .jw-shell";
+    const page = document.querySelector("main");
+    if (page) {
+        page.addEventListener("keydown", function (event) {
+            const arrow = event.key === "ArrowLeft" || event.key === "ArrowRight";
+            if (event.target.closest(OWN_KEYS) || (arrow && event.target.closest(SCROLLS))) {
                 event.stopPropagation();
             }
         });
     }
+
+    // A box that holds more than it shows says so.
+    function markFull() {
+        for (const box of document.querySelectorAll(SCROLLS)) {
+            box.classList.toggle("jw-more", box.scrollWidth > box.clientWidth + 1);
+        }
+    }
+    markFull();
+    window.addEventListener("resize", markFull);
+    document.fonts.ready.then(markFull);
 })();

@@ -4,8 +4,8 @@ use std::fmt;
 
 use jigwise_bench::words::{fixture_key, limit_key};
 use jigwise_bench::{
-    Complex64, Device, DeviceError, Fixture, Formula, FormulaError, Limit, Unit, ValueError, hint,
-    parse_quantity, parse_value,
+    Complex64, Device, DeviceError, Fixture, Formula, FormulaError, Limit, MAX_QUOTED, Unit,
+    ValueError, excerpt, hint, parse_quantity, parse_value,
 };
 
 use crate::task::{Asks, Task};
@@ -58,24 +58,33 @@ impl std::error::Error for AnswerError {}
 
 impl fmt::Display for AnswerError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let quoted = |text: &str| excerpt(text, MAX_QUOTED);
         match self {
             Self::Value(error) => error.fmt(f),
             Self::Impedance(error) => error.fmt(f),
             Self::NotOhms { text } => write!(
                 f,
-                "\"{text}\" is no impedance in ohms; write R and X, as in \"330 - j120\""
+                "\"{}\" is no impedance in ohms; write R and X, as in \"330 - j120\"",
+                quoted(text)
             ),
             Self::Fixture { text } => {
                 let names = Fixture::ALL.map(fixture_key);
-                write!(f, "\"{text}\" is no fixture{}", hint(text, &names))
+                write!(
+                    f,
+                    "\"{}\" is no fixture{}",
+                    quoted(text),
+                    hint(text, &names)
+                )
             }
             Self::Limit { text } => {
                 let names = LIMITS.map(limit_key);
-                write!(f, "\"{text}\" is no limit{}", hint(text, &names))
+                write!(f, "\"{}\" is no limit{}", quoted(text), hint(text, &names))
             }
-            Self::Count { text } => {
-                write!(f, "\"{text}\" is no count, expected a whole number from 1")
-            }
+            Self::Count { text } => write!(
+                f,
+                "\"{}\" is no count, expected a whole number from 1",
+                quoted(text)
+            ),
             Self::Formula(error) => error.fmt(f),
         }
     }

@@ -3,11 +3,12 @@
 use std::fmt;
 use std::sync::LazyLock;
 
+use jigwise_bench::file::{Keyed, Place, RawTable};
 use jigwise_bench::quotes::{Quote, QuoteError, fill};
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Fixture, Scenario, Unit, above_zero, engineering, expected_one_of, hint};
-use serde::Deserialize;
-use toml::Spanned;
+use jigwise_bench::{
+    Fixture, MAX_QUOTED, Scenario, ScenarioError, Unit, engineering, excerpt, hint,
+};
 
 use crate::scenarios::scenario;
 use crate::task::{Asks, Task};
@@ -30,82 +31,57 @@ pub fn catalogue() -> &'static Catalogue {
 
 /// Why an index can't be read, or that it holds no task of a name.
 #[derive(Debug, Clone, PartialEq)]
-pub struct CatalogueError {
-    place: Option<(String, Option<usize>)>,
-    message: String,
-    unknown_task: bool,
+pub struct CatalogueError(Fault);
+
+#[derive(Debug, Clone, PartialEq)]
+enum Fault {
+    File(ScenarioError),
+    UnknownTask(String),
 }
 
 impl CatalogueError {
     /// The line of the index that is at fault, from 1; `None` for an unknown name.
     pub fn line(&self) -> Option<usize> {
-        self.place.as_ref()?.1
+        match &self.0 {
+            Fault::File(error) => error.line(),
+            Fault::UnknownTask(_) => None,
+        }
     }
 
     /// True where a task of that name does not exist.
     pub fn is_unknown_task(&self) -> bool {
-        self.unknown_task
+        matches!(self.0, Fault::UnknownTask(_))
     }
 }
 
 impl std::error::Error for CatalogueError {}
 
+impl From<ScenarioError> for CatalogueError {
+    fn from(error: ScenarioError) -> Self {
+        Self(Fault::File(error))
+    }
+}
+
 impl fmt::Display for CatalogueError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if let Some((file, line)) = &self.place {
-            f.write_str(file)?;
-            if let Some(line) = line {
-                write!(f, ", line {line}")?;
-            }
-            f.write_str(": ")?;
-        }
-        f.write_str(&self.message)
-    }
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct CatalogueFile {
-    version: Spanned<i64>,
-    task: Vec<Spanned<TaskTable>>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct TaskTable {
-    key: Spanned<String>,
-    title: String,
-    fixture: Spanned<String>,
-    scenario: Spanned<String>,
-    asks: Spanned<String>,
-    digits: Option<Spanned<i64>>,
-    uncertainty: Option<Spanned<String>>,
-    prompt: Spanned<String>,
-    hints: Spanned<Vec<Spanned<String>>>,
-}
-
-struct Place<'a> {
-    file: &'a str,
-    text: &'a str,
-}
-
-impl Place<'_> {
-    fn error(&self, offset: Option<usize>, message: String) -> CatalogueError {
-        let line = offset.map(|offset| {
-            let upto = &self.text.as_bytes()[..offset.min(self.text.len())];
-            upto.iter().filter(|b| **b == b'\n').count() + 1
-        });
-        CatalogueError {
-            place: Some((self.file.to_owned(), line)),
-            message,
-            unknown_task: false,
+        match &self.0 {
+            Fault::File(error) => error.fmt(f),
+            Fault::UnknownTask(message) => f.write_str(message),
         }
     }
-
-    fn at<T>(&self, spanned: &Spanned<T>, message: String) -> CatalogueError {
-        self.error(Some(spanned.span().start), message)
-    }
 }
+
+const KEYS: [&str; 9] = [
+    "key",
+    "title",
+    "fixture",
+    "scenario",
+    "asks",
+    "digits",
+    "uncertainty",
+    "prompt",
+    "hints",
+];
 
 impl Catalogue {
     /// Reads an index from text; `name` is what errors call it.
@@ -114,30 +90,24 @@ impl Catalogue {
     /// [`CatalogueError`] naming file, line and value.
     pub fn from_toml(text: &str, name: &str) -> Result<Self, CatalogueError> {
         let place = Place { file: name, text };
-        let file: CatalogueFile = toml::from_str(text).map_err(|error| {
-            place.error(
-                error.span().map(|span| span.start),
-                format!(
-                    "{}; expected version = 1 and [[task]] tables",
-                    error.message().trim()
-                ),
-            )
-        })?;
-        if *file.version.get_ref() != 1 {
-            let version = file.version.get_ref();
-            return Err(place.at(&file.version, format!("version is {version}, expected 1")));
-        }
+        let raw = RawTable::parse(&place)?;
+        let file = Keyed::document(
+            &place,
+            &raw,
+            "an index of tasks",
+            Some(&["version", "task"]),
+        )?;
         let mut tasks: Vec<Task> = Vec::new();
-        for table in &file.task {
-            let table = table.get_ref();
-            if tasks.iter().any(|task| task.key == *table.key.get_ref()) {
-                let key = table.key.get_ref();
-                return Err(place.at(
-                    &table.key,
-                    format!("there is a task \"{key}\" already; give this one another key"),
-                ));
+        for table in file.tables("task", "task", &KEYS)? {
+            let task = task(&table)?;
+            if tasks.iter().any(|known| known.key == task.key) {
+                let message = format!(
+                    "there is a task \"{}\" already; give this one another key",
+                    task.key
+                );
+                return Err(table.error("key", message).into());
             }
-            tasks.push(task(&place, table)?);
+            tasks.push(task);
         }
         Ok(Self { tasks })
     }
@@ -157,99 +127,66 @@ impl Catalogue {
             .find(|task| task.key == key)
             .ok_or_else(|| {
                 let keys: Vec<&str> = self.tasks.iter().map(Task::key).collect();
-                CatalogueError {
-                    place: None,
-                    message: format!("\"{key}\" is no task{}", hint(key, &keys)),
-                    unknown_task: true,
-                }
+                let quoted = excerpt(key, MAX_QUOTED);
+                CatalogueError(Fault::UnknownTask(format!(
+                    "\"{quoted}\" is no task{}",
+                    hint(key, &keys)
+                )))
             })
     }
 }
 
-fn task(place: &Place<'_>, table: &TaskTable) -> Result<Task, CatalogueError> {
-    let fixture = one_of(
-        place,
-        &table.fixture,
-        "fixture",
-        &Fixture::ALL.map(|fixture| (fixture_key(fixture), fixture)),
-    )?;
-    let asks = one_of(place, &table.asks, "asks", &Asks::ALL)?;
-    let scenario = scenario(table.scenario.get_ref())
-        .map_err(|error| place.at(&table.scenario, error.to_string()))?;
-    let tolerance = tolerance(place, table, asks)?;
-    let quoted = |spanned: &Spanned<String>| {
-        filled(spanned.get_ref(), &scenario, tolerance, asks)
-            .map_err(|error| place.at(spanned, error.to_string()))
-    };
-    if table.hints.get_ref().is_empty() {
-        return Err(place.at(&table.hints, "no hint; write at least one".to_owned()));
+fn task(table: &Keyed<'_>) -> Result<Task, ScenarioError> {
+    let text = |key| table.needed(key, "…", table.text(key)?);
+    let fixtures = Fixture::ALL.map(|fixture| (fixture_key(fixture), fixture));
+    let fixture = table.needed("fixture", "reflect", table.choice("fixture", &fixtures)?)?;
+    let asks = table.needed("asks", "resistance", table.choice("asks", &Asks::ALL)?)?;
+    let scenario =
+        scenario(&text("scenario")?).map_err(|error| table.error("scenario", error.to_string()))?;
+    let tolerance = tolerance(table, asks)?;
+    let quoted = |text: &str| filled(text, &scenario, tolerance, asks);
+    let prompt =
+        quoted(&text("prompt")?).map_err(|error| table.error("prompt", error.to_string()))?;
+    let hints = table.words("hints")?.unwrap_or_default();
+    if hints.is_empty() {
+        return Err(table.error("hints", "no hint; write at least one"));
     }
+    let hints = hints
+        .into_iter()
+        .map(|(at, hint)| quoted(&hint).map_err(|error| table.error_at(at, error.to_string())))
+        .collect::<Result<_, _>>()?;
     Ok(Task {
-        key: table.key.get_ref().clone(),
-        title: table.title.clone(),
+        key: text("key")?.into_owned(),
+        title: text("title")?.into_owned(),
         fixture,
         asks,
         tolerance,
-        prompt: quoted(&table.prompt)?,
-        hints: table
-            .hints
-            .get_ref()
-            .iter()
-            .map(quoted)
-            .collect::<Result<_, _>>()?,
+        prompt,
+        hints,
         scenario,
     })
 }
 
-fn one_of<T: Copy>(
-    place: &Place<'_>,
-    word: &Spanned<String>,
-    what: &str,
-    known: &[(&str, T)],
-) -> Result<T, CatalogueError> {
-    let found = known.iter().find(|(name, _)| name == word.get_ref());
-    found.map(|(_, value)| *value).ok_or_else(|| {
-        let names: Vec<&str> = known.iter().map(|(name, _)| *name).collect();
-        place.at(
-            word,
-            format!(
-                "{what} is \"{}\", {}",
-                word.get_ref(),
-                expected_one_of(word.get_ref(), &names)
-            ),
-        )
-    })
-}
-
-fn tolerance(
-    place: &Place<'_>,
-    table: &TaskTable,
-    asks: Asks,
-) -> Result<Tolerance, CatalogueError> {
+fn tolerance(table: &Keyed<'_>, asks: Asks) -> Result<Tolerance, ScenarioError> {
     // A count is right or it is not.
     let unit = asks.unit().filter(|_| asks != Asks::Averages);
-    match (unit, &table.digits, &table.uncertainty) {
-        (Some(_), Some(digits), None) => u32::try_from(*digits.get_ref())
-            .ok()
-            .filter(|digits| (1..=9).contains(digits))
-            .map(Tolerance::Digits)
-            .ok_or_else(|| {
-                let found = digits.get_ref();
-                place.at(digits, format!("digits is {found}, expected 1 to 9"))
-            }),
-        (Some(unit), None, Some(text)) => above_zero(text.get_ref(), unit)
-            .map(Tolerance::Uncertainty)
-            .map_err(|error| place.at(text, format!("uncertainty: {error}"))),
-        (Some(_), _, _) => Err(place.at(
-            &table.asks,
-            "a task that asks for a number needs either digits or uncertainty".to_owned(),
+    let digits = table.count("digits", 1, 9)?;
+    match (unit, digits, table.has("uncertainty")) {
+        // The count is in the range of u32, so the conversion keeps it.
+        (Some(_), Some(digits), false) => Ok(Tolerance::Digits(digits as u32)),
+        (Some(unit), None, true) => {
+            let distance = table.needed_positive("uncertainty", unit)?;
+            Ok(Tolerance::Uncertainty(distance))
+        }
+        (Some(_), _, _) => Err(table.error(
+            "asks",
+            "a task that asks for a number needs either digits or uncertainty",
         )),
-        (None, None, None) => Ok(Tolerance::Uncertainty(0.0)),
-        (None, _, _) => Err(place.at(
-            &table.asks,
+        (None, None, false) => Ok(Tolerance::Uncertainty(0.0)),
+        (None, _, _) => Err(table.error(
+            "asks",
             "a task that asks for a choice, a count or a formula has neither digits nor \
-             uncertainty; take it out"
-                .to_owned(),
+             uncertainty; take it out",
         )),
     }
 }
@@ -293,7 +230,7 @@ hints = ["h"]
             ("reflect", "reflekt", 5, "expected one of"),
             ("\"match\"", "\"mach\"", 6, "did you mean \"match\"?"),
             ("\"resistance\"", "\"ohms\"", 7, "expected one of"),
-            ("digits = 3", "digits = 0", 8, "expected 1 to 9"),
+            ("digits = 3", "digits = 0", 8, "from 1 to 9"),
             ("digits = 3", "", 7, "needs either"),
             ("digits = 3", "uncertainty = \"2 V\"", 8, "uncertainty"),
             (
@@ -303,7 +240,7 @@ hints = ["h"]
                 "did you mean \"reference\"?",
             ),
             ("[\"h\"]", "[]", 10, "at least one"),
-            ("title", "titel", 4, "unknown field"),
+            ("title", "titel", 4, "did you mean \"title\"?"),
             ("\"resistance\"", "\"formula\"", 7, "neither digits nor"),
         ] {
             let text = GOOD.replacen(from, to, 1);

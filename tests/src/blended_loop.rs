@@ -1,19 +1,23 @@
-//! A part measured in two fixtures a thousand times from raw sweeps on: the machinery of
-//! `tests/blended_loop.rs`.
+//! A part measured in two or three fixtures a thousand times from raw sweeps on: the machinery of
+//! `tests/blended_loop.rs` and
+//! `tests/blend_families.rs`.
 //!
 //! The simulation is this file's own and not that of `jig sweep`: raw sweeps share one calibration,
 //! corrected ones had the same standards read again for each, each connection has errors of its own, and the strays around
 //! the part differ from those of the blanks by a drawn share of these.
 
+use std::f64::consts::TAU;
 use std::sync::Arc;
 
 use jigwise_physics::{
     Agreement, Budget, Cause, Complex64, Correction, Definitions, Draws, Fixture, Immittance,
-    Instrument, MeasuredStandards, Method, Port, RawAnalyzer, Scattering, Strays, p_value, solve,
+    Instrument, MeasuredStandards, Method, Port, RawAnalyzer, Scattering, Strays, Trust, p_value,
+    solve,
 };
 use jigwise_reduce::{Ensemble, PartPoint, Recipe, Reducer, StandardSweeps};
 use jigwise_touchstone::Sweep;
 
+use crate::claim::claimed;
 use crate::fifty_ohm::Z0;
 use crate::seed::seed;
 
@@ -29,7 +33,7 @@ pub enum Files {
     Corrected,
 }
 
-/// A part in two fixtures on one instrument.
+/// A part in two or three fixtures on one instrument.
 #[derive(Debug, Clone)]
 pub struct Cell {
     /// What it is called in a failure.
@@ -37,13 +41,16 @@ pub struct Cell {
     /// The part at each frequency of the sweep, Hz and Ω.
     pub part: Vec<(f64, Complex64)>,
     /// The fixtures.
-    pub fixtures: [Fixture; 2],
+    pub fixtures: &'static [Fixture],
     /// The instrument.
     pub instrument: Instrument,
     /// Connections after the calibration.
     pub connections: u32,
     /// What the fixtures add; with any, blanks are measured.
     pub strays: Strays,
+    /// What the fixtures may add where nothing takes it off, the rms of each: told to the
+    /// reduction, and drawn with either sign.
+    pub left_in: Strays,
     /// rms share of the blanks' strays by which those around the part differ: the share of what
     /// blanks take away that is claimed to be left.
     pub blank_share: f64,
@@ -59,7 +66,7 @@ impl Cell {
         name: &'static str,
         part_ohm: Complex64,
         freq_hz: f64,
-        fixtures: [Fixture; 2],
+        fixtures: &'static [Fixture],
         instrument: Instrument,
     ) -> Self {
         Self {
@@ -69,6 +76,7 @@ impl Cell {
             instrument,
             connections: 0,
             strays: Strays::NONE,
+            left_in: Strays::NONE,
             blank_share: 0.0,
             files: Files::Raw,
             claim: 1.0,
@@ -81,10 +89,13 @@ impl Cell {
     /// Where a run can't be reduced.
     pub fn run(&self, run: u64) -> (Vec<PartPoint>, Option<Agreement>) {
         let budget = Budget::new(&self.instrument, Z0, self.connections).unwrap();
-        let claimed = Budget::new(&scaled(&self.instrument, self.claim), Z0, self.connections);
+        let claimed = Budget::new(&claimed(&self.instrument, self.claim), Z0, self.connections);
         let mut draws = Draws::new(seed().wrapping_mul(1_000_003).wrapping_add(run));
-        // Twenty front ends in turn.
-        let analyzer = RawAnalyzer::new(run % 20);
+        let analyzer = match self.files {
+            // Twenty front ends in turn.
+            Files::Raw => RawAnalyzer::new(run % 20),
+            Files::Corrected => RawAnalyzer::with_raw_match(run, self.instrument.raw_match),
+        };
         let truth = Definitions::IDEAL.with_residuals(&budget.draw_calibration(&mut draws));
         let calibrate = |draws: &mut Draws| -> Vec<MeasuredStandards> {
             let of_point = |&(hz, _): &(f64, Complex64)| {
@@ -93,7 +104,7 @@ impl Cell {
             self.part.iter().map(of_point).collect()
         };
         let standards = calibrate(&mut draws);
-        let sweeps = self.fixtures.map(|fixture| {
+        let mut of_fixture = |fixture: Fixture| {
             // Files that were corrected elsewhere were each calibrated by themselves.
             let standards = match self.files {
                 Files::Raw => standards.clone(),
@@ -106,44 +117,86 @@ impl Cell {
                 pin_f: self.strays.pin_f * share,
                 ..self.strays
             };
-            let mut sweep = |strays: &Strays, device: &dyn Fn(usize) -> Immittance| {
-                let connection = Connection::drawn(&budget, fixture, &mut draws);
-                let mut raw = |k: usize| {
-                    let hz = self.part[k].0;
-                    let planes = at_planes(strays, fixture, device(k), hz);
-                    let noise = Some((&budget, &mut draws));
-                    connection.measured(&analyzer, fixture, &planes, hz, noise)
+            let sweep =
+                |draws: &mut Draws, strays: &Strays, device: &dyn Fn(usize) -> Immittance| {
+                    let connection = Connection::drawn(&budget, fixture, draws);
+                    let mut raw = |k: usize| {
+                        let hz = self.part[k].0;
+                        let planes = at_planes(strays, fixture, device(k), hz);
+                        let noise = Some((&budget, &mut *draws));
+                        connection.measured(&analyzer, fixture, &planes, hz, noise)
+                    };
+                    let readings: Vec<Scattering> = (0..self.part.len()).map(&mut raw).collect();
+                    self.file(fixture, &readings, &standards)
                 };
-                let readings: Vec<Scattering> = (0..self.part.len()).map(&mut raw).collect();
-                self.file(fixture, &readings, &standards)
+            let left_in = [(); 3].map(|()| draws.normal());
+            let of_part = |k: usize| {
+                let (hz, ohm) = self.part[k];
+                let device = Immittance::from_impedance(ohm).unwrap();
+                self.with_left_in(fixture, device, TAU * hz, left_in)
             };
-            let of_part = |k: usize| Immittance::from_impedance(self.part[k].1).unwrap();
-            let part = sweep(&part_strays, &of_part);
+            let part = sweep(&mut draws, &part_strays, &of_part);
             let blanks: Vec<Sweep> = if self.strays == Strays::NONE {
                 Vec::new()
             } else {
                 let stands_for = jigwise_bench::Blank::of(fixture).iter();
                 stands_for
-                    .map(|blank| sweep(&self.strays, &|_| blank.stands_for()))
+                    .map(|blank| sweep(&mut draws, &self.strays, &|_| blank.stands_for()))
                     .collect()
             };
             (part, blanks)
-        });
+        };
+        let sweeps: Vec<_> = self
+            .fixtures
+            .iter()
+            .map(|fixture| of_fixture(*fixture))
+            .collect();
         let raw = (self.files == Files::Raw).then(|| Arc::new(self.standard_sweeps(&standards)));
-        let recipes = sweeps.each_ref().map(|(_, blanks)| Recipe {
+        let recipe = |(_, blanks): &(Sweep, Vec<Sweep>)| Recipe {
             standards: raw.clone(),
             blanks: blanks.clone(),
             blank_share: self.blank_share,
-            budget: Some(*claimed.as_ref().unwrap()),
+            strays: (self.left_in != Strays::NONE).then_some(self.left_in),
+            budget: Some((*claimed.as_ref().unwrap()).into()),
             ..Recipe::default()
-        });
-        let reducers = (0..2)
+        };
+        let recipes: Vec<_> = sweeps.iter().map(recipe).collect();
+        let reducers = (0..sweeps.len())
             .map(|k| Reducer::new(&sweeps[k].0, self.fixtures[k], &recipes[k]).unwrap())
             .collect();
-        let ensemble = Ensemble::new(reducers, Some(claimed.as_ref().unwrap())).unwrap();
+        let ensemble = Ensemble::new(reducers).unwrap();
         let points = ensemble.run(0..self.part.len()).into_iter();
         let points = points.map(Result::unwrap).collect();
         (points, ensemble.agreement())
+    }
+
+    /// The device with `sizes` times the strays that are left in, as the fixtures have them:
+    /// Z ∥ 1/(jωC) in series-through, Z + jωL in shunt-through, (Z ∥ 1/(jωC)) + jωL in reflect.
+    fn with_left_in(
+        &self,
+        fixture: Fixture,
+        device: Immittance,
+        omega: f64,
+        sizes: [f64; 3],
+    ) -> Immittance {
+        let [gap_f, ground_h, pin_f] = [
+            sizes[0] * self.left_in.gap_f,
+            sizes[1] * self.left_in.ground_h,
+            sizes[2] * self.left_in.pin_f,
+        ];
+        let across = |farad: f64| {
+            Immittance::from_pair(Complex64::ONE, Complex64::I * omega * farad).unwrap()
+        };
+        let along = |henry: f64| {
+            Immittance::from_pair(Complex64::I * omega * henry, Complex64::ONE).unwrap()
+        };
+        match fixture {
+            Fixture::Reflect => device
+                .in_parallel_with(across(pin_f))
+                .in_series_with(along(ground_h)),
+            Fixture::ShuntThrough => device.in_series_with(along(ground_h)),
+            Fixture::SeriesThrough => device.in_parallel_with(across(gap_f)),
+        }
     }
 
     fn freq_hz(&self) -> Vec<f64> {
@@ -191,33 +244,39 @@ impl Cell {
         sweeps
     }
 
-    /// How many of the runs have the part inside the joint 95 % region of the blend of the
-    /// first point, and the p-value of the agreement of each.
+    /// In how many of the runs what the program says of the middle point holds the part, and the
+    /// p-value of the agreement of each that has one. Nothing is said where the fixtures contradict each other.
     ///
     /// # Panics
-    /// Where a run is not blended for another reason than a contradiction.
+    /// Where a run can't be reduced.
     pub fn outcomes(&self) -> (usize, Vec<f64>) {
         let mut hits = 0;
         let mut agreements = Vec::with_capacity(RUNS);
+        let middle = self.part.len() / 2;
         for run in 0..RUNS as u64 {
             let (points, agreement) = self.run(run);
-            agreements.push(agreement.expect("two fixtures with an instrument").p);
-            let point = &points[points.len() / 2];
-            let Some(blend) = point.blended() else {
-                assert!(
-                    agreement.is_some_and(|a| a.is_contradiction()),
-                    "{}, run {run}: {:?}",
-                    self.name,
-                    point.blend
-                );
-                continue;
-            };
-            let off = blend.impedance_ohm - self.part[points.len() / 2].1;
-            let distance = blend.covariance.distance(off).unwrap();
-            hits += usize::from(p_value(distance * distance, 2) >= 0.05);
+            // None where no fixture sees the part well enough to be asked.
+            agreements.extend(agreement.map(|agreement| agreement.p));
+            let is_refused = agreement.is_some_and(|agreement| agreement.is_contradiction());
+            let holds = holds(&points[middle], self.part[middle].1);
+            hits += usize::from(holds && !is_refused);
         }
         (hits, agreements)
     }
+}
+
+/// True where the part is in the joint 95 % ellipse, or where the program does not trust that in the
+/// region that it prints.
+fn holds(point: &PartPoint, part_ohm: Complex64) -> bool {
+    if point.trust() == Some(Trust::Linear) {
+        let covariance = point.covariance().expect("an instrument");
+        let off = point.device().impedance().expect("no open") - part_ohm;
+        let distance = covariance.distance(off).expect("a scatter");
+        return p_value(distance * distance, 2) >= 0.05;
+    }
+    point.region().is_some_and(|region| {
+        ((part_ohm - region.center_ohm).norm() < region.radius_ohm) == region.is_inside
+    })
 }
 
 /// Kolmogorov–Smirnov distance of numbers from the uniform distribution on 0 to 1.
@@ -236,38 +295,6 @@ pub fn distance_from_uniform(values: &[f64]) -> f64 {
 
 fn sweep(ports: usize, freq_hz: Vec<f64>, s: Vec<Complex64>) -> Sweep {
     Sweep::new(ports, &[50.0], freq_hz, s).unwrap()
-}
-
-/// Every entry of an instrument's budget `factor` times as large.
-fn scaled(instrument: &Instrument, factor: f64) -> Instrument {
-    use jigwise_physics::Systematic;
-    let mut scaled = *instrument;
-    if let Systematic::Standards(s) = &mut scaled.systematic {
-        for entry in [
-            &mut s.load,
-            &mut s.open,
-            &mut s.short,
-            &mut s.through_tracking,
-            &mut s.crosstalk,
-            &mut s.load_match,
-        ] {
-            *entry *= factor;
-        }
-    }
-    for entry in [
-        &mut scaled.reflect_floor,
-        &mut scaled.through_floor,
-        &mut scaled.trace_magnitude,
-        &mut scaled.trace_phase_rad,
-        &mut scaled.reconnect,
-        &mut scaled.drift,
-        &mut scaled.cable_phase_rad,
-        &mut scaled.contact_ohm,
-        &mut scaled.ground_loop_ohm,
-    ] {
-        *entry *= factor;
-    }
-    scaled
 }
 
 /// The errors of one connection.

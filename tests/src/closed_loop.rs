@@ -1,7 +1,9 @@
 //! A bench measured a thousand times from its files on: the machinery of `tests/closed_loop.rs`.
 
+use crate::distance::distance_squared;
+use crate::one_band::one_band;
 use crate::seed::{SEED_VARIABLE, seed};
-use jigwise_bench::{Budget, CalibrationPlan, Fixture, Measurement, Scenario};
+use jigwise_bench::{Bands, Budget, CalibrationPlan, Fixture, Measurement, Scenario};
 use jigwise_physics::{
     Complex64, Covariance, ImpedanceSweep, Method, Model, PortExtension, Quantity, p_value,
 };
@@ -91,7 +93,7 @@ impl Case {
         let has_blanks = strays.gap_f + strays.ground_h + strays.pin_f > 0.0;
         let recipe = Recipe {
             extension: [strays.before, strays.after].map(|arm| PortExtension::of(&arm).unwrap()),
-            budget,
+            budget: budget.map(Bands::from),
             ..recipe_of(&self.scenario, measurement, has_blanks)
         };
         fit_input(&measurement.raw().unwrap(), self.fixture, &recipe).unwrap()
@@ -139,8 +141,7 @@ impl Case {
                     }
                     Way::Fit(model, truth) => {
                         let found = sweep.fit(*model).map_err(|why| why.to_string())?;
-                        found
-                            .distance_squared(truth)
+                        distance_squared(&found, truth)
                             .ok_or_else(|| format!("{:?}", found.refused))
                     }
                 }
@@ -163,7 +164,7 @@ pub fn recipe_of(scenario: &Scenario, measurement: &Measurement, has_blanks: boo
     let mut blanks = Vec::new();
     for (name, sweep) in measurement.raw_standards_and_blanks().unwrap() {
         let [one, two] = &mut standards.reflections;
-        let slot = match name {
+        let slot = match name.as_str() {
             "open" => &mut one.open,
             "short" => &mut one.short,
             "load" => &mut one.load,
@@ -197,7 +198,8 @@ fn mahalanobis(off: Complex64, c: Covariance) -> f64 {
 
 /// The scenario on front end 1: what is uncertain is known before, from one analyzer for all runs.
 fn bench(text: &str, fixture: Fixture) -> Scenario {
-    let mut scenario = Scenario::from_toml(&format!("version = 1\n{text}"), "closed loop").unwrap();
+    let mut scenario =
+        one_band(Scenario::from_toml(&format!("version = 1\n{text}"), "closed loop").unwrap());
     let reference = scenario.reference;
     scenario
         .calibration
@@ -207,7 +209,7 @@ fn bench(text: &str, fixture: Fixture) -> Scenario {
     scenario
 }
 
-fn usual_method(fixture: Fixture) -> Method {
+pub(crate) fn usual_method(fixture: Fixture) -> Method {
     match fixture {
         Fixture::Reflect => Method::OnePort,
         _ => Method::Full,

@@ -6,13 +6,17 @@
 
 pub mod answers;
 pub mod blended_loop;
+pub mod claim;
 pub mod closed_loop;
+pub mod distance;
 pub mod divider;
 pub mod exact;
 pub mod expected;
+pub mod families;
 pub mod fifty_ohm;
 pub mod frequencies;
 pub mod jig;
+pub mod one_band;
 pub mod parts;
 pub mod pressed_book;
 pub mod raw_chain;

@@ -1,7 +1,7 @@
 //! Devices and references to draw from: more than any bench holds, so that the laws are
 //! tried where rounding and overflow would show.
 
-use std::f64::consts::PI;
+use std::f64::consts::{PI, TAU};
 
 use jigwise_physics::{Crystal, Fixture, Immittance, ReferenceImpedance};
 use num_complex::Complex64;
@@ -96,4 +96,12 @@ pub fn crystal() -> Crystal {
 /// For NaN or infinity, which no strategy here draws.
 pub fn part(ohm: Complex64) -> Immittance {
     Immittance::from_impedance(ohm).expect("drawn finite")
+}
+
+/// An ideal coil, Z = jωL.
+///
+/// # Panics
+/// For numbers that are none.
+pub fn coil(henry: f64, freq_hz: f64) -> Immittance {
+    part(Complex64::new(0.0, TAU * freq_hz * henry))
 }

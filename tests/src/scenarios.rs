@@ -1,9 +1,9 @@
 //! Scenarios drawn at random, every table of the file among them.
 
 use jigwise_bench::{
-    CalibrationPlan, Complex64, Device, Direction, FixtureStrays, ImpedanceTable, Instrument, Line,
-    LineEnd, METHODS, NamedInstrument, Nudge, Part, ReferenceImpedance, Scenario, Skipped, Spacing,
-    Standard, Strays, SweepPlan, Termination,
+    Band, CalibrationPlan, Complex64, Device, Direction, FixtureStrays, ImpedanceTable, Instrument,
+    LEFT_SHARE, Line, LineEnd, METHODS, NamedInstrument, Nudge, Part, ReferenceImpedance, Scenario,
+    Skipped, Spacing, Standard, Strays, SweepPlan, Termination,
 };
 use jigwise_physics::{
     Capacitor, Choke, Crystal, Inductor, OffsetLine, ParallelRlc, Resistor, SeriesRlc, SkinLoss,
@@ -123,9 +123,51 @@ fn instrument() -> impl Strategy<Value = Option<NamedInstrument>> {
     prop_oneof![
         1 => Just(None),
         2 => preset.clone().prop_map(|(name, _)| NamedInstrument::preset(name)),
-        1 => (line(), preset).prop_map(|(name, (_, figures))| Some(NamedInstrument { name, figures })),
-        4 => (line(), figures()).prop_map(|(name, figures)| Some(NamedInstrument { name, figures })),
+        1 => (line(), preset).prop_map(|(name, (_, figures))| {
+            Some(NamedInstrument::at_any_frequency(name, figures))
+        }),
+        4 => (line(), bands()).prop_map(|(name, bands)| Some(of_bands(name, bands))),
     ]
+}
+
+/// Up to three bands of rising edges, the last one with an end or without. One band has none.
+fn bands() -> impl Strategy<Value = Vec<Band>> {
+    (
+        prop::collection::vec((1e4..1e9, figures()), 1..4),
+        any::<bool>(),
+    )
+        .prop_map(|(mut bands, is_open)| {
+            let kind = bands[0].1;
+            let mut edge_hz = 0.0;
+            let last = bands.len() - 1;
+            bands
+                .iter_mut()
+                .enumerate()
+                .map(|(at, (width_hz, figures))| {
+                    edge_hz += *width_hz;
+                    let is_end = at == last && (is_open || last == 0);
+                    // One table describes all bands in the same terms.
+                    if std::mem::discriminant(&figures.systematic)
+                        != std::mem::discriminant(&kind.systematic)
+                    {
+                        figures.systematic = kind.systematic;
+                    }
+                    figures.systematic_is_bound = kind.systematic_is_bound;
+                    Band {
+                        up_to_hz: if is_end { f64::INFINITY } else { edge_hz },
+                        figures: *figures,
+                    }
+                })
+                .collect()
+        })
+}
+
+fn of_bands(name: String, bands: Vec<Band>) -> NamedInstrument {
+    NamedInstrument {
+        up_to_hz: bands[0].up_to_hz,
+        higher: bands[1..].to_vec(),
+        ..NamedInstrument::at_any_frequency(name, bands[0].figures)
+    }
 }
 
 fn nudge() -> impl Strategy<Value = Nudge> {
@@ -169,20 +211,48 @@ pub fn scenario() -> impl Strategy<Value = Scenario> {
                 (title, device, freq_hz, sweep, fixtures),
                 (reference, instrument, connections, nudge, seed),
                 calibration,
-            )| Scenario {
-                title,
-                device,
-                freq_hz,
-                sweep,
-                fixtures,
-                reference,
-                instrument,
-                calibration: calibration.map(|calibration| calibration.on(reference)),
-                connections,
-                nudge,
-                seed,
+            )| {
+                let highest_hz = sweep.map(|sweep| sweep.to_hz).into_iter().chain(freq_hz);
+                Scenario {
+                    title,
+                    device,
+                    freq_hz,
+                    sweep,
+                    fixtures: highest_hz.reduce(f64::max).map_or(fixtures, |highest_hz| {
+                        FixtureStrays {
+                            strays: within_the_wavelength(fixtures.strays, highest_hz),
+                            ..fixtures
+                        }
+                    }),
+                    reference,
+                    instrument,
+                    calibration: calibration.map(|calibration| calibration.on(reference)),
+                    connections,
+                    nudge,
+                    seed,
+                }
             },
         )
+}
+
+/// Arms of no more than a wavelength and strays that are small beside one, as a file with a
+/// frequency may have them.
+fn within_the_wavelength(strays: Strays, freq_hz: f64) -> Strays {
+    let omega = std::f64::consts::TAU * freq_hz;
+    let arm = |line: Line| Line {
+        length_m: line
+            .length_m
+            .min(0.999 * line.velocity_factor * 299_792_458.0 / freq_hz),
+        ..line
+    };
+    Strays {
+        gap_f: strays.gap_f.min(0.499 / omega),
+        ground_h: strays.ground_h.min(999.0 / omega),
+        pin_f: strays.pin_f.min(0.499 / omega),
+        before: arm(strays.before),
+        after: arm(strays.after),
+        ..strays
+    }
 }
 
 fn or_zero(range: (f64, f64)) -> impl Strategy<Value = f64> {
@@ -314,8 +384,9 @@ fn fixtures() -> impl Strategy<Value = FixtureStrays> {
     let arms = (arm(), arm(), any::<bool>());
     prop_oneof![
         1 => Just(FixtureStrays::NONE),
-        2 => (sizes, arms, any::<bool>()).prop_map(
-            |((gap_f, ground_h, pin_f, contact_ohm, braid_ohm, braid_loop_h), arms, removed)| {
+        2 => (sizes, arms, any::<bool>(), 0.0..1.0).prop_map(
+            |(sizes, arms, removed, left)| {
+                let (gap_f, ground_h, pin_f, contact_ohm, braid_ohm, braid_loop_h) = sizes;
                 let (before, other, alike) = arms;
                 FixtureStrays {
                     strays: Strays {
@@ -329,6 +400,7 @@ fn fixtures() -> impl Strategy<Value = FixtureStrays> {
                         after: if alike { before } else { other },
                     },
                     removed,
+                    left_share: if removed { left } else { LEFT_SHARE },
                 }
             }
         ),

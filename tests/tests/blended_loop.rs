@@ -16,14 +16,14 @@ const COVERED: RangeInclusive<usize> = 917..=977;
 const MAX_DISTANCE: f64 = 0.0615;
 
 const THE_THREE: [Fixture; 3] = Fixture::ALL;
-const REFLECT_AND_SERIES: [Fixture; 2] = [THE_THREE[0], THE_THREE[2]];
-const THROUGH: [Fixture; 2] = [THE_THREE[1], THE_THREE[2]];
-const REFLECT_AND_SHUNT: [Fixture; 2] = [THE_THREE[0], THE_THREE[1]];
+const REFLECT_AND_SERIES: &[Fixture] = &[THE_THREE[0], THE_THREE[2]];
+const THROUGH: &[Fixture] = &[THE_THREE[1], THE_THREE[2]];
+const REFLECT_AND_SHUNT: &[Fixture] = &[THE_THREE[0], THE_THREE[1]];
 
 /// What was found of one cell, right or wrong. With blanks the p-value is not looked at: their
 /// doubt is a share of a stray that is not known exactly, and its product with that error is no
 /// Gaussian.
-fn checked(cell: &Cell) -> Result<String, String> {
+fn checked(cell: &Cell, covered: &RangeInclusive<usize>) -> Result<String, String> {
     let (hits, agreements) = cell.outcomes();
     let distance = distance_from_uniform(&agreements);
     let doubtful = agreements.iter().filter(|p| **p < 0.05).count();
@@ -32,21 +32,25 @@ fn checked(cell: &Cell) -> Result<String, String> {
         cell.name,
         seed()
     );
-    if COVERED.contains(&hits) && (cell.blank_share > 0.0 || distance <= MAX_DISTANCE) {
+    if covered.contains(&hits) && (cell.blank_share > 0.0 || distance <= MAX_DISTANCE) {
         Ok(line)
     } else {
         Err(line)
     }
 }
 
+fn check(cells: &[Cell]) {
+    check_in(&COVERED, cells);
+}
+
 #[expect(
     clippy::print_stderr,
     reason = "the test harness keeps it and shows it beside a failure"
 )]
-fn check(cells: &[Cell]) {
+fn check_in(covered: &RangeInclusive<usize>, cells: &[Cell]) {
     let mut wrong = Vec::new();
     for cell in cells {
-        match checked(cell) {
+        match checked(cell, covered) {
             Ok(line) => eprintln!("{line}"),
             Err(line) => wrong.push(line),
         }
@@ -55,7 +59,7 @@ fn check(cells: &[Cell]) {
 }
 
 /// 300 Ω + j1200 Ω, the part of the audit, with blanks off by 15 % rms.
-fn behind_blanks(name: &'static str, freq_hz: f64, fixtures: [Fixture; 2]) -> Cell {
+fn behind_blanks(name: &'static str, freq_hz: f64, fixtures: &'static [Fixture]) -> Cell {
     Cell {
         strays: Strays {
             gap_f: 0.1e-12,
@@ -104,6 +108,46 @@ fn the_doubt_about_blanks_is_in_a_blend_with_reflect() {
             REFLECT_AND_SERIES,
         ),
     ]);
+}
+
+/// Strays as large as the part: the doubt of 15 % bends its region, so that the ellipse holds the
+/// part too seldom in its narrow direction, and the program names the region of one fixture
+/// instead. Of a scatter that is not circular it holds more than 95 %.
+#[test]
+fn large_strays_in_doubt_are_not_told_to_be_linear() {
+    const AT_LEAST: RangeInclusive<usize> = 917..=1000;
+    let large = |cell: Cell| Cell {
+        strays: Strays {
+            gap_f: 1e-12,
+            pin_f: 1e-12,
+            ground_h: 10e-9,
+            ..Strays::NONE
+        },
+        ..cell
+    };
+    check_in(
+        &AT_LEAST,
+        &[
+            large(behind_blanks(
+                "300 + j1200 Ω, large strays, blanks off by 15 %, through fixtures",
+                60e6,
+                THROUGH,
+            )),
+            large(behind_blanks(
+                "300 + j1200 Ω, large strays, blanks off by 15 %, reflect and series-through",
+                60e6,
+                REFLECT_AND_SERIES,
+            )),
+            Cell {
+                part: vec![(60e6, c(10.0, -12.0))],
+                ..large(behind_blanks(
+                    "10 - j12 Ω, large strays, blanks off by 15 %, reflect and shunt-through",
+                    60e6,
+                    REFLECT_AND_SHUNT,
+                ))
+            },
+        ],
+    );
 }
 
 #[test]

@@ -10,6 +10,7 @@ use jigwise_bench::{Budget, Fixture, Measurement, Scenario};
 use jigwise_physics::{Model, Quantity, Value};
 use jigwise_reduce::{Findings, Recipe, Wanted, fit_input};
 use jigwise_tests::closed_loop::recipe_of;
+use jigwise_tests::one_band::one_band;
 use jigwise_tests::seed::seed;
 
 const BAND: std::ops::RangeInclusive<usize> = 917..=977;
@@ -29,7 +30,7 @@ fn scenario(device: &str, sweep: &str, preset: &str) -> Scenario {
     let text = format!(
         "version = 1\n[device]\n{device}\n[sweep]\n{sweep}\n[instrument]\npreset = \"{preset}\"\n"
     );
-    Scenario::from_toml(&text, "cell").unwrap()
+    one_band(Scenario::from_toml(&text, "cell").unwrap())
 }
 
 /// The findings of run `run` of a scenario.
@@ -45,14 +46,14 @@ fn findings(base: &Scenario, fixture: Fixture, road: Road, run: u64, wanted: &Wa
         Road::Raw => (
             measurement.raw().unwrap(),
             Recipe {
-                budget: Some(budget),
+                budget: Some(budget.into()),
                 ..recipe_of(&scenario, &measurement, false)
             },
         ),
         Road::Corrected => (
             measurement.corrected().unwrap(),
             Recipe {
-                budget: Some(budget),
+                budget: Some(budget.into()),
                 ..Recipe::default()
             },
         ),

@@ -41,7 +41,8 @@ pub(crate) fn blank(block: &Block<'_>) -> Result<Markup, BlockError> {
     let mut steps = Vec::new();
     let result = match example.taken_off(&mut steps)? {
         Ok(found) => format!(
-            "{}. Taken off: {} of it. If {} of that is not known for sure, {} of the value is not.",
+            "{}. Taken off: {} of it. If u of the blank is {} of the blank, the blank alone makes u of the \
+             value {} (k = 1).",
             example.shown(found.part),
             unsigned_percent(found.removed),
             unsigned_percent(LEFT_SHARE),

@@ -28,6 +28,7 @@ mod checks;
 mod clouds;
 mod compare;
 mod crossovers;
+mod discharge;
 mod figure;
 mod formula;
 mod got_back;
@@ -37,6 +38,7 @@ mod markup;
 mod measurements;
 mod over;
 mod plane;
+mod preset;
 mod reach;
 mod reduced;
 mod resolves;
@@ -53,7 +55,7 @@ pub use measurements::{MeasurementError, Measurements, NoMeasurements};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 24] = [
+const BLOCKS: [(&str, Computed); 26] = [
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
     ("compare", compare::compare),
@@ -66,6 +68,7 @@ const BLOCKS: [(&str, Computed); 24] = [
     ("reach", reach::reach),
     ("calibrations", calibrations::calibrations),
     ("crossovers", crossovers::crossovers),
+    ("preset", preset::preset),
     ("got-back", got_back::got_back),
     ("checks", checks::checks),
     ("blank", blank::blank),
@@ -74,6 +77,7 @@ const BLOCKS: [(&str, Computed); 24] = [
     ("apparent", apparent::apparent),
     ("millimetre", lengths::millimetre),
     ("wire", lengths::wire),
+    ("discharge", discharge::discharge),
     ("plane", plane::plane),
     ("signs", figure::signs),
     ("reduced", reduced::reduced),

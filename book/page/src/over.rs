@@ -55,8 +55,8 @@ pub(crate) fn best(block: &Block<'_>) -> Result<Markup, BlockError> {
     let instrument = scenario.instrument.as_ref();
     Ok(table(
         &format!(
-            "{}, {}: the value is known within so much at 95\u{202f}%, strays aside; instrument: \
-             {} (invented)",
+            "{}, {}: ± of the value at 95\u{202f}% in each fixture, without strays; instrument: {} \
+             (invented)",
             title(&scenario),
             part(&scenario.device),
             instrument.map_or("none", |instrument| instrument.name.as_str())

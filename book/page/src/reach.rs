@@ -53,8 +53,8 @@ pub(crate) fn reach(block: &Block<'_>) -> Result<Markup, BlockError> {
         format!("{} {ranges}", fixture_key(fixture))
     });
     let description = format!(
-        "Instrument: {} (invented). The value is known within {}\u{202f}% in {}. {} The upright \
-         line is the part, {}.",
+        "Instrument: {} (invented). The value is known within ±{}\u{202f}% at 95\u{202f}% in {}. \
+         {} The thick upright line is the part, {}.",
         seen.instrument.name,
         100.0 * WANTED,
         within.join("; "),

@@ -3,11 +3,11 @@
 
 use jigwise_bench::quotes::Shown;
 use jigwise_bench::words::{
-    self, fixture_connection, fixture_key, fixture_title, limit_key, reading_name, sigma, verdict,
+    fixture_connection, fixture_key, fixture_title, limit_key, reading_name, sigma, verdict,
 };
 use jigwise_bench::{
-    BudgetEntry, Cause, Complex64, Coverage, Fixture, FixtureAppraisal, ResolvableChange,
-    SEEN_SIGMA, change, engineering, percent, plain_complex,
+    Cause, Complex64, Coverage, Fixture, FixtureAppraisal, InstrumentEntry, ResolvableChange,
+    SEEN_SIGMA, change, engineering, entries, percent, plain_complex,
 };
 use jigwise_quantity::{significant, unsigned_percent};
 use maud::{Markup, html};
@@ -15,7 +15,7 @@ use maud::{Markup, html};
 use crate::block::{Block, BlockError};
 use crate::markup::{self, paragraph, row, sum, table};
 use crate::weighed::Weighed;
-use crate::words::{NONE, part, tied, title};
+use crate::words::{part, tied, title};
 use crate::worked::formula;
 
 /// Entries are shown until what is left is less than this share of e².
@@ -113,7 +113,7 @@ impl Example {
             }
             left -= (gain * error).powi(2);
             rows.push(entry(
-                words::cause(cause),
+                cause.name(),
                 kind(cause),
                 &significant(error, 3),
                 gain * error,
@@ -159,13 +159,13 @@ impl Example {
         };
         Ok(Some(vec![
             html! {
-                "An error of the reading comes back in the ohms, as a part of them, K times as \
-                 large. With z = Z/Z0: "
+                "An error of the reading makes the ohms wrong by K times as much, as a share of |Z|. \
+                 With z = Z/Z0: "
                 (gain)
             },
             html! {
-                "Squares add up to e = u(Z)/|Z| = " (unsigned_percent(e)) " at k = 1. So the \
-                 value is known within ±" (significant(Coverage::P95.radius_in_rms(), 3)) "·e = ±"
+                "The squares of the last column add up to that of e = u(Z)/|Z| = "
+                (unsigned_percent(e)) " at k = 1. Z has two parts, so the value is known within ±" (significant(Coverage::P95.radius_in_rms(), 3)) "·e = ±"
                 (unsigned_percent(Coverage::P95.radius_in_rms() * e)) " at 95\u{202f}%."
             },
             moved,
@@ -192,8 +192,9 @@ impl Example {
         Some(html! {
             "The change takes " (reading_name(self.fixture)) " from " (shown(before)) " to "
             (shown(after)) ", which are " (moved) " apart. Of what the table holds, only what \
-             scatters can hide that: one reading scatters by " (scatter) " along this way. So the \
-             clouds are "
+             scatters can hide that. The table gives the rms size of an error that goes in every \
+             direction; along one direction such an error scatters √2 times less. Along this \
+             change a reading scatters by " (scatter) ". So the clouds are "
             (sum(&format!("d = {moved}/{scatter} = {}\u{202f}σ", sigma(d))))
             " apart."
         })
@@ -203,18 +204,15 @@ impl Example {
     fn limits(&self, asked: ResolvableChange) -> Markup {
         let shows = |share: Option<f64>| share.map_or("no change at all".to_owned(), percent);
         html! {
-            "Above the noise, that is with clouds " (sigma(SEEN_SIGMA)) "\u{202f}σ apart, a change \
-             shows from " (shows(asked.noise)) ". On a display with steps of "
-            (self.entry("Display step, size")) " and " (self.entry("Display step, angle"))
-            " it shows from " (shows(asked.display)) ". The larger of the two counts."
+            "The clouds are " (sigma(SEEN_SIGMA)) "\u{202f}σ apart from a change of "
+            (shows(asked.noise)) " on. A display with steps of "
+            (self.entry(&InstrumentEntry::DISPLAY_MAGNITUDE)) " and " (self.entry(&InstrumentEntry::DISPLAY_PHASE))
+            " moves from a change of " (shows(asked.display)) " on. The larger of the two counts."
         }
     }
 
-    fn entry(&self, name: &str) -> String {
-        let figures = &self.seen.instrument.figures;
-        BudgetEntry::of(figures)
-            .find(|entry| entry.name == name)
-            .map_or(NONE.to_owned(), |entry| entry.shown(figures))
+    fn entry(&self, entry: &InstrumentEntry) -> String {
+        entries::shown(entry, &self.seen.instrument.figures)
     }
 
     fn result(&self, appraisal: &FixtureAppraisal) -> String {

@@ -4,11 +4,12 @@
 use std::fmt::Display;
 
 use jigwise_physics::{
-    Budget, Cause, Complex64, Correction, Draws, EntryError, Fixture, Immittance, Mobius, Port,
-    Ratio, RawAnalyzer, ReferenceImpedance, Residuals, Scattering, Strays, solve,
+    CalibrationError, Complex64, Correction, EntryError, Fixture, Immittance, Mobius, Piece, Port,
+    RawAnalyzer, ReferenceImpedance, Scattering, Strays, solve,
 };
 
 use crate::front_end::FrontEnd;
+use crate::noise::{Connection, NoiseAt};
 use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, ScenarioError};
 
 /// The chain at one frequency.
@@ -58,7 +59,9 @@ impl Chain {
         freq_hz: f64,
         calibrated: Option<Calibrated>,
     ) -> Result<Self, ScenarioError> {
-        let FixtureStrays { strays, removed } = scenario.fixtures;
+        let FixtureStrays {
+            strays, removed, ..
+        } = scenario.fixtures;
         let reference = scenario.reference;
         let map = |fixture| strays.map(fixture, freq_hz, reference).map_err(entry);
         let [reflect, shunt, series] = Fixture::ALL.map(map);
@@ -95,19 +98,20 @@ impl Chain {
         fixture: Fixture,
         device: Immittance,
         connection: Option<&Connection>,
-        noise: Option<&mut Noise>,
+        noise: Option<&mut NoiseAt<'_>>,
     ) -> Option<Scattering> {
-        let planes = match connection {
-            None => self.at_planes(fixture, device)?,
-            Some(connection) => {
-                let device = connection.device(fixture, device);
-                connection.readings(fixture, self.at_planes(fixture, device)?)
+        let planes = match (connection, &noise) {
+            (Some(connection), Some(noise)) => {
+                let sized = connection.sized(noise.budget, fixture);
+                let device = sized.device(fixture, device);
+                sized.readings(fixture, self.at_planes(fixture, device)?)
             }
+            _ => self.at_planes(fixture, device)?,
         };
         let Some(Calibrated { analyzer, .. }) = &self.calibrated else {
             return Some(planes);
         };
-        let noise = noise.map(Noise::lend);
+        let noise = noise.map(NoiseAt::lend);
         Some(match fixture {
             Fixture::Reflect => Scattering {
                 s11: analyzer.measure_reflection(planes.s11, Port::One, self.freq_hz, noise),
@@ -153,13 +157,23 @@ impl Chain {
     /// taken out where the scenario says so.
     pub(crate) fn device_of(&self, fixture: Fixture, reading: Complex64) -> Option<Immittance> {
         if self.removed {
-            let back = self.maps[fixture as usize].inverse();
-            let point = back.apply(Ratio::new(reading, Complex64::ONE).ok()?);
-            return Immittance::from_pair(point.num(), point.den()).ok();
+            let [[a, b], [c, d]] = self.maps[fixture as usize].rows();
+            // S = (a·Z + b)/(c·Z + d). Differences that are rounding alone are none: else an open
+            // comes back as some 1e17 Ω of any sign.
+            let difference = |x: Complex64, y: Complex64| {
+                let left = x - y;
+                let is_rounding = left.norm() < ROUNDING * (x.norm() + y.norm());
+                if is_rounding { Complex64::ZERO } else { left }
+            };
+            let (v, i) = (difference(d * reading, b), difference(a, c * reading));
+            return Immittance::from_pair(v, i).ok();
         }
         fixture.immittance(reading, self.reference).ok()
     }
 }
+
+/// Relative error of a reading after a calibration and of the map through strays and arms, at most.
+const ROUNDING: f64 = 32.0 * f64::EPSILON;
 
 impl Calibrated {
     /// The scenario's front end, calibrated by a plan with standards measured at one frequency.
@@ -167,146 +181,45 @@ impl Calibrated {
         plan: &CalibrationPlan,
         scenario: &Scenario,
         freq_hz: f64,
-        noise: Option<&mut Noise>,
+        noise: Option<&mut NoiseAt<'_>>,
     ) -> Result<Self, ScenarioError> {
-        let failed = |error: &dyn Display| ScenarioError::free(format!("calibration: {error}"));
+        let failed = |error: &dyn Display| {
+            ScenarioError::free(format!("calibration: {error}")).about(vec![CALIBRATION.into()])
+        };
         let reference = scenario.reference;
-        let analyzer = FrontEnd::of(scenario, plan).analyzer();
+        let analyzer = FrontEnd::of(scenario, plan, freq_hz)?.analyzer();
         let mut truth = plan.truth(freq_hz, reference).map_err(|e| failed(&e))?;
         if let Some(noise) = &noise {
             truth = truth.with_residuals(&noise.residuals);
         }
         let taken_for = plan.taken_for(freq_hz, reference).map_err(|e| failed(&e))?;
         let slips = plan.slips(freq_hz, reference).map_err(|e| failed(&e))?;
-        let noise = noise.map(Noise::lend);
+        let noise = noise.map(NoiseAt::lend);
         let measured = analyzer.measure_standards(&truth, freq_hz, &slips, noise);
         Ok(Self {
             analyzer,
-            correction: solve(plan.method, &measured, &taken_for).map_err(|e| failed(&e))?,
+            correction: solve(plan.method, &measured, &taken_for)
+                .map_err(|e| failed(&e).about(tables_of(&e)))?,
         })
     }
 }
 
-fn entry(error: EntryError) -> ScenarioError {
-    ScenarioError::free(format!("strays: {error}"))
+/// The table of a calibration.
+const CALIBRATION: &str = "calibration";
+
+/// The tables of a scenario that an error of a calibration is about.
+fn tables_of(error: &CalibrationError) -> Vec<String> {
+    error
+        .pieces()
+        .into_iter()
+        .filter_map(Piece::step)
+        .map(|step| format!("{CALIBRATION}.{}", step.name()))
+        .chain([CALIBRATION.to_owned()])
+        .collect()
 }
 
-/// What an instrument adds at random. The residuals of the standards are drawn once, for all
-/// frequencies of a measurement.
-#[derive(Debug, Clone)]
-pub(crate) struct Noise {
-    budget: Budget,
-    draws: Draws,
-    residuals: Residuals,
-}
-
-impl Noise {
-    /// Draws the residuals of the standards. The raw match is the front end's own.
-    pub(crate) fn new(budget: &Budget, seed: u64) -> Self {
-        let budget = budget.without_raw_match();
-        let mut draws = Draws::new(seed);
-        let residuals = budget.draw_calibration(&mut draws);
-        Self {
-            budget,
-            draws,
-            residuals,
-        }
-    }
-
-    /// Draws what happens when a part is connected.
-    pub(crate) fn connect(&mut self, fixture: Fixture) -> Connection {
-        Connection::drawn(&self.budget, fixture, &mut self.draws)
-    }
-
-    fn lend(&mut self) -> (&Budget, &mut Draws) {
-        (&self.budget, &mut self.draws)
-    }
-}
-
-/// What stays as it is from one connecting of the part to the next.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Connection {
-    /// Resistance of one contact.
-    contact_ohm: f64,
-    /// The ground loop in the branch of shunt-through.
-    loop_ohm: Complex64,
-    /// Added to the reading.
-    reconnect: Complex64,
-    /// Times the reading: drift of the analyzer.
-    drift: Complex64,
-    /// Times the reading: phase of the cables.
-    cable_phase: Complex64,
-}
-
-impl Connection {
-    fn drawn(budget: &Budget, fixture: Fixture, draws: &mut Draws) -> Self {
-        let mut real = |cause| budget.sigma(cause, fixture) * draws.normal();
-        let contact_ohm = real(Cause::Contact);
-        let cable_phase = Complex64::cis(real(Cause::CablePhase));
-        let mut circular = |cause| draws.circular(budget.sigma(cause, fixture).powi(2));
-        let loop_ohm = circular(Cause::GroundLoop);
-        Self {
-            contact_ohm,
-            loop_ohm: match fixture {
-                Fixture::ShuntThrough => loop_ohm,
-                Fixture::Reflect | Fixture::SeriesThrough => Complex64::ZERO,
-            },
-            reconnect: circular(Cause::Reconnect),
-            drift: 1.0 + circular(Cause::Drift),
-            cable_phase,
-        }
-    }
-
-    /// The device with its contacts and the ground loop in series.
-    fn device(&self, fixture: Fixture, device: Immittance) -> Immittance {
-        let ohm = self.loop_ohm + fixture.contact_factor() * self.contact_ohm;
-        Immittance::from_impedance(ohm).map_or(device, |extra| device.in_series_with(extra))
-    }
-
-    fn reading(&self, s: Complex64) -> Complex64 {
-        s * self.drift * self.cable_phase + self.reconnect
-    }
-
-    /// Moves the parameters that are the fixture's reading.
-    fn readings(&self, fixture: Fixture, s: Scattering) -> Scattering {
-        match fixture {
-            Fixture::Reflect => Scattering {
-                s11: self.reading(s.s11),
-                ..s
-            },
-            Fixture::ShuntThrough | Fixture::SeriesThrough => Scattering {
-                s12: self.reading(s.s12),
-                s21: self.reading(s.s21),
-                ..s
-            },
-        }
-    }
-}
-
-/// The error budget of the scenario's instrument, where it names one.
-pub(crate) fn budget(scenario: &Scenario) -> Result<Option<Budget>, ScenarioError> {
-    let budget = scenario.instrument.as_ref().map(|instrument| {
-        Budget::new(
-            &instrument.figures,
-            scenario.reference,
-            scenario.connections,
-        )
-        .map_err(|error| ScenarioError::free(format!("{}: {error}", instrument.name)))
-    });
-    budget.transpose()
-}
-
-/// The budget of a readout: where the scenario names the front end, that of this front end.
-pub(crate) fn budget_of_readout(scenario: &Scenario) -> Result<Option<Budget>, ScenarioError> {
-    let number = scenario
-        .calibration
-        .as_ref()
-        .and_then(|plan| plan.front_end);
-    let known = number.zip(scenario.readout_hz());
-    Ok(budget(scenario)?.map(|budget| match known {
-        Some((number, freq_hz)) => budget.with_front_end(&RawAnalyzer::new(number).terms(freq_hz)),
-        None => budget,
-    }))
+pub(crate) fn entry(error: EntryError) -> ScenarioError {
+    ScenarioError::free(format!("strays: {error}")).about(vec!["strays".into()])
 }
 
 #[cfg(test)]
@@ -333,6 +246,32 @@ mod tests {
                 Fixture::ShuntThrough | Fixture::SeriesThrough => corrected.s21,
             };
             assert_eq!(readout.of(fixture).reading, Some(reading), "{fixture:?}");
+        }
+    }
+
+    #[test]
+    fn open_and_short_come_back_as_they_are_with_strays_taken_out() {
+        let strays = "[strays]\ngap = \"0.2 pF\"\nground = \"3 nH\"\npin = \"0.5 pF\"\ncontact = 0.01\n\
+                      removed = true\n[strays.arm]\nlength = \"30 mm\"\n";
+        for kind in ["open", "short"] {
+            for frequency in ["1 kHz", "7 MHz", "100 MHz", "1 GHz"] {
+                for method in ["full", "unknown-through"] {
+                    let text = format!(
+                        "version = 1\n[device]\nkind = \"{kind}\"\n[at]\nfrequency = \"{frequency}\"\n\
+                         {strays}[calibration]\nmethod = \"{method}\"\n"
+                    );
+                    let scenario = Scenario::from_toml(&text, "t").unwrap();
+                    let bench = Bench::new(&scenario).unwrap();
+                    for entry in bench.readout().fixtures {
+                        let back = entry.got_back.unwrap();
+                        assert_eq!(
+                            (back.is_open(), back.is_short()),
+                            (kind == "open", kind == "short"),
+                            "{frequency} {method} {entry:?}"
+                        );
+                    }
+                }
+            }
         }
     }
 

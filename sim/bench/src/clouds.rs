@@ -81,13 +81,13 @@ impl Bench {
         let budget = self.budget()?;
         let nudge = self.nudge();
         let (device, nudged) = (self.device(), nudge.applied_to(self.device()));
-        let z0 = budget.reference();
-        let reading = fixture.reading(device, z0).value()?;
+        let map = budget.map(fixture);
+        let reading = map.apply(device.ratio()).value()?;
         let covariance = |device| budget.random_covariance(fixture, device, nudge.is_swapped());
         let (first, second) = (covariance(device)?, covariance(nudged)?);
         let shift = |device| budget.calibration_shift(residuals, fixture, device);
         let (shift_before, shift_after) = (shift(device)?, shift(nudged)?);
-        let ideal_step = fixture.map(z0).difference(nudged.ratio(), device.ratio())?;
+        let ideal_step = map.difference(nudged.ratio(), device.ratio())?;
         let step = ideal_step + (shift_after - shift_before);
         let mean = Covariance {
             re: 0.5 * (first.re + second.re),

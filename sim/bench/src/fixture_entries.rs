@@ -49,7 +49,7 @@ pub(crate) struct ArmStray {
 macro_rules! part_strays {
     ($($name:ident, $key:literal, $unit:ident: $what:literal, $words:literal $(+ $more:literal)?,
        $example:literal;)*) => {
-        $(const $name: Self = Self {
+        $(pub const $name: Self = Self {
             key: $key,
             words: $words,
             hint: concat!($what, " ", $words, $($more,)? ", such as ", $example),
@@ -87,7 +87,7 @@ impl ArmStray {
         Self { key, unit, figure }
     }
 
-    const LENGTH: Self = Self::new("length", Unit::Metre, Figure::LENGTH);
+    pub const LENGTH: Self = Self::new("length", Unit::Metre, Figure::LENGTH);
     const VELOCITY: Self = Self::new("velocity_factor", Unit::One, Figure::VELOCITY);
 
     /// All of them.

@@ -2,7 +2,10 @@
 
 use jigwise_physics::RawAnalyzer;
 
-use crate::scenario::{CalibrationPlan, Scenario};
+use crate::scenario::{CalibrationPlan, Scenario, ScenarioError};
+
+/// The front end where nothing is said of it.
+const UNNAMED: u64 = 1;
 
 /// The front end of a simulated analyzer.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -15,15 +18,22 @@ pub(crate) enum FrontEnd {
 
 impl FrontEnd {
     /// The one that the plan names; else drawn for the scenario's instrument; else number 1.
-    pub(crate) fn of(scenario: &Scenario, plan: &CalibrationPlan) -> Self {
-        match (plan.front_end, &scenario.instrument) {
+    ///
+    /// # Errors
+    /// [`ScenarioError`] above the last band of the instrument.
+    pub(crate) fn of(
+        scenario: &Scenario,
+        plan: &CalibrationPlan,
+        freq_hz: f64,
+    ) -> Result<Self, ScenarioError> {
+        Ok(match (plan.front_end, &scenario.instrument) {
             (Some(number), _) => Self::Numbered(number),
-            (None, None) => Self::Numbered(1),
+            (None, None) => Self::Numbered(UNNAMED),
             (None, Some(instrument)) => Self::Drawn {
                 seed: scenario.seed,
-                raw_match: instrument.figures.raw_match,
+                raw_match: instrument.figures_at(Some(freq_hz))?.raw_match,
             },
-        }
+        })
     }
 
     pub(crate) fn analyzer(self) -> RawAnalyzer {
@@ -33,10 +43,11 @@ impl FrontEnd {
         }
     }
 
-    pub(crate) fn words(self) -> String {
-        match self {
-            Self::Numbered(number) => format!("front end {number}, invented"),
-            Self::Drawn { .. } => "front end drawn for the instrument, invented".to_owned(),
+    /// What is said of [`FrontEnd::of`].
+    pub(crate) fn words(scenario: &Scenario, plan: &CalibrationPlan) -> String {
+        match (plan.front_end, &scenario.instrument) {
+            (None, Some(_)) => "front end drawn for the instrument, invented".to_owned(),
+            (number, _) => format!("front end {}, invented", number.unwrap_or(UNNAMED)),
         }
     }
 }
@@ -61,7 +72,7 @@ mod tests {
         let instrument = "[instrument]\npreset = \"club bench\"\n";
         let of = |text: &str| {
             let scenario = scenario(text);
-            FrontEnd::of(&scenario, scenario.calibration.as_ref().unwrap())
+            FrontEnd::of(&scenario, scenario.calibration.as_ref().unwrap(), 7e6).unwrap()
         };
         assert_eq!(of(named), FrontEnd::Numbered(4));
         assert_eq!(of(&format!("{named}{instrument}")), FrontEnd::Numbered(4));

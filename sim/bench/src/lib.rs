@@ -27,15 +27,17 @@
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
 mod blank;
+mod budget;
 mod chain;
 pub mod change;
 mod clouds;
 mod device;
-mod entries;
+pub mod entries;
 pub mod file;
 mod fixture_entries;
 mod formula;
 mod front_end;
+mod noise;
 mod one_reading;
 pub mod quotes;
 mod readout;
@@ -52,32 +54,32 @@ pub mod words;
 pub use blank::Blank;
 pub use clouds::{Clouds, POINTS};
 pub use device::{Device, DeviceError, ImpedanceTable, parse_reading};
-pub use entries::{BudgetEntry, described_otherwise};
+pub use entries::described_otherwise;
 pub use file::{ScenarioError, expected_one_of, hint};
 pub use fixture_entries::StrayEntry;
 pub use formula::{Formula, FormulaError};
 pub use jigwise_physics::Quantity as PartQuantity;
 pub use jigwise_physics::{
-    Appraisal, AveragesNeeded, Blend, BlendError, Budget, Cause, Complex64, Coverage, Crossover,
-    Direction, DiscImage, Draws, EntryError, Equivalents, Fixture, FixtureAppraisal, Immittance,
-    Instrument, Limit, Line, LineEnd, Merits, ModulusInterval, Nudge, NumberError, Part, Reach,
-    ReferenceImpedance, Reflection, Residuals, ResolvableChange, SEEN_SIGMA, Standard, Strays,
-    Termination, Trust, Verdict, WantedChange,
+    Appraisal, AveragesNeeded, Bands, Blend, BlendError, Budget, CalibrationStep, Cause, Complex64,
+    Coverage, Crossover, Direction, DiscImage, Draws, EntryError, Equivalents, Fixture,
+    FixtureAppraisal, Immittance, Instrument, InstrumentEntry, Limit, Line, LineEnd, Merits,
+    ModulusInterval, Nudge, NumberError, Part, Reach, ReferenceImpedance, Reflection, Residuals,
+    ResolvableChange, SEEN_SIGMA, Standard, Strays, Termination, Trust, Verdict, WantedChange,
 };
 pub use jigwise_physics::{
     BlankError, Deembedded, Extracted, Goodness, LEFT_SHARE, OpenShort, PlaneBlank, PortExtension,
     SPEED_OF_LIGHT_M_PER_S, without_empty_gap, without_shorted_branch,
 };
 pub use jigwise_quantity::{
-    Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, fixed, grouped, parse_count,
-    parse_quantity, parse_share, parse_value, percent, plain_complex, plus_minus, range,
-    unsigned_percent, with_spread,
+    MAX_QUOTED, Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, excerpt, fixed,
+    grouped, parse_count, parse_quantity, parse_share, parse_value, percent, plain_complex,
+    plus_minus, range, unsigned_percent, with_spread,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
-    CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, NamedStrays, Scenario, Skipped,
+    Band, CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, NamedStrays, Scenario, Skipped,
     Spacing, SweepPlan, direction_key, ideal_kit, make_nudge, method_key, parse_direction,
 };
 pub use simulate::{MeasuredPoint, Measurement};

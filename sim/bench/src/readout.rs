@@ -5,7 +5,8 @@ use jigwise_physics::{
     ModulusInterval, Nudge, ReferenceImpedance, Residuals, modulus_interval,
 };
 
-use crate::chain::{self, Chain};
+use crate::budget;
+use crate::chain::Chain;
 use crate::scenario::{Scenario, ScenarioError};
 
 /// A scenario made ready to compute.
@@ -34,7 +35,7 @@ impl Bench {
             freq_hz: scenario.readout_hz(),
             reference: scenario.reference,
             chain: Chain::of(scenario)?,
-            budget: chain::budget_of_readout(scenario)?,
+            budget: budget::of_readout(scenario)?,
             nudge: scenario.nudge,
             seed: scenario.seed,
         })
@@ -168,8 +169,7 @@ pub struct Readout {
     /// The small change that somebody wants to see.
     pub nudge: Nudge,
     /// What the fixtures can resolve, where the scenario names an instrument; regions at 95 %.
-    /// Strays, and the mistakes of a calibration that the scenario describes, are not part of
-    /// it: it is of the ideal fixture with a calibration as the instrument's budget has it.
+    /// It is of the fixtures with their strays and of the calibration that was made.
     pub appraisal: Option<Appraisal>,
 }
 

@@ -2,14 +2,16 @@
 //! blanks, and the corrected sweep.
 
 use jigwise_physics::{
-    Complex64, Correction, Fixture, Immittance, MeasuredStandards, Method, ReferenceImpedance,
-    Scattering,
+    CalibrationStep, Complex64, Correction, Fixture, Immittance, MeasuredStandards, Method, Port,
+    ReferenceImpedance, ReflectionStandard, Scattering, SwitchTerms,
 };
 use jigwise_quantity::engineering;
 use jigwise_touchstone::{Sweep, SweepError};
 
 use crate::Blank;
-use crate::chain::{self, Calibrated, Chain, Connection, Noise};
+use crate::budget;
+use crate::chain::{Calibrated, Chain};
+use crate::noise::{Connection, Noise};
 use crate::scenario::{CalibrationPlan, Scenario, ScenarioError};
 use crate::words::{measurement_story, no_reading};
 
@@ -98,8 +100,8 @@ impl Measurement {
             .calibration
             .clone()
             .unwrap_or_else(|| CalibrationPlan::new(usual_method(fixture), reference));
-        let mut noise = chain::budget(scenario)?.map(|budget| Noise::new(&budget, scenario.seed));
-        let mut connect = || noise.as_mut().map(|noise| noise.connect(fixture));
+        let mut noise = budget::by_band(scenario)?.map(|bands| Noise::new(&bands, scenario.seed));
+        let mut connect = || noise.as_mut().map(Noise::connect);
         let part_connection = connect();
         let blanks = blanks(fixture).map(|blank| (blank.stands_for(), connect()));
         let mut measured = |&freq_hz: &f64| -> Result<MeasuredPoint, ScenarioError> {
@@ -107,6 +109,7 @@ impl Measurement {
                 .device
                 .immittance(Some(freq_hz))
                 .map_err(|error| ScenarioError::of_device(scenario, error))?;
+            let mut noise = noise.as_mut().map(|noise| noise.at(freq_hz)).transpose()?;
             let calibrated = Calibrated::by(&plan, scenario, freq_hz, noise.as_mut())?;
             let chain = Chain::at(scenario, freq_hz, Some(calibrated))?;
             let mut read = |device, connection: &Option<Connection>| {
@@ -161,22 +164,23 @@ impl Measurement {
     ///
     /// # Errors
     /// As [`Measurement::corrected`].
-    pub fn raw_standards_and_blanks(&self) -> Result<Vec<(&'static str, Sweep)>, SweepError> {
+    pub fn raw_standards_and_blanks(&self) -> Result<Vec<(String, Sweep)>, SweepError> {
         let mut sweeps = Vec::new();
         let is_reflect = self.fixture == Fixture::Reflect;
         let ports = if is_reflect { 1 } else { 2 };
-        for (port, names) in [["open", "short", "load"], ["open-2", "short-2", "load-2"]]
-            .into_iter()
-            .enumerate()
-            .take(ports)
-        {
-            for (which, name) in names.into_iter().enumerate() {
+        for port in Port::ALL.into_iter().take(ports) {
+            for standard in ReflectionStandard::ALL {
+                let name = match port {
+                    Port::One => standard.name().to_owned(),
+                    Port::Two => format!("{}-2", standard.name()),
+                };
                 let reading = |standards: &MeasuredStandards| {
-                    let trio = standards.reflections[port];
-                    [trio.open, trio.short, trio.load][which].map(|s11| [s11])
+                    standard
+                        .of(&standards.reflections[port as usize])
+                        .map(|s11| [s11])
                 };
                 let title = format!("raw {name}");
-                sweeps.extend(self.of_standard(name, &title, 1, reading)?);
+                sweeps.extend(self.of_standard(&name, &title, 1, reading)?);
             }
         }
         if !is_reflect {
@@ -190,33 +194,45 @@ impl Measurement {
                 let switch = standards.switch_terms?;
                 Some([zero, switch.reverse, switch.forward, zero])
             };
-            sweeps.extend(self.of_standard("through", "raw through", 2, through)?);
-            sweeps.extend(self.of_standard("isolation", "raw isolation", 2, isolation)?);
-            sweeps.extend(self.of_standard("switch", "switch terms", 2, switch)?);
+            sweeps.extend(self.of_step(CalibrationStep::Through, through)?);
+            sweeps.extend(self.of_step(CalibrationStep::Isolation, isolation)?);
+            sweeps.extend(self.of_standard(SwitchTerms::NAME, "switch terms", 2, switch)?);
         }
         for (which, blank) in Blank::of(self.fixture).iter().enumerate() {
             let name = blank.file_word();
             let title = format!("raw readings of the {name} fixture, without the part");
-            sweeps.push((name, self.sweep(&title, |point| point.blanks[which])?));
+            sweeps.push((
+                name.to_owned(),
+                self.sweep(&title, |point| point.blanks[which])?,
+            ));
         }
         Ok(sweeps)
+    }
+
+    /// The two-port sweep of a step with its name; `None` where it was left out.
+    fn of_step(
+        &self,
+        step: CalibrationStep,
+        reading: impl Fn(&MeasuredStandards) -> Option<[Complex64; 4]>,
+    ) -> Result<Option<(String, Sweep)>, SweepError> {
+        self.of_standard(step.name(), &format!("raw {}", step.name()), 2, reading)
     }
 
     /// The sweep of one standard with its name; `None` where it was not measured.
     fn of_standard<const N: usize>(
         &self,
-        name: &'static str,
+        name: &str,
         title: &str,
         ports: usize,
         reading: impl Fn(&MeasuredStandards) -> Option<[Complex64; N]>,
-    ) -> Result<Option<(&'static str, Sweep)>, SweepError> {
+    ) -> Result<Option<(String, Sweep)>, SweepError> {
         let readings: Option<Vec<[Complex64; N]>> = self
             .points
             .iter()
             .map(|point| reading(point.correction.standards()))
             .collect();
         readings
-            .map(|s| Ok((name, self.file(title, ports, s.concat())?)))
+            .map(|s| Ok((name.to_owned(), self.file(title, ports, s.concat())?)))
             .transpose()
     }
 

@@ -6,10 +6,10 @@ use serde::Serialize;
 use super::CommandError;
 use super::table::Table;
 use jigwise_bench::words::{
-    beside_an_end, circle, fixture_key, fixture_title, limit_key, nothing_resolves, resolvable,
-    trust, verdict, verdict_key,
+    beside_an_end, circle, fixture_key, fixture_title, limit_key, modulus_interval,
+    nothing_resolves, resolvable, trust, verdict, verdict_key,
 };
-use jigwise_bench::{Bench, Readout, direction_key};
+use jigwise_bench::{Bench, ModulusInterval, Readout, direction_key};
 use jigwise_quantity::{engineering, percent};
 
 /// What an instrument makes of one fixture, in JSON.
@@ -20,6 +20,8 @@ pub(super) struct AppraisalJson {
     correlation: Option<f64>,
     relative_u: Option<f64>,
     coverage: Option<CoverageJson>,
+    /// Where |Z| of one reading comes out with 95 % probability; the part is always inside.
+    modulus: Option<ModulusJson>,
     trust: &'static str,
     resolvable_increase: Option<f64>,
     resolvable_decrease: Option<f64>,
@@ -38,12 +40,32 @@ struct CoverageJson {
     radius_ohm: f64,
 }
 
+/// An end that is `null` is at zero or at infinity.
+#[derive(Serialize)]
+struct ModulusJson {
+    low_ohm: Option<f64>,
+    high_ohm: Option<f64>,
+}
+
+impl From<ModulusInterval> for ModulusJson {
+    fn from(interval: ModulusInterval) -> Self {
+        Self {
+            low_ohm: Some(interval.low_ohm).filter(|low| *low > 0.0),
+            high_ohm: finite(interval.high_ohm),
+        }
+    }
+}
+
 fn finite(value: f64) -> Option<f64> {
     value.is_finite().then_some(value)
 }
 
 impl AppraisalJson {
-    pub(super) fn of(seen: &FixtureAppraisal, nudge: Nudge) -> Self {
+    pub(super) fn of(
+        seen: &FixtureAppraisal,
+        modulus: Option<ModulusInterval>,
+        nudge: Nudge,
+    ) -> Self {
         let up = seen.resolvable.map(|both| both.increase);
         let down = seen.resolvable.map(|both| both.decrease);
         let key = |change: Option<jigwise_physics::ResolvableChange>| {
@@ -64,6 +86,7 @@ impl AppraisalJson {
                 }
                 _ => None,
             },
+            modulus: modulus.map(ModulusJson::from),
             trust: trust(seen.trust),
             resolvable_increase: up.and_then(|change| change.value()),
             resolvable_decrease: down.and_then(|change| change.value()),
@@ -111,40 +134,7 @@ pub(super) fn write_appraisal(
             "in place"
         }
     )?;
-    let mut table = Table::new([
-        "Fixture",
-        "u(R)",
-        "u(X)",
-        "u(Z)/|Z|",
-        "Up shows",
-        "Down shows",
-        "Nudge",
-    ]);
-    for seen in &appraisal.fixtures {
-        let u = |pick: fn(&jigwise_physics::OhmUncertainty) -> f64| {
-            seen.ohms
-                .filter(|_| seen.trust.has_deviation())
-                .map_or("–".into(), |ohms| engineering(pick(&ohms), "Ω", 3))
-        };
-        let change = |of: fn(&jigwise_physics::Resolvable) -> jigwise_physics::ResolvableChange| {
-            seen.resolvable
-                .map_or("–".into(), |both| resolvable(of(&both)))
-        };
-        table.row([
-            fixture_title(seen.fixture).to_owned(),
-            u(|ohms| ohms.u_r_ohm),
-            u(|ohms| ohms.u_x_ohm),
-            seen.figure_of_merit
-                .filter(|_| seen.trust.has_deviation())
-                .map_or("–".into(), |e| {
-                    percent(e).trim_start_matches('+').to_owned()
-                }),
-            change(|both| both.increase),
-            change(|both| both.decrease),
-            verdict(seen),
-        ]);
-    }
-    table.write(out)?;
+    table_of(&appraisal.fixtures, &bench.modulus_intervals()).write(out)?;
     writeln!(out, "{STANDARD_UNCERTAINTY}")?;
     for seen in &appraisal.fixtures {
         let has_ohms = seen.ohms.is_some();
@@ -172,4 +162,52 @@ pub(super) fn write_appraisal(
         writeln!(out, "{sentence}")?;
     }
     Ok(())
+}
+
+/// A relative uncertainty. Beside a part far below what is resolved it has hundreds of digits.
+fn relative(e: f64) -> String {
+    const MOST_SHOWN: f64 = 1e4;
+    let over = if e > MOST_SHOWN { "over " } else { "" };
+    format!(
+        "{over}{}",
+        percent(e.min(MOST_SHOWN)).trim_start_matches('+')
+    )
+}
+
+/// What each fixture makes of the value and of the nudge, a row each.
+fn table_of(fixtures: &[FixtureAppraisal], intervals: &[Option<ModulusInterval>]) -> Table {
+    let mut table = Table::new([
+        "Fixture",
+        "u(R)",
+        "u(X)",
+        "u(Z)/|Z|",
+        "|Z| comes out, 95\u{202f}%",
+        "Up shows",
+        "Down shows",
+        "Nudge",
+    ]);
+    for (seen, interval) in fixtures.iter().zip(intervals) {
+        let u = |pick: fn(&jigwise_physics::OhmUncertainty) -> f64| {
+            seen.ohms
+                .filter(|_| seen.trust.has_deviation())
+                .map_or("–".into(), |ohms| engineering(pick(&ohms), "Ω", 3))
+        };
+        let change = |of: fn(&jigwise_physics::Resolvable) -> jigwise_physics::ResolvableChange| {
+            seen.resolvable
+                .map_or("–".into(), |both| resolvable(of(&both)))
+        };
+        table.row([
+            fixture_title(seen.fixture).to_owned(),
+            u(|ohms| ohms.u_r_ohm),
+            u(|ohms| ohms.u_x_ohm),
+            seen.figure_of_merit
+                .filter(|_| seen.trust.has_deviation())
+                .map_or("–".into(), relative),
+            interval.as_ref().map_or("–".into(), modulus_interval),
+            change(|both| both.increase),
+            change(|both| both.decrease),
+            verdict(seen),
+        ]);
+    }
+    table
 }

@@ -1,12 +1,13 @@
 use std::io::Write;
 
 use clap::Args;
-use jigwise_physics::{Budget, Complex64, Fixture, ReferenceImpedance};
+use jigwise_physics::{Complex64, Fixture, ReferenceImpedance};
 use serde::Serialize;
 
+use super::asked::AskedInstrument;
 use super::{CommandError, Ohms, reference};
 use jigwise_bench::words::{fixture_key, standing_caution};
-use jigwise_bench::{Immittance, NamedInstrument, parse_reading};
+use jigwise_bench::{Immittance, parse_reading};
 use jigwise_quantity::{complex_ohm, engineering, fixed};
 
 /// One estimate of a part from its readings in two or three fixtures, taken with one
@@ -22,9 +23,8 @@ pub(super) struct BlendArguments {
     /// S21 with the part between the ports.
     #[arg(long, value_name = "S", value_parser = reading, allow_hyphen_values = true)]
     series_through: Option<Complex64>,
-    /// handheld, club-bench, laboratory (all invented), or a file with an [instrument] table.
-    #[arg(long, value_name = "NAME|FILE")]
-    instrument: Option<String>,
+    #[command(flatten)]
+    asked: AskedInstrument,
     /// The analyzer's reference in ohms.
     #[arg(long, value_name = "OHM", value_parser = reference, default_value = "50",
           allow_hyphen_values = true)]
@@ -41,6 +41,8 @@ fn reading(text: &str) -> Result<Complex64, String> {
 #[derive(Serialize)]
 struct BlendJson {
     instrument: String,
+    /// Where none was asked for, the first band of the instrument counts.
+    frequency_hz: Option<f64>,
     impedance: Option<Ohms>,
     u_r_ohm: f64,
     u_x_ohm: f64,
@@ -56,12 +58,9 @@ struct BlendJson {
 impl BlendArguments {
     pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
         let z0 = ReferenceImpedance::new(self.reference)?;
-        let instrument = match &self.instrument {
-            Some(name) => NamedInstrument::named_or_read(name)?,
-            None => NamedInstrument::default(),
-        };
-        let budget = Budget::new(&instrument.figures, z0, 0)?;
-        let blend = budget
+        let instrument = self.asked.read(z0)?;
+        let blend = instrument
+            .budget
             .blend([self.reflect, self.shunt_through, self.series_through])
             .map_err(CommandError::Blend)?;
         let used = Fixture::ALL
@@ -72,6 +71,7 @@ impl BlendArguments {
             .collect();
         let json = BlendJson {
             instrument: instrument.name,
+            frequency_hz: instrument.freq_hz,
             impedance: Immittance::from_impedance(blend.impedance_ohm)
                 .ok()
                 .and_then(Ohms::of),
@@ -94,7 +94,7 @@ impl BlendArguments {
             out,
             "Blend of {} on the {}: {}, u(R) {}, u(X) {} (standard uncertainties, k = 1)",
             json.used.join(" and "),
-            json.instrument,
+            instrument.words,
             complex_ohm(blend.impedance_ohm, 5),
             engineering(json.u_r_ohm, "Ω", 3),
             engineering(json.u_x_ohm, "Ω", 3)

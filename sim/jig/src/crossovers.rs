@@ -1,30 +1,29 @@
 use std::io::Write;
 
-use clap::{ArgGroup, Args};
+use clap::Args;
 use jigwise_physics::{
-    Budget, Cause, Complex64, Immittance, Merits, ReferenceImpedance, WantedChange,
+    Cause, Complex64, Immittance, Merits, ReferenceImpedance, WantedChange,
     absolute_error_ratio_for_crossover, relative_error_ratio_for_crossover,
 };
 use serde::Serialize;
 
+use super::asked::{Asked, AskedInstrument};
 use super::table::Table;
 use super::{CommandError, angle, reference};
+use jigwise_bench::Crossover;
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Crossover, NamedInstrument};
 use jigwise_quantity::{engineering, fixed};
 
 /// The impedances at which two fixtures are equally good.
 #[derive(Args)]
-#[command(group = ArgGroup::new("model").multiple(false))]
 pub(super) struct Crossovers {
-    /// handheld, club-bench, laboratory (all invented), or a file with an [instrument] table.
-    #[arg(long, value_name = "NAME|FILE", group = "model")]
-    instrument: Option<String>,
+    #[command(flatten)]
+    asked: AskedInstrument,
     /// The textbook's model: the same error in proportion to every reading.
-    #[arg(long, group = "model")]
+    #[arg(long, conflicts_with_all = ["instrument", "at", "absolute"])]
     relative: bool,
     /// The textbook's other model: the same error added to every reading.
-    #[arg(long, group = "model")]
+    #[arg(long, conflicts_with_all = ["instrument", "at"])]
     absolute: bool,
     /// For seeing a change instead of for the value; needs an instrument.
     #[arg(long, conflicts_with_all = ["relative", "absolute"])]
@@ -102,20 +101,16 @@ impl Crossovers {
                 "for value, errors of one size on every reading".to_owned(),
             ));
         }
-        let instrument = match &self.instrument {
-            Some(name) => NamedInstrument::named_or_read(name)?,
-            None => NamedInstrument::default(),
-        };
-        let budget = Budget::new(&instrument.figures, z0, 0)?;
+        let Asked { budget, words, .. } = self.asked.read(z0)?;
         Ok(if self.change {
             (
                 budget.change_crossovers(angle_rad, WantedChange::default()),
-                format!("for change, {}", instrument.name),
+                format!("for change, {words}"),
             )
         } else {
             (
                 Merits::of(&budget).crossovers(angle_rad),
-                format!("for value, {}", instrument.name),
+                format!("for value, {words}"),
             )
         })
     }
@@ -148,7 +143,7 @@ impl Crossovers {
             let causes: Vec<&str> = Cause::ALL
                 .into_iter()
                 .filter(|cause| cause.moves_shunt_series_crossover() == moves)
-                .map(jigwise_bench::words::cause)
+                .map(Cause::name)
                 .collect();
             causes.join(", ")
         };

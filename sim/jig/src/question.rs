@@ -74,7 +74,10 @@ impl Question {
 
     /// The bench of that scenario; errors name the file it came from.
     pub(super) fn bench(&self, scenario: &Scenario) -> Result<Bench, CommandError> {
-        Ok(Bench::new(scenario).map_err(|error| match &self.scenario {
+        let bench = scenario.check_strays().and_then(|()| Bench::new(scenario));
+        Ok(bench.map_err(|error| match &self.scenario {
+            // An instrument named beside the file is not in it.
+            Some(_) if self.instrument.is_some() && error.is_about("instrument") => error,
             Some(path) => error.in_file(path),
             None => error,
         })?)

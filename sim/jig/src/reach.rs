@@ -1,13 +1,14 @@
 use std::io::Write;
 
 use clap::Args;
-use jigwise_physics::{Budget, Coverage, Fixture, Merits, ReferenceImpedance};
+use jigwise_physics::{Cause, Coverage, Fixture, Merits, ReferenceImpedance};
 use serde::Serialize;
 
+use super::asked::{Asked, AskedInstrument};
 use super::table::Table;
 use super::{CommandError, angle, reference};
-use jigwise_bench::words::{cause, fixture_key, fixture_title, omitted, omitted_words};
-use jigwise_bench::{NamedInstrument, Reach};
+use jigwise_bench::Reach;
+use jigwise_bench::words::{fixture_key, fixture_title, omitted, omitted_words};
 use jigwise_quantity::{engineering, fixed, parse_share};
 
 /// The range of |Z| in which each fixture meets a wanted percentage, at 95 %.
@@ -17,9 +18,8 @@ pub(super) struct ReachArguments {
     #[arg(long, value_name = "PERCENT", value_parser = parse_share, default_value = "10",
           allow_hyphen_values = true)]
     percent: f64,
-    /// handheld, club-bench, laboratory (all invented), or a file with an [instrument] table.
-    #[arg(long, value_name = "NAME|FILE")]
-    instrument: Option<String>,
+    #[command(flatten)]
+    asked: AskedInstrument,
     /// Phase of Z, degrees: 0 for a resistor, 90 for a coil.
     #[arg(long, value_name = "DEG", value_parser = angle, default_value = "0",
           allow_hyphen_values = true)]
@@ -36,58 +36,77 @@ pub(super) struct ReachArguments {
 impl ReachArguments {
     pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
         let z0 = ReferenceImpedance::new(self.reference)?;
-        let instrument = match &self.instrument {
-            Some(name) => NamedInstrument::named_or_read(name)?,
-            None => NamedInstrument::default(),
+        let instrument = self.asked.read(z0)?;
+        let merits = Merits::of(&instrument.budget);
+        let of = |fixture| {
+            let angle_rad = self.angle.to_radians();
+            merits.reach(fixture, self.percent, Coverage::P95, angle_rad)
         };
-        let merits = Merits::of(&Budget::new(&instrument.figures, z0, 0)?);
-        let ranges = |fixture| {
-            merits.reach(
-                fixture,
-                self.percent,
-                Coverage::P95,
-                self.angle.to_radians(),
-            )
-        };
-        // At the lower end, where a resistance in series counts most.
-        let half_width_ohm = |reach: &Reach| self.percent * reach.from_ohm;
+        let [reflect, shunt, series] = Fixture::ALL.map(of);
+        let found = [reflect?, shunt?, series?];
         if self.json {
-            let mut fixtures = Vec::new();
-            for fixture in Fixture::ALL {
-                let ranges = ranges(fixture)?;
-                let omitted = ranges
-                    .first()
-                    .map(|first| omitted(&instrument.figures, fixture, half_width_ohm(first)));
-                fixtures.push(FixtureReachJson {
+            self.write_json(&instrument, &found, out)
+        } else {
+            self.write_table(&instrument, &found, out)
+        }
+    }
+
+    /// The half-width of a fixture's interval at its lower end, where a resistance in series
+    /// counts most, Ω.
+    fn half_width_ohm(&self, ranges: &[Reach]) -> Option<f64> {
+        Some(self.percent * ranges.first()?.from_ohm)
+    }
+
+    fn write_json(
+        &self,
+        instrument: &Asked,
+        found: &[Vec<Reach>; 3],
+        out: &mut dyn Write,
+    ) -> Result<(), CommandError> {
+        let fixtures = Fixture::ALL
+            .into_iter()
+            .zip(found)
+            .map(|(fixture, ranges)| {
+                let omitted = self
+                    .half_width_ohm(ranges)
+                    .map(|within_ohm| omitted(&instrument.figures, fixture, within_ohm));
+                FixtureReachJson {
                     fixture: fixture_key(fixture),
                     ranges: ranges.iter().map(RangeJson::from).collect(),
-                    left_out: omitted.into_iter().flatten().map(cause).collect(),
-                });
-            }
-            let json = ReachJson {
-                instrument: instrument.name,
-                wanted: self.percent,
-                fixtures,
-            };
-            serde_json::to_writer_pretty(&mut *out, &json)?;
-            writeln!(out)?;
-            return Ok(());
-        }
+                    left_out: omitted.into_iter().flatten().map(Cause::name).collect(),
+                }
+            });
+        let json = ReachJson {
+            instrument: instrument.name.clone(),
+            frequency_hz: instrument.freq_hz,
+            wanted: self.percent,
+            fixtures: fixtures.collect(),
+        };
+        serde_json::to_writer_pretty(&mut *out, &json)?;
+        writeln!(out)?;
+        Ok(())
+    }
+
+    fn write_table(
+        &self,
+        instrument: &Asked,
+        found: &[Vec<Reach>; 3],
+        out: &mut dyn Write,
+    ) -> Result<(), CommandError> {
         let mut table = Table::new(["Fixture", "From", "To"]);
         let mut left_out = Vec::new();
-        for fixture in Fixture::ALL {
-            let found = ranges(fixture)?;
-            if let Some(first) = found.first()
-                && let Some(said) =
-                    omitted_words(&instrument.figures, fixture, half_width_ohm(first))
-            {
+        for (fixture, ranges) in Fixture::ALL.into_iter().zip(found) {
+            let said = self
+                .half_width_ohm(ranges)
+                .and_then(|within_ohm| omitted_words(&instrument.figures, fixture, within_ohm));
+            if let (Some(first), Some(said)) = (ranges.first(), said) {
                 let end = engineering(first.from_ohm, "Ω", 3);
                 left_out.push(format!("At its lower end, {end}, {said}."));
             }
-            if found.is_empty() {
+            if ranges.is_empty() {
                 table.row([fixture_title(fixture).into(), "never".into(), "–".into()]);
             }
-            for Reach { from_ohm, to_ohm } in found {
+            for &Reach { from_ohm, to_ohm } in ranges {
                 table.row([
                     fixture_title(fixture).to_owned(),
                     engineering(from_ohm, "Ω", 3),
@@ -103,7 +122,7 @@ impl ReachArguments {
             out,
             "Reach for {}\u{202f}% (value, 95\u{202f}%), {}, phase of Z {}°",
             fixed(100.0 * self.percent, 2),
-            instrument.name,
+            instrument.words,
             fixed(self.angle, 1)
         )?;
         table.write(out)?;
@@ -117,6 +136,8 @@ impl ReachArguments {
 #[derive(Serialize)]
 struct ReachJson {
     instrument: String,
+    /// Where none was asked for, the first band of the instrument counts.
+    frequency_hz: Option<f64>,
     wanted: f64,
     fixtures: Vec<FixtureReachJson>,
 }

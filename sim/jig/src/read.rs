@@ -29,7 +29,7 @@ impl Read {
         let bench = self.question.bench(&scenario)?;
         let readout = bench.readout();
         if self.json {
-            serde_json::to_writer_pretty(&mut *out, &ReadoutJson::of(&readout, &scenario))?;
+            serde_json::to_writer_pretty(&mut *out, &ReadoutJson::of(&bench, &readout, &scenario))?;
             writeln!(out)?;
         } else {
             write_table(&scenario, &bench, &readout, out)?;
@@ -82,7 +82,12 @@ fn write_table(
         writeln!(out, "{sentence}")?;
     }
     if let Some(instrument) = &scenario.instrument {
-        write_appraisal(&instrument.name, bench, readout, out)?;
+        // The frequency is named at the top; without one it is the first band that counts.
+        let name = match readout.freq_hz {
+            Some(_) => instrument.name.clone(),
+            None => instrument.words_at(None),
+        };
+        write_appraisal(&name, bench, readout, out)?;
     }
     Ok(())
 }
@@ -156,7 +161,8 @@ struct ReadingJson {
 }
 
 impl ReadoutJson {
-    fn of(readout: &Readout, scenario: &Scenario) -> Self {
+    fn of(bench: &Bench, readout: &Readout, scenario: &Scenario) -> Self {
+        let intervals = bench.modulus_intervals();
         let best = readout.appraisal.zip(scenario.instrument.as_ref());
         let z = readout.device.impedance();
         Self {
@@ -184,9 +190,10 @@ impl ReadoutJson {
                         .reading
                         .is_none()
                         .then(|| no_reading(entry.fixture, readout.reference)),
-                    appraisal: readout
-                        .appraisal_of(entry.fixture)
-                        .map(|seen| AppraisalJson::of(seen, readout.nudge)),
+                    appraisal: readout.appraisal_of(entry.fixture).map(|seen| {
+                        let modulus = intervals[entry.fixture as usize];
+                        AppraisalJson::of(seen, modulus, readout.nudge)
+                    }),
                 })
                 .collect(),
             best: best.map(|(appraisal, instrument)| BestJson {

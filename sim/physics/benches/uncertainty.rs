@@ -18,7 +18,17 @@ fn main() -> io::Result<()> {
     let cores = std::thread::available_parallelism().map_or(1, |n| n.get());
     writeln!(out, "{cores} cores, seed {SEED}")?;
     for (name, instrument) in Instrument::PRESETS {
-        readout(&mut out, name, &instrument)?;
+        let ideal = Budget::new(&instrument, ReferenceImpedance::FIFTY_OHM, 0).expect("preset");
+        let on_bench = on_bench(&ideal);
+        readout(&mut out, name, &ideal, Asked::Appraisal)?;
+        readout(
+            &mut out,
+            &format!("{name} with strays"),
+            &on_bench,
+            Asked::Appraisal,
+        )?;
+        let with_bars = format!("{name} with strays and the intervals of |Z|");
+        readout(&mut out, &with_bars, &on_bench, Asked::Intervals)?;
     }
     let twin = Twin::run(&mut out)?;
     map(&mut out, &twin)?;
@@ -36,13 +46,51 @@ fn devices() -> Vec<Immittance> {
         .collect()
 }
 
-/// One readout: all three fixtures, changes both ways, regions, verdicts, the two best.
-fn readout(out: &mut impl Write, name: &str, instrument: &Instrument) -> io::Result<()> {
+/// Strays that are taken out but for 15 % of each, after a calibration without a load match.
+fn on_bench(ideal: &Budget) -> Budget {
+    const AT_HZ: f64 = 30e6;
+    let strays = Strays {
+        before: Line {
+            length_m: 0.02,
+            velocity_factor: 0.7,
+            ..Line::NONE
+        },
+        ..Strays::TYPICAL
+    };
+    let terms = RawAnalyzer::new(1).terms(AT_HZ);
+    ideal
+        .in_fixtures(&strays, AT_HZ, 0.15)
+        .and_then(|budget| {
+            budget.after_calibration(&CalibrationMade::good(Method::EnhancedResponse, terms))
+        })
+        .expect("a bench")
+}
+
+/// What a readout is asked for.
+#[derive(Clone, Copy)]
+enum Asked {
+    /// All three fixtures, changes both ways, regions, verdicts, the two best.
+    Appraisal,
+    /// The same with the intervals of |Z|.
+    Intervals,
+}
+
+fn readout(out: &mut impl Write, name: &str, budget: &Budget, asked: Asked) -> io::Result<()> {
     const ROUNDS: usize = 21;
     let devices = devices();
     let nudge = Nudge::default();
-    let budget = Budget::new(instrument, ReferenceImpedance::FIFTY_OHM, 0).expect("preset");
-    let one = |device| budget.appraise(black_box(device), nudge, Coverage::P95);
+    let maps = Fixture::ALL.map(|fixture| budget.map(fixture));
+    let one = |device| {
+        let device = black_box(device);
+        let intervals = match asked {
+            Asked::Appraisal => [None; 3],
+            Asked::Intervals => Fixture::ALL.map(|fixture| {
+                let scatter = budget.reading_covariance(fixture, device)?;
+                modulus_interval(&maps[fixture as usize], device, device, scatter)
+            }),
+        };
+        (budget.appraise(device, nudge, Coverage::P95), intervals)
+    };
     // Device after device, so that no branch is learnt by heart; of several rounds the median
     // of each device, so that an interrupt is not taken for the code.
     let mut rounds = vec![[0.0; ROUNDS]; DEVICES];
@@ -94,7 +142,20 @@ fn map(out: &mut impl Write, twin: &Twin) -> io::Result<()> {
     const SIDE: usize = 512;
     let area = ChartArea::whole(SIDE);
     let mut best = vec![None; SIDE * SIDE];
-    let merits = club_bench();
+    let ideal = club_bench();
+    let mut with_strays = || {
+        let merits = Merits::of(&on_bench(&ideal));
+        merits
+            .best_on_chart(&area, black_box(&mut best))
+            .expect("buffer fits");
+    };
+    let seconds = median_of(51, &mut with_strays);
+    writeln!(
+        out,
+        "best-fixture map {SIDE}² with strays: {:.3} ms",
+        seconds * 1e3
+    )?;
+    let merits = Merits::of(&ideal);
     let mut fill = || {
         merits
             .best_on_chart(&area, black_box(&mut best))
@@ -118,9 +179,8 @@ fn map(out: &mut impl Write, twin: &Twin) -> io::Result<()> {
     )
 }
 
-fn club_bench() -> Merits {
-    let budget = Budget::new(&Instrument::CLUB_BENCH, ReferenceImpedance::FIFTY_OHM, 0);
-    Merits::of(&budget.expect("preset"))
+fn club_bench() -> Budget {
+    Budget::new(&Instrument::CLUB_BENCH, ReferenceImpedance::FIFTY_OHM, 0).expect("preset")
 }
 
 /// Noisy standards through a raw one-port, the calibration solved, a part corrected and
@@ -193,7 +253,7 @@ impl Twin {
     fn run(out: &mut impl Write) -> io::Result<Self> {
         let python = std::env::var("JIGWISE_PYTHON").unwrap_or_else(|_| "python3".into());
         let script = concat!(env!("CARGO_MANIFEST_DIR"), "/benches/twin.py");
-        let forms = club_bench().coefficients();
+        let forms = Merits::of(&club_bench()).coefficients();
         let output = Command::new(&python)
             .arg(script)
             .args(forms.iter().flatten().map(f64::to_string))

@@ -121,7 +121,7 @@ pub fn parse_list(text: &str, unit: Unit) -> Result<Vec<f64>, ValueError> {
             }
             let expected = Expected {
                 what: unit.quantity(),
-                example: unit.example(),
+                example: unit.example().into(),
             };
             let entry = entry.trim().to_owned();
             Err(ValueError::new(

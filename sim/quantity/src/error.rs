@@ -1,5 +1,6 @@
 //! What is wrong with text that is no value.
 
+use std::borrow::Cow;
 use std::fmt;
 
 use crate::excerpt::{MAX_QUOTED, excerpt};
@@ -11,7 +12,7 @@ use crate::unit::{Unit, with_article};
 /// ```
 /// use jigwise_quantity::{Expected, Unit, parse_one_of};
 ///
-/// let ratio = Expected { what: "ratio", example: "1.5 % or 0.015" };
+/// let ratio = Expected { what: "ratio", example: "1.5 % or 0.015".into() };
 /// let units = [Some(Unit::Percent), None];
 /// let error = parse_one_of("3 kHz", &units, ratio).unwrap_err();
 /// assert_eq!(
@@ -19,18 +20,18 @@ use crate::unit::{Unit, with_article};
 ///     "\"3 kHz\" is no ratio: it is a frequency; write for example 1.5 % or 0.015"
 /// );
 /// ```
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Expected {
     /// The quantity: "frequency", "ratio".
     pub what: &'static str,
     /// One or more values as they can be typed.
-    pub example: &'static str,
+    pub example: Cow<'static, str>,
 }
 
 impl Expected {
     pub(crate) const ANY: Self = Self {
         what: "value",
-        example: "4.7k, 330p or 2u2H",
+        example: Cow::Borrowed("4.7k, 330p or 2u2H"),
     };
 }
 
@@ -38,7 +39,7 @@ impl From<Unit> for Expected {
     fn from(unit: Unit) -> Self {
         Self {
             what: unit.quantity(),
-            example: unit.examples(),
+            example: unit.examples().into(),
         }
     }
 }
@@ -48,7 +49,7 @@ impl From<Unit> for Expected {
 /// The message names the text, says what is wrong with it and gives an example.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ValueError {
-    text: String,
+    text: Box<str>,
     expected: Expected,
     fault: Fault,
 }
@@ -95,7 +96,7 @@ pub(crate) enum Fault {
 impl ValueError {
     pub(crate) fn new(text: &str, expected: impl Into<Expected>, fault: Fault) -> Self {
         Self {
-            text: text.trim().to_owned(),
+            text: text.trim().into(),
             expected: expected.into(),
             fault,
         }
@@ -115,7 +116,7 @@ impl ValueError {
             return self;
         }
         Self {
-            text: whole.trim().to_owned(),
+            text: whole.trim().into(),
             ..self
         }
     }

@@ -87,9 +87,9 @@ fn of_unit(
 /// ```
 /// use jigwise_quantity::{Expected, Unit, parse_one_of};
 ///
-/// let angle = Expected { what: "angle with its unit", example: "0.5 deg" };
+/// let angle = Expected { what: "angle with its unit", example: "0.5 deg".into() };
 /// let units = [Some(Unit::Degree), Some(Unit::Radian)];
-/// assert_eq!(parse_one_of("0,5°", &units, angle)?.value, 0.5);
+/// assert_eq!(parse_one_of("0,5°", &units, angle.clone())?.value, 0.5);
 /// assert!(parse_one_of("0.5", &units, angle).unwrap_err().to_string().contains("no unit"));
 /// # Ok::<(), jigwise_quantity::ValueError>(())
 /// ```
@@ -98,12 +98,14 @@ pub fn parse_one_of(
     units: &[Option<Unit>],
     expected: Expected,
 ) -> Result<Quantity, ValueError> {
-    let quantity = parse_quantity(text).map_err(|error| error.expecting(expected))?;
-    if units.contains(&quantity.unit) {
-        return Ok(quantity);
+    match parse_quantity(text) {
+        Ok(quantity) if units.contains(&quantity.unit) => Ok(quantity),
+        Ok(quantity) => {
+            let fault = quantity.unit.map_or(Fault::NoUnit, Fault::OtherUnit);
+            Err(ValueError::new(text, expected, fault))
+        }
+        Err(error) => Err(error.expecting(expected)),
     }
-    let fault = quantity.unit.map_or(Fault::NoUnit, Fault::OtherUnit);
-    Err(ValueError::new(text, expected, fault))
 }
 
 /// Reads a value of any unit.

@@ -61,7 +61,7 @@ impl Unit {
     }
 
     /// The sign of the unit; empty for a plain number.
-    pub fn sign(self) -> &'static str {
+    pub const fn sign(self) -> &'static str {
         match self {
             Self::Ohm => "Ω",
             Self::Hertz => "Hz",

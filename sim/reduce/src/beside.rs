@@ -3,56 +3,13 @@
 use std::fmt;
 
 use jigwise_bench::Blank;
-use jigwise_physics::{Piece, Port, Trio};
-
-/// One of the three reflection standards.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum ReflectionStandard {
-    /// The open.
-    Open,
-    /// The short.
-    Short,
-    /// The load.
-    Load,
-}
-
-impl ReflectionStandard {
-    /// All of them.
-    pub const ALL: [Self; 3] = [Self::Open, Self::Short, Self::Load];
-
-    /// Its name as keys, file names and sentences have it.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Open => "open",
-            Self::Short => "short",
-            Self::Load => "load",
-        }
-    }
-
-    /// Its entry among three.
-    pub const fn of<T>(self, trio: &Trio<T>) -> &T {
-        match self {
-            Self::Open => &trio.open,
-            Self::Short => &trio.short,
-            Self::Load => &trio.load,
-        }
-    }
-
-    /// Its entry among three, to be changed.
-    pub const fn of_mut<T>(self, trio: &mut Trio<T>) -> &mut T {
-        match self {
-            Self::Open => &mut trio.open,
-            Self::Short => &mut trio.short,
-            Self::Load => &mut trio.load,
-        }
-    }
-}
+use jigwise_physics::{Piece, Port, ReflectionStandard};
 
 /// What a sweep beside the part's is of. Its words are the name that messages use.
 ///
 /// ```
-/// use jigwise_physics::Port;
-/// use jigwise_reduce::{Beside, ReflectionStandard};
+/// use jigwise_physics::{Port, ReflectionStandard};
+/// use jigwise_reduce::Beside;
 ///
 /// let open = Beside::Standard(ReflectionStandard::Open, Port::One);
 /// assert_eq!(open.to_string(), "the open at port 1");

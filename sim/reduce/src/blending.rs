@@ -8,8 +8,8 @@ use jigwise_physics::{
     ReferenceImpedance,
 };
 
-use crate::fit_input::{Slot, with_slots};
-use crate::point_reducer::{HeldPoint, Observed};
+use crate::fit_input::{Slot, Turning, scatter_without_slots, with_slots};
+use crate::point_reducer::{HeldPoint, Nearness, Observed};
 use crate::{ReducedPoint, Reducer, Source};
 
 /// One fixture at one frequency.
@@ -17,8 +17,8 @@ pub(crate) struct Sight<'a> {
     pub(crate) sweep: &'a Reducer<'a>,
     pub(crate) held: HeldPoint,
     pub(crate) point: ReducedPoint,
-    /// |t0|/σ of its reading.
-    pub(crate) t0_in_sigma: Option<f64>,
+    /// How its inverse bends, where an instrument is known.
+    pub(crate) nearness: Option<Nearness>,
 }
 
 impl Sight<'_> {
@@ -26,9 +26,17 @@ impl Sight<'_> {
         self.sweep.fixture()
     }
 
-    /// True far enough from the pole of its inverse.
+    /// True far enough from the pole of its inverse, and not bent.
     fn sees(&self) -> bool {
-        self.t0_in_sigma.is_some_and(|t0| t0 >= MIN_T0_IN_SIGMA)
+        self.nearness
+            .is_some_and(|near| near.t0_in_sigma >= MIN_T0_IN_SIGMA && !near.is_bent)
+    }
+
+    /// True where its scatter is so narrow that the inverse bends it beside its width, though the
+    /// pole is far: two such fixtures would meet beside the part, and seem to contradict each other.
+    fn is_bent(&self) -> bool {
+        self.nearness
+            .is_some_and(|near| near.t0_in_sigma >= MIN_T0_IN_SIGMA && near.is_bent)
     }
 
     /// Its own value in ohms and the relative uncertainty of that.
@@ -41,6 +49,7 @@ impl Sight<'_> {
 
 /// What a fixture says, seen from an estimate.
 pub(crate) struct Told {
+    freq_hz: f64,
     fixture: Fixture,
     /// The place of the first fixture with the same raw standards. Where standards are not known
     /// each fixture counts as one that read its own.
@@ -58,6 +67,7 @@ impl Sights<'_> {
         all.filter(|(_, sight)| wanted(sight))
             .filter_map(|(at, sight)| {
                 Some(Told {
+                    freq_hz: sight.point.freq_hz,
                     fixture: sight.fixture(),
                     standards: self.first_with_standards_of(at),
                     observed: sight.sweep.points(true).observed(&sight.held, z_ohm)?,
@@ -94,18 +104,18 @@ impl Sights<'_> {
         let start = self.best_value().ok_or(BlendError::TooFew { usable })?;
         Blend::by_observing(start, used, reference, |z_ohm| {
             let told = self.told(z_ohm, |sight| sight.sees());
-            let mut numbers = Numbers::default();
+            let mut numbers = Numbers::over(&[]);
             (told.len() == usable).then(|| numbers.observations(told))
         })
     }
 
     /// What all fixtures say as seen from the blend, or from the best fixture's value where
-    /// there is none; also those that see little, whose reading says at least that. Nothing
-    /// where no fixture sees the part.
+    /// there is none; also those that see little, whose reading says at least that, but none that
+    /// is bent. Nothing where no fixture sees the part.
     pub(crate) fn told_from(&self, blend: Option<&Blend>) -> Vec<Told> {
         let z_ohm = blend.map(|blend| blend.impedance_ohm);
         match z_ohm.or_else(|| self.best_value()) {
-            Some(z_ohm) => self.told(z_ohm, |_| true),
+            Some(z_ohm) => self.told(z_ohm, |sight| !sight.is_bent()),
             None => Vec::new(),
         }
     }
@@ -113,12 +123,20 @@ impl Sights<'_> {
 
 /// The numbers that steps go by: what the calibration leaves is one error in all fixtures, what
 /// belongs to a connection or a blank is each fixture's own.
-#[derive(Default)]
 pub(crate) struct Numbers {
     known: Vec<Slot>,
+    turning: Option<Turning>,
 }
 
 impl Numbers {
+    /// For points of a sweep at these frequencies, Hz.
+    pub(crate) fn over(freq_hz: &[f64]) -> Self {
+        Self {
+            known: Vec::new(),
+            turning: Turning::over(freq_hz),
+        }
+    }
+
     pub(crate) fn observations(&mut self, told: Vec<Told>) -> Vec<Observation> {
         told.into_iter()
             .map(|one| {
@@ -126,16 +144,22 @@ impl Numbers {
                 let of_standards = one.observed.of_standards.into_iter();
                 Observation {
                     residual_ohm: one.observed.residual_ohm,
-                    own_noise: one.observed.own_noise,
+                    own_noise: one.observed.own_noise
+                        + scatter_without_slots(&one.observed.steps, self.turning),
                     common_noise: of_standards.map(|(at, step)| (first + at, step)).collect(),
-                    constants: self.of(one.fixture, &one.observed.steps),
+                    constants: self.of(one.freq_hz, one.fixture, &one.observed.steps),
                 }
             })
             .collect()
     }
 
-    fn of(&mut self, fixture: Fixture, steps: &[(Source, Complex64)]) -> Vec<(usize, Complex64)> {
-        with_slots(fixture, steps)
+    fn of(
+        &mut self,
+        freq_hz: f64,
+        fixture: Fixture,
+        steps: &[(Source, Complex64)],
+    ) -> Vec<(usize, Complex64)> {
+        with_slots(fixture, steps, freq_hz, self.turning)
             .map(|(slot, step)| {
                 let at = self.known.iter().position(|known| *known == slot);
                 let at = at.unwrap_or_else(|| {

@@ -3,12 +3,12 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use jigwise_physics::{Port, ReferenceImpedance};
+use jigwise_physics::{CalibrationStep, Port, ReferenceImpedance, ReflectionStandard, SwitchTerms};
 use jigwise_touchstone::{Sweep, read_file};
 
-use crate::{Beside, ReflectionStandard, StandardSweeps};
+use crate::{Beside, StandardSweeps};
 use jigwise_bench::file::{
-    self, Keyed, OFFSET_KEYS, Place, RawTable, load_of, offset_line, open_of, short_of,
+    self, Keyed, OFFSET_KEYS, Place, RawTable, offset_line, standard_keys, standard_of,
 };
 use jigwise_bench::{METHODS, ScenarioError};
 
@@ -59,12 +59,12 @@ pub struct CalibrationFile {
 const KEYS: [&str; 8] = [
     "version",
     "method",
-    "open",
-    "short",
-    "load",
-    "through",
-    "isolation",
-    "switch",
+    ReflectionStandard::Open.name(),
+    ReflectionStandard::Short.name(),
+    ReflectionStandard::Load.name(),
+    CalibrationStep::Through.name(),
+    CalibrationStep::Isolation.name(),
+    SwitchTerms::NAME,
 ];
 const REFLECTION_KEYS: [&str; 3] = ["file", "second_file", "known_as"];
 
@@ -108,33 +108,26 @@ impl Reader<'_> {
         };
         let mut standards = StandardSweeps::ideal(method, self.reference);
         for of in ReflectionStandard::ALL {
-            let own: &[&str] = match of {
-                ReflectionStandard::Open => &["capacitance"],
-                ReflectionStandard::Short => &["inductance"],
-                ReflectionStandard::Load => &["resistance", "inductance", "capacitance"],
-            };
-            let keys: Vec<&str> = [&REFLECTION_KEYS, &OFFSET_KEYS[..], own].concat();
+            let keys = [&REFLECTION_KEYS[..], &standard_keys(of)].concat();
             let Some(table) = keyed.table(of.name(), of.name(), &keys)? else {
                 continue;
             };
-            *of.of_mut(&mut standards.kit.reflections) = match of {
-                ReflectionStandard::Open => open_of(&table)?,
-                ReflectionStandard::Short => short_of(&table)?,
-                ReflectionStandard::Load => load_of(&table, self.reference)?,
-            };
+            *of.of_mut(&mut standards.kit.reflections) = standard_of(&table, of, self.reference)?;
             let [one, two] = &mut standards.reflections;
             [*of.of_mut(one), *of.of_mut(two)] = self.reflection(&table, of)?;
             *of.of_mut(&mut standards.known_as) = self.known(&table, of)?;
         }
-        let through_keys: Vec<&str> = ["file"].iter().chain(&OFFSET_KEYS).copied().collect();
-        if let Some(table) = keyed.table("through", "through", &through_keys)? {
+        let through = CalibrationStep::Through.name();
+        let through_keys = [&["file"], &OFFSET_KEYS[..]].concat();
+        if let Some(table) = keyed.table(through, through, &through_keys)? {
             standards.kit.through.line = offset_line(&table)?;
             standards.through = self.needed(&table, Beside::Through)?;
         }
-        if let Some(table) = keyed.table("isolation", "isolation", &["file"])? {
+        let isolation = CalibrationStep::Isolation.name();
+        if let Some(table) = keyed.table(isolation, isolation, &["file"])? {
             standards.isolation = self.needed(&table, Beside::Isolation)?;
         }
-        if let Some(table) = keyed.table("switch", "switch", &["file"])? {
+        if let Some(table) = keyed.table(SwitchTerms::NAME, SwitchTerms::NAME, &["file"])? {
             standards.switch_terms = self.needed(&table, Beside::SwitchTerms)?;
         }
         check_measured(keyed, &standards)?;

@@ -4,14 +4,15 @@ use std::ops::Range;
 use std::sync::OnceLock;
 
 use jigwise_physics::{
-    Agreement, AgreementTally, BlendError, Budget, Complex64, Fixture, Immittance,
+    Agreement, AgreementTally, BlendError, Complex64, Fixture, Immittance, NoiseScale,
     ReferenceImpedance,
 };
 
 use crate::blending::{Numbers, Sight, Sights};
-use crate::cores::on_all_cores;
-use crate::fit_input::{GrowingInput, fitted};
+use crate::cores::{fill_on_all_cores, on_all_cores};
+use crate::fit_input::GrowingInput;
 use crate::frequency::point_at;
+use crate::thin::fitted;
 use crate::{
     EnsembleError, FitInput, IDENTITY, PartPoint, ReduceError, ReducedPoint, Reducer, Source,
 };
@@ -24,21 +25,18 @@ const RUN: usize = 4_096;
 pub struct Ensemble<'a> {
     seen: [Option<Reducer<'a>>; 3],
     first: Fixture,
-    budget: Option<&'a Budget>,
+    has_budget: bool,
     agreement: OnceLock<Option<Agreement>>,
 }
 
 impl<'a> Ensemble<'a> {
-    /// The sweeps of one part. The frequencies are those of the first sweep; the budget, where
-    /// there is one, is for all.
+    /// The sweeps of one part. The frequencies are those of the first sweep. Uncertainty is
+    /// told where each of them has a budget.
     ///
     /// # Errors
     /// [`EnsembleError`] for two sweeps of one fixture, and for sweeps whose frequencies or
     /// references differ.
-    pub fn new(
-        sweeps: Vec<Reducer<'a>>,
-        budget: Option<&'a Budget>,
-    ) -> Result<Self, EnsembleError> {
+    pub fn new(sweeps: Vec<Reducer<'a>>) -> Result<Self, EnsembleError> {
         let mut seen = [None, None, None];
         let Some(first) = sweeps.first().map(Reducer::fixture) else {
             return Err(EnsembleError::Nothing);
@@ -57,6 +55,7 @@ impl<'a> Ensemble<'a> {
                 return Err(EnsembleError::MissesFrequency { which, freq_hz });
             }
         }
+        let has_budget = sweeps.iter().all(Reducer::has_budget);
         for sweep in sweeps {
             let fixture = sweep.fixture();
             if seen[fixture as usize].replace(sweep).is_some() {
@@ -66,7 +65,7 @@ impl<'a> Ensemble<'a> {
         Ok(Self {
             seen,
             first,
-            budget,
+            has_budget,
             agreement: OnceLock::new(),
         })
     }
@@ -116,14 +115,17 @@ impl<'a> Ensemble<'a> {
         steps: Option<&mut [Vec<(Source, Complex64)>; 3]>,
     ) -> Result<PartPoint, ReduceError> {
         let freq_hz = self.freq_hz()[index];
+        if self.fixtures() == 1 {
+            return self.only_point(index, steps);
+        }
         let sights = self.sights(index, steps)?;
         let reference = self.reference();
         let mut seen = [None; 3];
         for sight in &sights.0 {
             seen[sight.sweep.fixture() as usize] = Some(sight.point);
         }
-        let chosen = best(&seen, reference, self.budget.is_some()).unwrap_or(self.first);
-        let blend = (self.budget.is_some() && sights.0.len() > 1).then(|| {
+        let chosen = best(&seen, reference, self.has_budget).unwrap_or(self.first);
+        let blend = (self.has_budget && sights.0.len() > 1).then(|| {
             // Whether they are of one part is judged over the whole sweep.
             match self.agreement().filter(Agreement::is_contradiction) {
                 Some(agreement) => Err(BlendError::from(agreement)),
@@ -141,6 +143,26 @@ impl<'a> Ensemble<'a> {
             chosen,
             blend,
             device: blended.unwrap_or(own),
+        })
+    }
+
+    /// The point of a part in one fixture, with nothing to choose and nothing to blend.
+    fn only_point(
+        &self,
+        index: usize,
+        steps: Option<&mut [Vec<(Source, Complex64)>; 3]>,
+    ) -> Result<PartPoint, ReduceError> {
+        let at = self.first as usize;
+        let steps = steps.map(|steps| &mut steps[at]);
+        let point = self.leading().points(true).point(index, steps)?;
+        let mut seen = [None; 3];
+        seen[at] = Some(point);
+        Ok(PartPoint {
+            freq_hz: point.freq_hz,
+            seen,
+            chosen: self.first,
+            blend: None,
+            device: point.device,
         })
     }
 
@@ -164,11 +186,11 @@ impl<'a> Ensemble<'a> {
             let points = sweep.points(true);
             let held = points.held(at)?;
             match points.reduced(&held, steps) {
-                Ok((point, t0_in_sigma)) => sights.push(Sight {
+                Ok((point, nearness)) => sights.push(Sight {
                     sweep,
                     held,
                     point,
-                    t0_in_sigma,
+                    nearness,
                 }),
                 Err(error @ ReduceError::Blank { .. }) => {
                     refused.get_or_insert(error);
@@ -191,7 +213,7 @@ impl<'a> Ensemble<'a> {
     /// its own standards.
     pub fn agreement(&self) -> Option<Agreement> {
         *self.agreement.get_or_init(|| {
-            if self.budget.is_none() || self.fixtures() < 2 {
+            if !self.has_budget || self.fixtures() < 2 {
                 return None;
             }
             let indices: Vec<usize> = fitted(self.freq_hz().len()).collect();
@@ -201,9 +223,10 @@ impl<'a> Ensemble<'a> {
                 let blend = sights.blend(self.reference()).ok();
                 Some(sights.told_from(blend.as_ref()))
             });
-            let mut numbers = Numbers::default();
-            let mut tally = AgreementTally::default();
-            for told in told.into_iter().flatten() {
+            let mut numbers = Numbers::over(self.freq_hz());
+            let scales: Vec<_> = self.sweeps().map(Reducer::noise_scale).collect();
+            let mut tally = AgreementTally::with_noise_scale(NoiseScale::mean_of(&scales));
+            for told in told.flatten() {
                 tally.add(&numbers.observations(told));
             }
             tally.finish()
@@ -215,7 +238,7 @@ impl<'a> Ensemble<'a> {
     /// # Panics
     /// Where a point does not exist.
     pub fn run(&self, points: Range<usize>) -> Vec<Result<PartPoint, ReduceError>> {
-        on_all_cores(points, |index| self.point(index))
+        on_all_cores(points, |index| self.point(index)).collect()
     }
 
     /// Hands on every point that can be told, in order, a run at a time; after each run
@@ -229,13 +252,16 @@ impl<'a> Ensemble<'a> {
         mut progress: impl FnMut(f64),
     ) -> Result<(), E> {
         let len = self.freq_hz().len();
+        let mut lists = Vec::new();
         for start in (0..len).step_by(RUN) {
             let end = (start + RUN).min(len);
-            for found in self.run(start..end) {
+            fill_on_all_cores(&mut lists, start..end, |index| self.point(index));
+            // Handed on where they lie: a point is large.
+            for found in lists.iter().flatten() {
                 match found {
-                    Ok(point) => take(&point)?,
+                    Ok(point) => take(point)?,
                     Err(ReduceError::Blank { .. }) => {}
-                    Err(error) => return Err(error.into()),
+                    Err(error) => return Err(error.clone().into()),
                 }
             }
             progress(end as f64 / len as f64);
@@ -250,7 +276,7 @@ impl<'a> Ensemble<'a> {
     /// # Errors
     /// As [`Ensemble::point`], but for blanks.
     pub fn fit_input(&self) -> Result<FitInput, ReduceError> {
-        let mut growing = GrowingInput::new(self.budget.is_some());
+        let mut growing = GrowingInput::new(self.has_budget, self.freq_hz());
         let mut used = [None; 3];
         let mut steps = [const { Vec::new() }; 3];
         for index in fitted(self.freq_hz().len()) {

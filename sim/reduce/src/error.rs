@@ -91,6 +91,11 @@ pub enum ReduceError {
         /// The frequency, Hz.
         freq_hz: f64,
     },
+    /// The instrument's budget ends below a frequency of the sweep.
+    AboveBands {
+        /// The highest frequency of the sweep, Hz.
+        freq_hz: f64,
+    },
     /// A figure of a recipe outside its range.
     Entry(EntryError),
     /// A value outside what physics takes.
@@ -193,13 +198,7 @@ impl fmt::Display for ReduceError {
                 "{} (part {}) has {}, found {found} of them",
                 fixture_key(*fixture),
                 fixture_connection(*fixture),
-                match Blank::of(*fixture) {
-                    [one] => format!("one blank, {one}"),
-                    several => {
-                        let names: Vec<String> = several.iter().map(Blank::to_string).collect();
-                        format!("two blanks, {}", names.join(" and "))
-                    }
-                }
+                blanks_of(*fixture)
             ),
             Self::Blank { freq_hz, error } => {
                 write!(f, "at {}: {error}", engineering(*freq_hz, "Hz", 6))
@@ -213,6 +212,12 @@ impl fmt::Display for ReduceError {
                     write!(f, "at {}: {said}", engineering(*freq_hz, "Hz", 6))
                 }
             }
+            Self::AboveBands { freq_hz } => write!(
+                f,
+                "the sweep goes to {}, and the instrument has no figures there; add a band \
+                 without up_to for all higher frequencies, or cut the sweep",
+                engineering(*freq_hz, "Hz", 5)
+            ),
             Self::NoReading { freq_hz } => write!(
                 f,
                 "at {}: with these standards the reading would be infinite, which no part gives: \
@@ -222,6 +227,16 @@ impl fmt::Display for ReduceError {
             ),
             Self::Entry(error) => error.fmt(f),
             Self::Number(error) => error.fmt(f),
+        }
+    }
+}
+
+fn blanks_of(fixture: Fixture) -> String {
+    match Blank::of(fixture) {
+        [one] => format!("one blank, {one}"),
+        several => {
+            let names: Vec<String> = several.iter().map(Blank::to_string).collect();
+            format!("two blanks, {}", names.join(" and "))
         }
     }
 }

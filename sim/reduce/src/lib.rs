@@ -33,7 +33,7 @@ mod soundness;
 mod standards;
 mod thin;
 
-pub use self::beside::{Beside, ReflectionStandard};
+pub use self::beside::Beside;
 pub use self::calibration_file::{CalibrationFile, ports_of};
 pub use self::column::{Column, Columns, Shown, Value, View};
 pub use self::ensemble::Ensemble;

@@ -85,9 +85,18 @@ impl PartPoint {
         Some((total.re.sqrt(), total.im.sqrt()))
     }
 
-    /// Which statement of uncertainty holds: that of the fixture it rests on most.
+    /// Which statement of uncertainty holds: that of the fixture it rests on, of a blend that of
+    /// the fixture in it that bends most.
     pub fn trust(&self) -> Option<Trust> {
-        Some(self.best()?.uncertainty?.trust)
+        let of = |point: &ReducedPoint| Some(point.uncertainty?.trust);
+        match self.blended() {
+            None => of(self.best()?),
+            Some(blend) => Fixture::ALL
+                .into_iter()
+                .filter(|fixture| blend.used[*fixture as usize])
+                .filter_map(|fixture| of(self.seen[fixture as usize].as_ref()?))
+                .max(),
+        }
     }
 
     /// The 95 % region of the impedance: that of the fixture it rests on; for a blend the circle

@@ -7,14 +7,15 @@ mod uncertainty;
 
 use jigwise_bench::Blank;
 use jigwise_physics::{
-    Budget, Complex64, Correction, Fixture, Immittance, Method, Port, PortExtension,
-    ReferenceImpedance, Scattering,
+    Bands, Budget, Complex64, Correction, Fixture, Immittance, Method, NoisePoint, Port,
+    PortExtension, ReferenceImpedance, Scattering,
 };
 use jigwise_touchstone::Sweep;
 
 pub(crate) use expected::Expected;
 pub(crate) use identity::IdentityErrors;
 pub(crate) use observed::Observed;
+pub(crate) use uncertainty::Nearness;
 use uncertainty::Propagation;
 
 use crate::frequency::point_at;
@@ -27,8 +28,8 @@ pub(super) struct PointReducer<'a> {
     pub(super) fixture: Fixture,
     pub(super) reference: ReferenceImpedance,
     pub(super) recipe: &'a Recipe,
-    /// The budget, or `None` where the uncertainty is not asked for now.
-    pub(super) budget: Option<&'a Budget>,
+    /// The budgets, or `None` where the uncertainty is not asked for now.
+    pub(super) budgets: Option<&'a Bands>,
     /// What is made of the standards, where there are any.
     pub(super) method: Method,
     /// True where S12 is a reading of its own and not S21 taken twice.
@@ -49,7 +50,8 @@ struct Read {
 /// One frequency's readings of the part and its blanks, corrected and ready to be looked at.
 pub(crate) struct HeldPoint {
     freq_hz: f64,
-    correction: Option<Correction>,
+    /// Boxed, since it is large and most sweeps have none.
+    correction: Option<Box<Correction>>,
     part: Read,
     blanks: Vec<Read>,
 }
@@ -65,7 +67,13 @@ impl Read {
     }
 }
 
-impl PointReducer<'_> {
+impl<'a> PointReducer<'a> {
+    /// The budget at a frequency; `None` where the uncertainty is not asked for now. A reducer has
+    /// none of frequencies above the last band.
+    pub(super) fn budget(&self, freq_hz: f64) -> Option<&'a Budget> {
+        self.budgets?.at(freq_hz)
+    }
+
     /// The point, and where an instrument is known each systematic source's step in ohms: the
     /// change of Z by one standard uncertainty of one real number.
     pub(super) fn point(
@@ -80,27 +88,41 @@ impl PointReducer<'_> {
     /// What is read at a frequency.
     pub(super) fn held(&self, k: usize) -> Result<HeldPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
-        let correction = self.correction_at(freq_hz, None)?;
-        let part = self.read(self.sweep, k, freq_hz, correction.as_ref())?;
+        let correction = self.correction_at(freq_hz, None)?.map(Box::new);
+        let part = self.read(self.sweep, k, freq_hz, correction.as_deref())?;
         let blank = |sweep: &Sweep| {
             let k = point_at(sweep.frequency_hz(), freq_hz).unwrap_or_default();
-            self.read(sweep, k, freq_hz, correction.as_ref())
+            self.read(sweep, k, freq_hz, correction.as_deref())
         };
         let blanks = self.recipe.blanks.iter().map(blank);
+        let blanks = blanks.collect::<Result<_, _>>()?;
         Ok(HeldPoint {
             freq_hz,
             correction,
             part,
-            blanks: blanks.collect::<Result<_, _>>()?,
+            blanks,
         })
     }
 
-    /// The point that is held, and |t0|/σ of its reading where an instrument is known.
+    /// Where the noise of a point has to be looked at, as far as the correction is not known.
+    pub(super) fn noise_point(&self, k: usize) -> Option<NoisePoint> {
+        if self.recipe.standards.is_some() {
+            return None;
+        }
+        let held = self.held(k).ok()?;
+        Some(NoisePoint {
+            freq_hz: held.freq_hz,
+            fixture: self.fixture,
+            device: held.part.device,
+        })
+    }
+
+    /// The point that is held, and how its inverse bends where an instrument is known.
     pub(super) fn reduced(
         &self,
         held: &HeldPoint,
         steps: Option<&mut Vec<(Source, Complex64)>>,
-    ) -> Result<(ReducedPoint, Option<f64>), ReduceError> {
+    ) -> Result<(ReducedPoint, Option<Nearness>), ReduceError> {
         let HeldPoint {
             freq_hz,
             correction,
@@ -115,8 +137,8 @@ impl PointReducer<'_> {
         let found = Blank::take_off(self.fixture, part.device, &devices[..blanks.len()])
             .map_err(|error| ReduceError::Blank { freq_hz, error })?;
         let reading = self.of_fixture(&part.corrected);
-        let known = self.budget.and_then(|budget| {
-            let (propagation, correction) = (self.propagation(), correction.as_ref());
+        let known = self.budget(freq_hz).and_then(|budget| {
+            let (propagation, correction) = (self.propagation(), correction.as_deref());
             propagation.uncertainty(budget, correction, part, blanks, found.part, steps)
         });
         let point = ReducedPoint {
@@ -131,7 +153,7 @@ impl PointReducer<'_> {
             removed: found.removed,
             uncertainty: known.map(|(uncertainty, _)| uncertainty),
         };
-        Ok((point, known.map(|(_, t0_in_sigma)| t0_in_sigma)))
+        Ok((point, known.map(|(_, nearness)| nearness)))
     }
 
     /// The correction at a frequency, from the readings of the standards or from smoothed ones.

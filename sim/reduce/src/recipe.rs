@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use jigwise_bench::Blank;
-use jigwise_physics::{Budget, Fixture, Port, PortExtension, Strays};
+use jigwise_physics::{Bands, Fixture, Port, PortExtension, ReflectionStandard, Strays};
 use jigwise_touchstone::Sweep;
 
 use crate::frequency::point_at;
-use crate::{Beside, ReduceError, ReflectionStandard, StandardSweeps};
+use crate::{Beside, ReduceError, StandardSweeps};
 
 /// How a sweep is turned into ohms. The default takes the file as corrected at the part.
 #[derive(Debug, Clone, Default)]
@@ -27,8 +27,8 @@ pub struct Recipe {
     /// What the fixture may add, each stray at full size as an rms of unknown sign, where no blank
     /// takes it off and a budget is known.
     pub strays: Option<Strays>,
-    /// The instrument's error budget, where uncertainty is asked for.
-    pub budget: Option<Budget>,
+    /// The instrument's error budget by band, where uncertainty is asked for.
+    pub budget: Option<Bands>,
 }
 
 impl Recipe {
@@ -37,6 +37,12 @@ impl Recipe {
     pub(crate) fn check(&self, part: &Sweep, fixture: Fixture) -> Result<(), ReduceError> {
         if let Some(what) = self.missing_at_port(fixture) {
             return Err(ReduceError::NotAtPort { what });
+        }
+        if let Some(budget) = &self.budget
+            && let Some(&freq_hz) = part.frequency_hz().last()
+            && budget.at(freq_hz).is_none()
+        {
+            return Err(ReduceError::AboveBands { freq_hz });
         }
         let blanks = Blank::of(fixture);
         if !self.blanks.is_empty() && self.blanks.len() != blanks.len() {
@@ -71,6 +77,7 @@ impl Recipe {
         }
         Ok(())
     }
+
     /// A standard that was measured at the other port alone.
     fn missing_at_port(&self, fixture: Fixture) -> Option<Beside> {
         if fixture != Fixture::Reflect || self.port == Port::One {

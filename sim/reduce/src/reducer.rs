@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
-use jigwise_physics::{Complex64, Fixture, Method, Port, ReferenceImpedance};
+use jigwise_physics::{Complex64, Fixture, Method, NoiseScale, Port, ReferenceImpedance};
 use jigwise_touchstone::Sweep;
 
 use crate::cores::on_all_cores;
@@ -105,7 +105,7 @@ impl<'a> Reducer<'a> {
             fixture: self.fixture,
             reference: self.reference,
             recipe: self.recipe,
-            budget: self.recipe.budget.as_ref().filter(|_| with_budget),
+            budgets: self.recipe.budget.as_ref().filter(|_| with_budget),
             method: self.method,
             is_two_way: self.is_two_way,
         }
@@ -127,7 +127,7 @@ impl<'a> Reducer<'a> {
     /// # Panics
     /// Where a point does not exist.
     pub fn run(&self, points: Range<usize>) -> Vec<Result<ReducedPoint, ReduceError>> {
-        on_all_cores(points, |index| self.point(index))
+        on_all_cores(points, |index| self.point(index)).collect()
     }
 
     /// Goes through the whole sweep once without its uncertainty, and finds everything that can
@@ -143,7 +143,8 @@ impl<'a> Reducer<'a> {
         let mut first_left_out = None;
         for start in (0..self.len()).step_by(RUN) {
             let run = start..(start + RUN).min(self.len());
-            for found in on_all_cores(run, |index| self.points(false).point(index, None)) {
+            let found = on_all_cores(run, |index| self.points(false).point(index, None));
+            for found in found {
                 match found {
                     Ok(point) => tally.add(&point, self.fixture, self.reference),
                     Err(error @ ReduceError::Blank { .. }) => {
@@ -174,7 +175,7 @@ impl<'a> Reducer<'a> {
             && asked.is_none()
             && self.fixture != Fixture::Reflect
         {
-            remarks.extend(Remark::unknown_front_end(budget));
+            remarks.extend(Remark::unknown_front_end(budget, self.freq_hz()));
         }
         remarks.extend(tally.remarks(self.fixture));
         if self.fixture == Fixture::Reflect {
@@ -205,6 +206,19 @@ impl Reducer<'_> {
             return Err(ReduceError::NoReflection { port });
         }
         Ok(())
+    }
+
+    /// How well the noise of its readings is known.
+    pub(crate) fn noise_scale(&self) -> NoiseScale {
+        const LOOKED_AT: usize = 8;
+        let points = self.points(false);
+        let all = (0..self.len()).step_by(self.len().div_ceil(LOOKED_AT));
+        let looked_at: Vec<_> = all.filter_map(|k| points.noise_point(k)).collect();
+        // That of the middle stands for all of them.
+        let middle = looked_at.get(looked_at.len() / 2);
+        middle
+            .and_then(|point| self.recipe.budget.as_ref()?.at(point.freq_hz))
+            .map_or(NoiseScale::KNOWN, |budget| budget.noise_scale(&looked_at))
     }
 
     /// True where S11 and S21 are both corrected, and S11 was measured.

@@ -4,7 +4,7 @@ use std::fmt;
 
 use jigwise_bench::words::{fixture_key, reading_name};
 use jigwise_bench::{left_by, method_key};
-use jigwise_physics::{Budget, Fixture, Method};
+use jigwise_physics::{Bands, Fixture, Method};
 use jigwise_quantity::{engineering, fixed};
 
 use crate::laws::{IDENTITY, LawTally, NEGATIVE_RESISTANCE, passivity_words};
@@ -81,8 +81,11 @@ pub enum Remark {
 
 impl Remark {
     /// What is said of through readings corrected elsewhere, where it matters.
-    pub(crate) fn unknown_front_end(budget: &Budget) -> Option<Self> {
-        let raw_match = budget.raw_match();
+    pub(crate) fn unknown_front_end(budgets: &Bands, freq_hz: &[f64]) -> Option<Self> {
+        let raw_match = freq_hz
+            .iter()
+            .filter_map(|freq_hz| Some(budgets.at(*freq_hz)?.raw_match()))
+            .fold(0.0, f64::max);
         (raw_match > MIN_TOLD_RAW_MATCH).then_some(Self::UnknownFrontEnd { raw_match })
     }
 }

@@ -17,14 +17,14 @@ use std::fmt;
 
 use jigwise_bench::words::fixture_title;
 use jigwise_physics::{
-    Complex64, Fixture, REFUSED_P, SweepErrors, chi_square_below_zero, chi_square_with_shifts,
-    p_value,
+    Complex64, Fixture, NoiseScale, REFUSED_P, SweepErrors, chi_square_below_zero,
+    chi_square_with_shifts, p_value,
 };
 use jigwise_quantity::fixed;
 
-use crate::fit_input::fitted;
 use crate::point_reducer::IdentityErrors;
-use crate::{FitInput, IDENTITY, ReduceError, Reducer};
+use crate::thin::fitted;
+use crate::{IDENTITY, ReduceError, Reducer};
 
 /// Share of the points that may miss the identity where no instrument says by how much.
 const MAX_SHARE_MISSED: f64 = 0.1;
@@ -167,9 +167,9 @@ impl<K: PartialEq> Judged<K> {
     }
 
     /// The same for the law that none of the residuals is below zero.
-    fn refused_below_zero(&self) -> Option<(f64, u32)> {
+    fn refused_below_zero(&self, scale: NoiseScale) -> Option<(f64, u32)> {
         let (chi_square, nu) = chi_square_below_zero(&self.residuals, &self.shifts)?;
-        (nu > 0 && p_value(chi_square, nu) < REFUSED_P).then_some((chi_square, nu))
+        (nu > 0 && scale.p_value(chi_square, nu) < REFUSED_P).then_some((chi_square, nu))
     }
 }
 
@@ -236,11 +236,16 @@ impl Reducer<'_> {
     }
 }
 
-/// Whether R is below zero no further than noise and systematic errors take it.
-pub(crate) fn resistance(input: &FitInput, errors: &dyn SweepErrors) -> Soundness {
+/// Whether R is below zero no further than noise and systematic errors take it; `shifts` is how
+/// many of them `errors` has.
+pub(crate) fn resistance(
+    z_ohm: &[Complex64],
+    shifts: usize,
+    errors: &dyn SweepErrors,
+) -> Soundness {
     let mut judged = Judged::new();
-    let mut shifts = vec![Complex64::ZERO; input.shifts.len()];
-    for (k, z) in input.z_ohm.iter().enumerate() {
+    let mut shifts = vec![Complex64::ZERO; shifts];
+    for (k, z) in z_ohm.iter().enumerate() {
         shifts.fill(Complex64::ZERO);
         // Where the law still holds, free of the noise of R, and as far from the open, whose
         // neighbourhood holds readings of any R.
@@ -264,7 +269,7 @@ pub(crate) fn resistance(input: &FitInput, errors: &dyn SweepErrors) -> Soundnes
             );
         }
     }
-    match judged.refused_below_zero() {
+    match judged.refused_below_zero(errors.noise_scale()) {
         Some((chi_square, degrees_of_freedom)) => Soundness::NegativeResistance {
             chi_square,
             degrees_of_freedom,

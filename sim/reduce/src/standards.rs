@@ -2,12 +2,12 @@
 
 use jigwise_physics::{
     Complex64, Correction, Definitions, Isolation, Kit, MeasuredStandards, Method, Port,
-    ReferenceImpedance, Scattering, SwitchTerms, Trio, solve,
+    ReferenceImpedance, ReflectionStandard, Scattering, SwitchTerms, Trio, solve,
 };
 use jigwise_touchstone::Sweep;
 
 use crate::frequency::point_at;
-use crate::{Beside, ReduceError, ReflectionStandard};
+use crate::{Beside, ReduceError};
 
 /// Raw sweeps of standards, and what they are taken for.
 #[derive(Debug, Clone)]
@@ -85,12 +85,10 @@ impl StandardSweeps {
             point_at(sweep.frequency_hz(), freq_hz).map(|k| reading(sweep, k, to, from))
         };
         let trio = |sweeps: &Trio<Option<Sweep>>| {
-            let one = |sweep: &Option<Sweep>| sweep.as_ref().and_then(|sweep| at(sweep, 1, 1));
-            Trio {
-                open: one(&sweeps.open),
-                short: one(&sweeps.short),
-                load: one(&sweeps.load),
-            }
+            Trio::from_fn(|standard| {
+                let sweep = standard.of(sweeps).as_ref();
+                sweep.and_then(|sweep| at(sweep, 1, 1))
+            })
         };
         let [one, two] = match (port, &self.reflections) {
             (Port::One, [one, two]) | (Port::Two, [two, one]) => [one, two],
@@ -117,12 +115,7 @@ impl StandardSweeps {
         let mut taken = Definitions::of(&self.kit, freq_hz, reference)?;
         let known = trio(&self.known_as);
         for trio in &mut taken.reflections {
-            let put = |slot: &mut Complex64, known: Option<Complex64>| {
-                *slot = known.unwrap_or(*slot);
-            };
-            put(&mut trio.open, known.open);
-            put(&mut trio.short, known.short);
-            put(&mut trio.load, known.load);
+            *trio = Trio::from_fn(|standard| standard.of(&known).unwrap_or(*standard.of(trio)));
         }
         solve(method, &measured, &taken)
             .map_err(|error| ReduceError::Calibration { freq_hz, error })

@@ -9,7 +9,7 @@ use jigwise_reduce::{Ensemble, Recipe, ReduceError, Reducer};
 fn a_long_sweep_takes_at_most_three_times_its_data() {
     let z0 = ReferenceImpedance::FIFTY_OHM;
     let recipe = Recipe {
-        budget: Some(Budget::new(&Instrument::CLUB_BENCH, z0, 0).unwrap()),
+        budget: Some(Budget::new(&Instrument::CLUB_BENCH, z0, 0).unwrap().into()),
         ..Recipe::default()
     };
     for (ports, fixture) in [(1, Fixture::Reflect), (2, Fixture::SeriesThrough)] {
@@ -23,7 +23,7 @@ fn a_long_sweep_takes_at_most_three_times_its_data() {
             let reducer = Reducer::new(&sweep, fixture, &recipe).unwrap();
             let survey = reducer.survey().unwrap();
             assert_eq!(survey.left_out, 0);
-            let ensemble = Ensemble::new(vec![reducer], recipe.budget.as_ref()).unwrap();
+            let ensemble = Ensemble::new(vec![reducer]).unwrap();
             let taken = ensemble.each(
                 |point| {
                     told += usize::from(point.uncertainty_ohm().is_some());

@@ -65,16 +65,19 @@ fn one_page() -> TempDir {
 - [The page](reflect/circuit.md)
 ",
     );
-    for linked in ["reflect/see.md", "reflect/divider.md", "reflect/waves.md"] {
+    for linked in [
+        "reflect/see.md",
+        "reflect/divider.md",
+        "reflect/waves.md",
+        "cautions.md",
+    ] {
         summary += &format!(
             "- [Linked]({linked})
 "
         );
-        let empty = "---
-minutes: 1
----
+        let empty = "# Linked
 
-# Linked
+## Part {#antennas}
 ";
         fs::write(text.join(linked), empty).unwrap();
     }
@@ -230,6 +233,9 @@ fn a_mistake_on_a_page_has_its_file_and_line() {
         ("```best-over trimmer-over\n```", 0, "has no instrument"),
         ("```apparent blue-capacitor\n```", 0, "no capacitor or coil"),
         ("```millimetre fast\n```", 0, "no number"),
+        ("```discharge\n450, 47 uF\n```", 1, "expected VOLTS"),
+        ("```discharge\n450, 47 uH, 10k\n```", 1, "47 uH"),
+        ("```discharge\n450, 47 uF, 0\n```", 1, "above zero"),
         ("```wire\n5 mm, 0.5 mm\n5 mm\n```", 2, "expected LENGTH"),
         ("```wire\n1 mm, 2 mm\n```", 1, "longer than it is thick"),
         (

@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use jigwise_bench::{
-    Budget, Device, Fixture, LEFT_SHARE, NamedInstrument, Part, PartQuantity, ReferenceImpedance,
-    Sweep, read_file,
+    Device, Fixture, LEFT_SHARE, NamedInstrument, Part, PartQuantity, ReferenceImpedance, Sweep,
+    read_file,
 };
 use jigwise_exercises::scenario;
 use jigwise_reduce::{
@@ -30,7 +30,7 @@ fn recipe(with_blank: bool) -> Recipe {
             .into_iter()
             .collect(),
         blank_share: LEFT_SHARE,
-        budget: Some(Budget::new(&bench.figures, reference, 0).unwrap()),
+        budget: Some(bench.budgets(reference, 0).unwrap()),
         ..Recipe::default()
     }
 }

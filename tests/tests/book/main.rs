@@ -4,5 +4,6 @@ mod book_change;
 mod book_errors;
 mod book_pages;
 mod book_scenario;
+mod book_sentences;
 mod book_trust;
 mod book_values;

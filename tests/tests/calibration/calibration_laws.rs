@@ -108,8 +108,14 @@ fn an_offset_through_is_as_good_as_a_flush_one() {
     let kit = Kit {
         through: ThroughStandard { line },
         reflections: Trio {
-            open: Standard::open([50e-15, 0.0, 0.0, 0.0]).behind(OffsetLine::of_delay(29e-12)),
-            short: Standard::short([2e-12, 0.0, 0.0, 0.0]).behind(OffsetLine::of_delay(31e-12)),
+            open: Standard::open([50e-15, 0.0, 0.0, 0.0]).behind(OffsetLine {
+                delay_s: 29e-12,
+                ..OffsetLine::FLUSH
+            }),
+            short: Standard::short([2e-12, 0.0, 0.0, 0.0]).behind(OffsetLine {
+                delay_s: 31e-12,
+                ..OffsetLine::FLUSH
+            }),
             load: Standard::load(49.0),
         },
     };

@@ -5,7 +5,7 @@ use std::f64::consts::PI;
 use jigwise_physics::{
     CalibrationError, Complex64, Connection, Definitions, Fixture, Kit, MIN_SEPARATION,
     MeasuredStandards, Method, Normaliser, OffsetLine, OnePortTerms, Piece, Port, RawAnalyzer,
-    Scattering, Standard, Trio, solve,
+    ReflectionStandard, Scattering, Standard, Trio, solve,
 };
 use jigwise_tests::raw_chain::{Z0, c, measured_by, of_part, oracle_c};
 use jigwise_tests::seed::seed;
@@ -16,7 +16,10 @@ use jigwise_tests::seed::seed;
 fn an_open_and_a_short_a_quarter_wave_apart_coincide() {
     let kit = Kit {
         reflections: Trio {
-            short: Standard::SHORT.behind(OffsetLine::of_delay(100e-12)),
+            short: Standard::SHORT.behind(OffsetLine {
+                delay_s: 100e-12,
+                ..OffsetLine::FLUSH
+            }),
             ..Kit::IDEAL.reflections
         },
         ..Kit::IDEAL
@@ -68,7 +71,11 @@ fn what_was_not_measured_is_named() {
         Method::UnknownThrough,
     ] {
         let error = refused(method, &|m| m.reflections[0].short = None);
-        assert_eq!(piece(error), Piece::Short(Port::One), "{method}");
+        assert_eq!(
+            piece(error),
+            Piece::Reflection(ReflectionStandard::Short, Port::One),
+            "{method}"
+        );
         let text = error.to_string();
         assert!(
             text.contains(&method.to_string()) && text.contains("measure it"),
@@ -77,7 +84,10 @@ fn what_was_not_measured_is_named() {
     }
     for method in [Method::Full, Method::UnknownThrough] {
         let error = refused(method, &|m| m.reflections[1].load = None);
-        assert_eq!(piece(error), Piece::Load(Port::Two));
+        assert_eq!(
+            piece(error),
+            Piece::Reflection(ReflectionStandard::Load, Port::Two)
+        );
     }
     for method in [
         Method::EnhancedResponse,
@@ -91,7 +101,10 @@ fn what_was_not_measured_is_named() {
     let error = refused(Method::Response(Normaliser::Open), &|m| {
         *m = MeasuredStandards::default();
     });
-    assert_eq!(piece(error), Piece::Open(Port::One));
+    assert_eq!(
+        piece(error),
+        Piece::Reflection(ReflectionStandard::Open, Port::One)
+    );
     assert!(
         solve(
             Method::None,
@@ -112,7 +125,10 @@ fn wrong_connections_are_refused_or_show() {
         solve(method, &measured, &Definitions::IDEAL)
     };
     // The open left on where the short was asked for.
-    let twice = Connection::OtherReflection(Piece::Short(Port::One), Complex64::ONE);
+    let twice = Connection::OtherReflection(
+        Piece::Reflection(ReflectionStandard::Short, Port::One),
+        Complex64::ONE,
+    );
     let error = with(Method::OnePort, &[twice]).unwrap_err();
     let text = error.to_string();
     assert!(
@@ -139,7 +155,7 @@ fn wrong_connections_are_refused_or_show() {
         assert!(found.is_err() || found.unwrap().distance(&network) > 0.5);
     }
     // A load that was never measured leaves the directivity in.
-    let skipped = Connection::Skipped(Piece::Load(Port::One));
+    let skipped = Connection::Skipped(Piece::Reflection(ReflectionStandard::Load, Port::One));
     let correction = with(Method::OnePort, &[skipped]).unwrap();
     let directivity = analyzer.terms(freq_hz).forward.one_port.directivity;
     assert!(correction.one_port().unwrap().directivity.norm() < 1e-15);
@@ -175,7 +191,7 @@ fn readings_that_fit_nothing_are_refused() {
     assert!(matches!(
         error,
         CalibrationError::NotFinite {
-            piece: Piece::Open(Port::One),
+            piece: Piece::Reflection(ReflectionStandard::Open, Port::One),
             ..
         }
     ));

@@ -483,15 +483,15 @@ fn bad_questions_are_refused() {
         (&["crossovers", "--relativ"], ["--relativ", "--relative"]),
         (
             &["reach", "--percent", "0", "--json"],
-            ["is 0", "from 0.000001 to 1"],
+            ["is 0 %", "from 0.0001 to 100 %"],
         ),
         (
             &["reach", "--percent", "150 %", "--json"],
-            ["1.5", "from 0.000001 to 1"],
+            ["is 150 %", "from 0.0001 to 100 %"],
         ),
         (
             &["reach", "--percent=-10", "--json"],
-            ["-0.1", "from 0.000001 to 1"],
+            ["is -10 %", "from 0.0001 to 100 %"],
         ),
         (&["reach", "--percent", "ten"], ["ten", "no number"]),
         (&["reach", "--percent", "3 dB"], ["3 dB", "percentage"]),

@@ -35,12 +35,13 @@ fn close(value: &Value, expected: f64, relative: f64) {
     );
 }
 
-const ADDED: [&str; 13] = [
+const ADDED: [&str; 14] = [
     "correlation",
     "coverage",
     "limited_by",
     "limited_by_decrease",
     "limited_by_increase",
+    "modulus",
     "relative_u",
     "resolvable_decrease",
     "resolvable_increase",
@@ -63,6 +64,10 @@ fn an_instrument_adds_its_fields_and_nothing_else_does() {
             field_names(&of(&full, key)["coverage"]),
             ["center_r_ohm", "center_x_ohm", "radius_ohm"]
         );
+        let modulus = &of(&full, key)["modulus"];
+        assert_eq!(field_names(modulus), ["high_ohm", "low_ohm"]);
+        let [low, high] = ["low_ohm", "high_ohm"].map(|end| number(&modulus[end]));
+        assert!(low < 50.0 && 50.0 < high, "{low} {high}");
     }
     let mut expected = field_names(&bare);
     expected.extend(["instrument", "best_for_value", "best_for_change"]);

@@ -46,7 +46,11 @@ fn entries_outside_their_range_name_it() {
         ),
         ("averages = 0", 6, ["averages", "0", "from 1"]),
         ("if_bandwidth = 0", 6, ["if_bandwidth", "0", "above zero"]),
-        ("trace_phase = 0.5", 6, ["trace_phase", "unit", "0.5 deg"]),
+        (
+            "trace_phase = 0.5",
+            6,
+            ["trace_phase", "unit", "trace_phase = \"0.5 deg\""],
+        ),
         ("load = \"3 kHz\"", 6, ["load", "3 kHz", "-38 dB"]),
         ("contact = \"2 pF\"", 6, ["contact", "2 pF", "resistance"]),
         (
@@ -116,6 +120,65 @@ fn entries_outside_their_range_name_it() {
         let message = refuses(&["read", &path], &words);
         one_line(&message);
         assert!(message.contains("bench.toml"), "{message}");
+    }
+}
+
+/// At 1 GHz a short behind a quarter of a wavelength, 250 ps, is an open.
+#[test]
+fn an_error_of_the_calibration_has_the_line_of_its_table() {
+    let at_1ghz = format!("{START}[at]\nfrequency = \"1 GHz\"\n");
+    let full = "[calibration]\nmethod = \"full\"\n";
+    let long_short = "[calibration.short]\ndelay = \"250 ps\"\n";
+    for (tables, line) in [
+        (format!("{full}{long_short}"), 9),
+        (format!("{full}[calibration.load]\n{long_short}"), 10),
+        (
+            "[calibration]\nmethod = \"full\"\nshort.delay = \"250 ps\"\n".to_owned(),
+            9,
+        ),
+    ] {
+        let (_folder, path) = scenario_file(&format!("{at_1ghz}{tables}"));
+        let sweep = ["sweep", &path, "--fixture", "series-through", "--out", "-"];
+        for arguments in [["read", &path].as_slice(), &sweep] {
+            let message = refuses(arguments, &["same reflection", "at 1000 MHz"]);
+            one_line(&message);
+            let place = format!("bench.toml, line {line}: ");
+            assert!(message.contains(&place), "no \"{place}\" in {message}");
+        }
+    }
+}
+
+#[test]
+fn a_long_text_is_quoted_by_its_beginning() {
+    let long = "9".repeat(500);
+    let device = format!("{}5u", "0".repeat(300));
+    let kilohertz = format!("{}kHz", "7".repeat(300));
+    for (arguments, words) in [
+        (
+            ["read", "--device", &device].as_slice(),
+            "a coil or a capacitor",
+        ),
+        (&["read", "--device", &kilohertz], "is a frequency"),
+        (
+            &["read", "--device", "50", "--instrument", &long],
+            "nor an instrument",
+        ),
+    ] {
+        let message = refuses(arguments, &[words, "…"]);
+        one_line(&message);
+        assert!(message.chars().count() < 450, "{message}");
+    }
+    let start = format!("{START}[calibration]\nmethod = \"full\"\n");
+    for (lines, words) in [
+        (format!("skipped = [\"{long}\"]\n"), "skipped names"),
+        (
+            format!("[calibration.open]\ncapacitance = [\"1 fF\", \"1 {long}/s\"]\n"),
+            "term 2 of capacitance",
+        ),
+    ] {
+        let (_folder, path) = scenario_file(&format!("{start}{lines}"));
+        let message = refuses(&["read", &path], &[words, "…"]);
+        assert!(message.chars().count() < 450, "{message}");
     }
 }
 

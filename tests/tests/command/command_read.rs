@@ -461,4 +461,9 @@ fn help_is_no_error() {
         assert!(found.out.contains("Usage: jig"), "{}", found.out);
         assert_eq!(found.err, "");
     }
+    let words = jig(&["reduce", "--help"]).out;
+    let words: Vec<&str> = words.split([' ', ',', '\n']).collect();
+    for (model, _) in jigwise_reduce::MODELS {
+        assert!(words.contains(&model), "{model}");
+    }
 }

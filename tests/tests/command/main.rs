@@ -1,8 +1,10 @@
 //! The text command `jig` end to end, all but `jig reduce`.
 
+mod command_bands;
 mod command_blend;
 mod command_choice;
 mod command_convention;
+mod command_hostile;
 mod command_instrument;
 mod command_instrument_refusals;
 mod command_read;

@@ -11,6 +11,7 @@ use jigwise_physics::{
     ImpedanceSweep, Inductor, LineEnd, Model, ParallelRlc, Part, Quantity, Reactive, Resistor,
     SeriesRlc, SkinLoss, Stub, p_value,
 };
+use jigwise_tests::distance::distance_squared;
 use jigwise_tests::fifty_ohm::Z0;
 use jigwise_tests::frequencies::{even_sweep, log_sweep};
 use jigwise_tests::parts::crystal;
@@ -353,7 +354,7 @@ fn distances(case: &Case, seed: u64) -> Vec<f64> {
             let distance = found
                 .as_ref()
                 .ok()
-                .and_then(|f| f.distance_squared(&case.truth));
+                .and_then(|f| distance_squared(f, &case.truth));
             distance.unwrap_or(f64::INFINITY)
         })
         .collect()

@@ -5,6 +5,7 @@ use jigwise_physics::{
     Capacitor, Choke, Complex64, Covariance, Crystal, Draws, Fixture, ImpedanceSweep, Inductor,
     LineEnd, Model, ParallelRlc, Part, Quantity as Q, Resistor, SeriesRlc, Stub, p_value,
 };
+use jigwise_tests::distance::distance_squared;
 use jigwise_tests::fifty_ohm::Z0;
 use jigwise_tests::frequencies;
 use jigwise_tests::seed::seed;
@@ -257,7 +258,7 @@ fn drawn_parts_come_back() {
                 let is_told = |&(q, _): &(Q, f64)| found.value(q).is_some();
                 let told: Vec<_> = case.truth.iter().copied().filter(is_told).collect();
                 assert!(!told.is_empty());
-                let distance = found.distance_squared(&told).unwrap();
+                let distance = distance_squared(&found, &told).unwrap();
                 let chance = p_value(distance, told.len() as u32);
                 assert!(
                     chance > 1e-8,

@@ -9,7 +9,7 @@ use jigwise_physics::{
     magnitude_from_swr, mismatch_loss_db, return_loss_db, swr,
 };
 use jigwise_tests::expected::near;
-use jigwise_tests::parts::part;
+use jigwise_tests::parts::{coil, part};
 use num_complex::Complex64;
 
 fn z(r_ohm: f64, x_ohm: f64) -> Complex64 {
@@ -210,7 +210,7 @@ fn self_resonance() {
     ];
     for (henry, farad, printed_hz, last_digit_hz) in rows {
         let reactance_ohm = |freq_hz: f64| {
-            let coil = Immittance::ideal_inductor(henry, freq_hz).unwrap();
+            let coil = coil(henry, freq_hz);
             let capacitor = Immittance::ideal_capacitor(farad, freq_hz).unwrap();
             (
                 ohms(coil.in_series_with(capacitor)).im,
@@ -234,7 +234,7 @@ fn self_resonance() {
 #[test]
 fn apparent_capacitance() {
     let at = |freq_hz: f64| {
-        let lead = Immittance::ideal_inductor(1e-9, freq_hz).unwrap();
+        let lead = coil(1e-9, freq_hz);
         let body = Immittance::ideal_capacitor(100e-9, freq_hz).unwrap();
         let seen = part(z(0.05, 0.0)).in_series_with(lead).in_series_with(body);
         Equivalents::new(seen, freq_hz).unwrap()
@@ -261,7 +261,7 @@ fn apparent_inductance() {
         (50e6, -10.2678e-6, 1e-10),
     ];
     for (freq_hz, printed_h, last_digit_h) in rows {
-        let coil = Immittance::ideal_inductor(10e-6, freq_hz).unwrap();
+        let coil = coil(10e-6, freq_hz);
         let winding = Immittance::ideal_capacitor(2e-12, freq_hz).unwrap();
         let seen = part(z(1.0, 0.0))
             .in_series_with(coil)
@@ -280,7 +280,7 @@ fn apparent_inductance() {
 fn resistor_with_parasitics() {
     let at_1ghz = |ohm: f64| {
         let body = Immittance::ideal_capacitor(0.05e-12, 1e9).unwrap();
-        let lead = Immittance::ideal_inductor(1e-9, 1e9).unwrap();
+        let lead = coil(1e-9, 1e9);
         ohms(part(ohm.into()).in_parallel_with(body).in_series_with(lead))
     };
     near("R", at_1ghz(1e3).re, 910.170, 1e-3);
@@ -296,6 +296,6 @@ fn reactances_to_know_by_heart() {
     let capacitor = |farad, freq_hz| ohms(Immittance::ideal_capacitor(farad, freq_hz).unwrap()).im;
     near("1 pF", capacitor(1e-12, 1e9), -159.2, 0.1);
     near("0.1 pF", capacitor(0.1e-12, 100e6), -15.9e3, 100.0);
-    let coil = Immittance::ideal_inductor(1e-9, 1e9).unwrap();
+    let coil = coil(1e-9, 1e9);
     near("1 nH, mΩ", 1e3 * ohms(coil).im, 6283.0, 1.0);
 }

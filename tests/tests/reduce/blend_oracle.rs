@@ -97,7 +97,7 @@ fn the_blend_is_that_of_the_twin() {
                 standards: Some(shared.clone()),
                 blanks,
                 blank_share: entry("share"),
-                budget: Some(budget),
+                budget: Some(budget.into()),
                 ..Recipe::default()
             });
         let sweeps = [reflect(part), series(part, entry("off"))];
@@ -107,7 +107,7 @@ fn the_blend_is_that_of_the_twin() {
             .zip(&recipes)
             .map(|((fixture, sweep), recipe)| Reducer::new(sweep, fixture, recipe).unwrap())
             .collect();
-        let ensemble = Ensemble::new(reducers, Some(&budget)).unwrap();
+        let ensemble = Ensemble::new(reducers).unwrap();
         let point = ensemble.point(0).unwrap();
         let blend = point
             .blended()

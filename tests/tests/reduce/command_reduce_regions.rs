@@ -138,7 +138,7 @@ fn regions_with_blanks_hold_the_part() {
         let recipe = Recipe {
             blanks: vec![sweep(blank)],
             blank_share: LEFT_SHARE,
-            budget: Some(only_floor(sigma)),
+            budget: Some(only_floor(sigma).into()),
             ..Recipe::default()
         };
         let part = sweep(part);

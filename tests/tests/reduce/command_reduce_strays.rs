@@ -278,7 +278,7 @@ fn regions_hold_the_part_in_an_undescribed_fixture() {
         let freq_hz = (0..RUNS).map(|k| hz + k as f64).collect();
         let sweep = Sweep::new(ports, &[50.0], freq_hz, s.collect()).unwrap();
         let recipe = Recipe {
-            budget: Some(budget),
+            budget: Some(budget.into()),
             strays: Some(Strays::TYPICAL),
             ..Recipe::default()
         };

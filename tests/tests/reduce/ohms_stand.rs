@@ -1,10 +1,11 @@
 //! Whether the ohms of a sweep stand: the laws of one passive part, judged over the whole sweep,
 //! before a circuit's values are told. Seeded.
 
+use jigwise_tests::one_band::one_band;
 use std::path::Path;
 
 use jigwise_bench::{Fixture, Measurement, Scenario};
-use jigwise_physics::{Budget, Instrument};
+use jigwise_physics::{Bands, Budget, Instrument};
 use jigwise_reduce::{Findings, FitInput, Recipe, Soundness, Wanted, fit_input};
 use jigwise_tests::closed_loop::recipe_of;
 use jigwise_tests::jig::{jig, refuses};
@@ -21,7 +22,8 @@ struct Measured {
 
 impl Measured {
     fn of(fixture: Fixture, run: u64, text: &str) -> Self {
-        let mut scenario = Scenario::from_toml(&format!("version = 1\n{text}"), "test").unwrap();
+        let mut scenario =
+            one_band(Scenario::from_toml(&format!("version = 1\n{text}"), "test").unwrap());
         scenario.seed = seed().wrapping_mul(1_000_003).wrapping_add(run);
         if let Some(plan) = &mut scenario.calibration {
             plan.front_end = Some(run % 20);
@@ -41,7 +43,7 @@ impl Measured {
 
     fn raw(&self) -> FitInput {
         let recipe = Recipe {
-            budget: Some(self.budget()),
+            budget: Some(self.budget().into()),
             ..recipe_of(&self.scenario, &self.measurement, false)
         };
         fit_input(&self.measurement.raw().unwrap(), self.fixture, &recipe).unwrap()
@@ -49,7 +51,7 @@ impl Measured {
 
     fn corrected(&self, fixture: Fixture, budget: Option<Budget>) -> FitInput {
         let recipe = Recipe {
-            budget,
+            budget: budget.map(Bands::from),
             ..Recipe::default()
         };
         fit_input(&self.measurement.corrected().unwrap(), fixture, &recipe).unwrap()
@@ -214,7 +216,7 @@ fn few_points_give_no_values() {
         let sweep = Sweep::new(2, &[50.0], freq_hz.clone(), s.collect()).unwrap();
         for budget in [None, Some(measured.budget())] {
             let recipe = Recipe {
-                budget,
+                budget: budget.map(Bands::from),
                 ..Recipe::default()
             };
             let input = fit_input(&sweep, Fixture::SeriesThrough, &recipe).unwrap();

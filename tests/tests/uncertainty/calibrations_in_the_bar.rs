@@ -11,7 +11,16 @@ const INSIDE: std::ops::RangeInclusive<usize> = 917..=977;
 
 #[test]
 fn nineteen_of_twenty_ticks_lie_in_the_bar() {
-    let devices = ["4.7k", "0.02", "3", "50", "30 - j40", "600 + j900", "open", "short"];
+    let devices = [
+        "4.7k",
+        "0.02",
+        "3",
+        "50",
+        "30 - j40",
+        "600 + j900",
+        "open",
+        "short",
+    ];
     let mut outside = Vec::new();
     for instrument in NamedInstrument::preset_names() {
         for device in devices {

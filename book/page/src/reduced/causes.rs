@@ -1,6 +1,5 @@
 //! `causes`: the standard uncertainty of X by cause, and what each cause's error is shared by.
 
-use jigwise_bench::words::cause;
 use jigwise_bench::{LEFT_SHARE, engineering};
 use jigwise_quantity::unsigned_percent;
 use jigwise_reduce::{FitInput, Source};
@@ -68,7 +67,7 @@ pub(crate) fn causes(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
     let left = if measured.recipe.blanks.is_empty() {
         String::new()
     } else {
-        format!("; of the blank, {} is left", unsigned_percent(LEFT_SHARE))
+        format!("; u of the blank is {} of it", unsigned_percent(LEFT_SHARE))
     };
     Ok(table(
         &format!(
@@ -109,7 +108,7 @@ fn contributions(input: &FitInput, at: &[usize]) -> Vec<Contribution> {
     }];
     for (source, steps) in input.sources.iter().zip(&input.shifts) {
         let name = match source {
-            Source::Cause { cause: known, .. } => cause(*known),
+            Source::Cause { cause: known, .. } => known.name(),
             Source::Removal | Source::UnsureRemoval => "what the blank leaves",
             Source::Stray(_) => "what the fixture adds",
         };

@@ -10,8 +10,7 @@ use crate::words::capital;
 /// The report's figure of |Z|, with its band and the circuit through it.
 pub(crate) fn magnitude(block: &Block<'_>, measured: &Measured) -> Result<Markup, BlockError> {
     let reducer = measured.reducer(block, &measured.recipe)?;
-    let ensemble = Ensemble::new(vec![reducer], measured.recipe.budget.as_ref())
-        .map_err(|error| block.error(error))?;
+    let ensemble = Ensemble::new(vec![reducer]).map_err(|error| block.error(error))?;
     let mut gatherer = Gatherer::new(&ensemble);
     ensemble
         .each(

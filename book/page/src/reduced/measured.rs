@@ -1,8 +1,8 @@
 //! A measurement with how it is reduced, from the lines of a block.
 
 use jigwise_bench::{
-    Budget, Fixture, LEFT_SHARE, NamedInstrument, ReferenceImpedance, Sweep, Unit, engineering,
-    hint, parse_value,
+    Fixture, LEFT_SHARE, NamedInstrument, ReferenceImpedance, Sweep, Unit, engineering, hint,
+    parse_value,
 };
 use jigwise_reduce::{Findings, FitInput, Recipe, Reducer, Wanted};
 
@@ -113,7 +113,7 @@ impl Measured {
         let budget = lines
             .instrument
             .as_ref()
-            .map(|named| Budget::new(&named.figures, reference, 0))
+            .map(|named| named.budgets(reference, 0))
             .transpose()
             .map_err(|error| block.error(error))?;
         let measured = Self {

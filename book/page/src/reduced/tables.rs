@@ -131,12 +131,12 @@ pub(crate) fn fit(block: &Block<'_>, measured: &Measured) -> Result<Markup, Bloc
         if measured.recipe.blanks.is_empty() {
             ""
         } else {
-            " without its blank"
+            ", its blank taken off"
         },
         model.words(),
         measured.instrument_words()
     );
-    let values = table(&caption, &["", "Value", "Of the value"], &rows);
+    let values = table(&caption, &["", "Value", "± as a share of it"], &rows);
     let Some(goodness) = found.goodness else {
         return Ok(values);
     };
@@ -172,20 +172,38 @@ pub(crate) fn stated(block: &Block<'_>, measured: &Measured) -> Result<Markup, B
         })
         .collect();
     let all = measured.sweep.frequency_hz();
+    let (by_blank, by_fit) = (measured.left_out(block)?, found.left_out);
     Ok(paragraph(
         "Result",
         &format!(
-            "{}; k = 2, about 95\u{202f}%. Described as {} from {} points between {} and {}, \
+            "{}; k = 2, about 95\u{202f}%. Described as {} from {} of {} points between {} and {}{}, \
              in {}; {}.",
             values.join("; "),
             model.words(),
-            all.len() - found.left_out - measured.left_out(block)?,
+            all.len() - by_fit - by_blank,
+            all.len(),
             hertz(all[0]),
             hertz(all[all.len() - 1]),
+            left_out(by_blank, by_fit),
             fixture_key(measured.fixture),
             measured.instrument_words()
         ),
     ))
+}
+
+/// How many points a statement rests on no more, and why.
+fn left_out(by_blank: usize, by_fit: usize) -> String {
+    let mut reasons = Vec::new();
+    if by_blank > 0 {
+        reasons.push(format!("the blank leaves out {by_blank}"));
+    }
+    if by_fit > 0 {
+        reasons.push(format!("the fit leaves out {by_fit} too near an open"));
+    }
+    if reasons.is_empty() {
+        return String::new();
+    }
+    format!(" ({})", reasons.join(", "))
 }
 
 /// χ² in words.

@@ -7,8 +7,8 @@ use egui::{
     StrokeKind, TextEdit, TextStyle, Ui, Vec2, pos2,
 };
 use jigwise_bench::{
-    Complex64, Device, Immittance, Readout, ReferenceImpedance, Scenario, Unit, above_zero,
-    complex_ohm, engineering, fixed, parse_value, steer,
+    Complex64, Device, Immittance, MAX_QUOTED, Readout, ReferenceImpedance, Scenario, Unit,
+    above_zero, complex_ohm, engineering, excerpt, fixed, parse_value, steer,
 };
 
 use super::look::strong_family;
@@ -82,23 +82,27 @@ pub(super) fn complaint_ui(ui: &Ui, entries: &Entries, theme: Theme, window: Rec
 }
 
 /// A field outside those of the part.
-pub(super) struct TypedText {
+pub(super) struct TypedText<'a> {
     pub name: &'static str,
-    pub hint: &'static str,
+    pub hint: &'a str,
     pub width: f32,
     /// What it shows when nobody types in it.
     pub shown: String,
 }
 
 /// Shows a field with its name above it; what was typed comes back once it is entered.
-pub(super) fn typed_ui(ui: &mut Ui, entries: &mut Entries, typed: &TypedText) -> Option<String> {
+pub(super) fn typed_ui(
+    ui: &mut Ui,
+    entries: &mut Entries,
+    typed: &TypedText<'_>,
+) -> Option<String> {
     typed_ui_spoken(ui, entries, typed, typed.name)
 }
 
 fn typed_ui_spoken(
     ui: &mut Ui,
     entries: &mut Entries,
-    typed: &TypedText,
+    typed: &TypedText<'_>,
     spoken: &'static str,
 ) -> Option<String> {
     let small = ui.style().text_styles[&TextStyle::Small].size;
@@ -123,7 +127,7 @@ const TIGHT: f32 = 72.0;
 pub(super) fn field_ui(
     ui: &mut Ui,
     entries: &mut Entries,
-    typed: &TypedText,
+    typed: &TypedText<'_>,
     spoken: &'static str,
     rect: Rect,
 ) -> Option<String> {
@@ -246,7 +250,7 @@ impl Entry {
         }
     }
 
-    fn typed(self, desk: &Desk) -> TypedText {
+    fn typed(self, desk: &Desk) -> TypedText<'static> {
         TypedText {
             name: self.name(),
             hint: self.hint(),
@@ -366,8 +370,9 @@ fn take(desk: &mut Desk, entry: Entry, text: &str) -> Result<(), String> {
             let degrees = value(Unit::Degree)?;
             if !(-180.0..=180.0).contains(&degrees) {
                 return Err(format!(
-                    "Phase of Z: \"{text}\" is beyond half a turn; write degrees from −90 to 90, \
-                     or up to 180 for an active part"
+                    "Phase of Z: \"{}\" is beyond half a turn; write degrees from −90 to 90, or \
+                     up to 180 for an active part",
+                    excerpt(text, MAX_QUOTED)
                 ));
             }
             if readout.device.is_open() || readout.device.is_short() {

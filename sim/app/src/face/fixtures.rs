@@ -1,8 +1,9 @@
 //! The fixtures' strays and how the analyzer was calibrated.
 
 use egui::{RichText, Ui};
+use jigwise_bench::quotes::load_ohm;
 use jigwise_bench::{
-    CalibrationPlan, METHODS, Scenario, Standard, StrayEntry, Termination, Unit, above_zero,
+    CalibrationPlan, CalibrationStep, METHODS, Scenario, Standard, StrayEntry, Unit, above_zero,
     engineering,
 };
 
@@ -79,18 +80,12 @@ fn plan_ui(
     let faint = color(theme.palette().faint);
     ui.horizontal_wrapped(|ui| {
         ui.label(RichText::new("Left out").color(faint));
-        let skipped = plan.skipped;
-        for (name, left_out, which) in [
-            ("open", skipped.reflections.open, Piece::Open),
-            ("short", skipped.reflections.short, Piece::Short),
-            ("load", skipped.reflections.load, Piece::Load),
-            ("through", skipped.through, Piece::Through),
-            ("isolation", skipped.isolation, Piece::Isolation),
-        ] {
+        for step in CalibrationStep::ALL {
+            let (name, left_out) = (step.name(), plan.skipped.has(step));
             let spoken = format!("the {name} left out");
             if choice_named(ui, name, &spoken, left_out) {
                 change_plan(desk, entries, |plan| {
-                    *which.of(plan) = !left_out;
+                    *plan.skipped.has_mut(step) = !left_out;
                     Ok(())
                 });
             }
@@ -112,36 +107,6 @@ fn plan_ui(
             });
         }
     });
-}
-
-/// A piece of the calibration that can be left out.
-#[derive(Clone, Copy)]
-enum Piece {
-    Open,
-    Short,
-    Load,
-    Through,
-    Isolation,
-}
-
-impl Piece {
-    fn of(self, plan: &mut CalibrationPlan) -> &mut bool {
-        let skipped = &mut plan.skipped;
-        match self {
-            Self::Open => &mut skipped.reflections.open,
-            Self::Short => &mut skipped.reflections.short,
-            Self::Load => &mut skipped.reflections.load,
-            Self::Through => &mut skipped.through,
-            Self::Isolation => &mut skipped.isolation,
-        }
-    }
-}
-
-fn load_ohm(plan: &CalibrationPlan) -> Option<f64> {
-    match plan.standards.reflections.load.termination {
-        Termination::Load { resistance_ohm, .. } => Some(resistance_ohm),
-        _ => None,
-    }
 }
 
 fn set_load(plan: &mut CalibrationPlan, text: &str) -> Result<(), String> {

@@ -30,14 +30,11 @@ fn scenario(rng: &mut Xoshiro256PlusPlus) -> Scenario {
         3 => Device::capacitor(10f64.powf(rng.random_range(-13.0..-6.0))),
         _ => Device::Fixed(Complex64::from_polar(magnitude, phase)),
     };
-    let (name, figures) = Instrument::PRESETS[rng.random_range(0..3)];
+    let (name, _) = Instrument::PRESETS[rng.random_range(0..3)];
     let amount = rng.random_range(0.001..0.5) * if rng.random_bool(0.5) { 1.0 } else { -1.0 };
     Scenario {
         device,
-        instrument: Some(NamedInstrument {
-            name: name.to_owned(),
-            figures,
-        }),
+        instrument: NamedInstrument::preset(name),
         nudge: Nudge::new(amount, Default::default(), rng.random_bool(0.3)).unwrap(),
         connections: rng.random_range(0..3),
         ..Scenario::default()

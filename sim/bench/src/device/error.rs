@@ -3,7 +3,7 @@
 use std::fmt;
 
 use jigwise_physics::NumberError;
-use jigwise_quantity::{Unit, ValueError, engineering};
+use jigwise_quantity::{MAX_QUOTED, Unit, ValueError, engineering, excerpt};
 
 /// A device that can't be read, or can't be computed.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,6 +55,7 @@ impl From<NumberError> for DeviceError {
 
 impl fmt::Display for DeviceError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let quoted = |text: &str| excerpt(text, MAX_QUOTED);
         match self {
             Self::Value(error) => write!(
                 f,
@@ -63,17 +64,20 @@ impl fmt::Display for DeviceError {
             ),
             Self::Ambiguous { text } => write!(
                 f,
-                "\"{text}\" may be a coil or a capacitor; write {text}H or {text}F"
+                "\"{text}\" may be a coil or a capacitor; write {text}H or {text}F",
+                text = quoted(text)
             ),
             Self::WrongUnit { text, unit } => write!(
                 f,
-                "\"{text}\" is {}, expected ohms, farads or henries",
+                "\"{}\" is {}, expected ohms, farads or henries",
+                quoted(text),
                 unit.a_quantity()
             ),
             Self::Negative { text } => write!(
                 f,
-                "\"{text}\" is below zero, expected a coil or capacitor above zero; for a \
-                 reactance write \"j40\" or \"-j40\""
+                "\"{}\" is below zero, expected a coil or capacitor above zero; for a \
+                 reactance write \"j40\" or \"-j40\"",
+                quoted(text)
             ),
             Self::NeedsFrequency => f.write_str(
                 "this part has an impedance only at a frequency; give one, for example 7.1M",

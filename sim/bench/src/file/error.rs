@@ -5,6 +5,8 @@ use std::path::Path;
 
 use jigwise_quantity::excerpt;
 
+use super::raw::RawTable;
+
 /// A scenario, instrument or calibration that can't be used, and where in its file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ScenarioError {
@@ -12,6 +14,8 @@ pub struct ScenarioError {
     line: Option<usize>,
     message: String,
     unknown_key: bool,
+    /// The tables that may be at fault, as paths, where the file is not at hand.
+    tables: Vec<String>,
 }
 
 impl ScenarioError {
@@ -22,6 +26,7 @@ impl ScenarioError {
             line: offset.map(|offset| place.line(offset)),
             message: message.into(),
             unknown_key: false,
+            tables: Vec::new(),
         }
     }
 
@@ -40,12 +45,36 @@ impl ScenarioError {
             line: None,
             message,
             unknown_key: false,
+            tables: Vec::new(),
         }
     }
 
-    /// The error with the file it came from, where it does not name one yet.
+    /// The same error about the first of these tables that a file has: paths such as
+    /// `calibration.open`.
+    pub(crate) fn about(self, tables: Vec<String>) -> Self {
+        Self { tables, ..self }
+    }
+
+    /// True for an error about this table, where the file is not at hand.
+    pub fn is_about(&self, table: &str) -> bool {
+        self.tables.iter().any(|path| path == table)
+    }
+
+    /// The error with the file it came from, where it does not name one yet, and the line of the
+    /// table that it is about.
     pub fn in_file(mut self, path: &Path) -> Self {
-        self.file.get_or_insert_with(|| path.display().to_string());
+        if self.file.is_none() {
+            self.file = Some(path.display().to_string());
+            self.line = text_of(path).ok().and_then(|(text, file)| {
+                let place = Place {
+                    file: &file,
+                    text: &text,
+                };
+                let raw = RawTable::parse(&place).ok()?;
+                let start = self.tables.iter().find_map(|table| raw.start_of(table))?;
+                Some(place.line(start))
+            });
+        }
         self
     }
 

@@ -21,9 +21,12 @@
 
 mod error;
 mod hint;
-mod table;
+mod keyed;
+mod raw;
+mod single;
 
 pub use self::error::{Place, ScenarioError, text_of};
 pub use self::hint::{expected_one_of, hint};
-pub use self::table::{Keyed, RawTable, Words};
-pub use crate::scenario::calibration::{OFFSET_KEYS, load_of, offset_line, open_of, short_of};
+pub use self::keyed::{Keyed, Words};
+pub use self::raw::RawTable;
+pub use crate::scenario::calibration::{OFFSET_KEYS, offset_line, standard_keys, standard_of};

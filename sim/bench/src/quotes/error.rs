@@ -1,5 +1,7 @@
 use std::fmt;
 
+use jigwise_quantity::{MAX_QUOTED, excerpt};
+
 use super::keys::{MAX_DIGITS, keys};
 use crate::file::{ScenarioError, hint};
 
@@ -41,15 +43,18 @@ impl fmt::Display for QuoteError {
                 let keys = keys();
                 let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
                 let hint = hint(key, &keys);
+                let key = excerpt(key, MAX_QUOTED);
                 write!(f, "\"{key}\" is nothing that can be quoted{hint}")
             }
             Self::Digits { text } => write!(
                 f,
-                "\"{text}\" is no count of digits, expected a whole number from 1 to {MAX_DIGITS}"
+                "\"{}\" is no count of digits, expected a whole number from 1 to {MAX_DIGITS}",
+                excerpt(text, MAX_QUOTED)
             ),
             Self::Form { text } => write!(
                 f,
-                "\"{text}\" is no quote, expected a key and its digits, as in \"reflect.level 2\""
+                "\"{}\" is no quote, expected a key and its digits, as in \"reflect.level 2\"",
+                excerpt(text, MAX_QUOTED)
             ),
             Self::Undefined { key } => write!(
                 f,

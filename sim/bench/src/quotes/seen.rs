@@ -1,11 +1,11 @@
 //! What an instrument makes of a fixture: keys that need a scenario with an instrument.
 
-use jigwise_physics::{Coverage, Fixture, Merits, SEEN_SIGMA};
+use jigwise_physics::{Coverage, Fixture, InstrumentEntry, Merits, SEEN_SIGMA};
 use jigwise_quantity::{engineering, fixed, percent, significant, unsigned_percent};
 
 use super::shown::UNIT_GAP;
 use crate::change;
-use crate::entries::BudgetEntry;
+use crate::entries;
 use crate::readout::Bench;
 use crate::scenario::Scenario;
 use crate::words::{self, limit_key, sigma, verdict};
@@ -22,9 +22,7 @@ pub(super) fn of_scenario(key: &str, scenario: &Scenario, bench: &Bench) -> Opti
         "averages" => instrument.figures.averages.to_string(),
         "nudge" => percent(bench.nudge().amount()),
         "seen-from" => format!("{}{UNIT_GAP}σ", sigma(SEEN_SIGMA)),
-        "display-step" => BudgetEntry::of(&instrument.figures)
-            .find(|entry| entry.name == "Display step, size")?
-            .shown(&instrument.figures),
+        "display-step" => entries::shown(&InstrumentEntry::DISPLAY_MAGNITUDE, &instrument.figures),
         "best-for-value" => words::fixture_key(appraisal.best_for_value?).to_owned(),
         "best-for-change" => words::fixture_key(appraisal.best_for_change?).to_owned(),
         "nothing-resolves" => words::nothing_resolves(&readout, bench)?,

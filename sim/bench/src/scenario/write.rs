@@ -65,7 +65,7 @@ pub(super) fn seed_value(seed: u64) -> Value {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::NamedInstrument;
+    use crate::{Band, NamedInstrument};
     use jigwise_physics::{Direction, Instrument, Systematic, VendorFigures};
 
     #[test]
@@ -88,9 +88,18 @@ mod tests {
         for instrument in [
             None,
             NamedInstrument::preset("club-bench"),
+            Some(NamedInstrument::at_any_frequency("mine".into(), own)),
             Some(NamedInstrument {
-                name: "mine".into(),
-                figures: own,
+                higher: vec![Band {
+                    up_to_hz: 1.5e9,
+                    figures: Instrument {
+                        systematic: own.systematic,
+                        systematic_is_bound: own.systematic_is_bound,
+                        ..Instrument::HANDHELD
+                    },
+                }],
+                up_to_hz: 50e6,
+                ..NamedInstrument::at_any_frequency("mine".into(), own)
             }),
             Some(NamedInstrument {
                 name: "handheld, changed".into(),
@@ -98,6 +107,7 @@ mod tests {
                     averages: 16,
                     ..Instrument::HANDHELD
                 },
+                ..NamedInstrument::default()
             }),
         ] {
             let scenario = Scenario {

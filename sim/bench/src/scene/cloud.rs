@@ -263,12 +263,12 @@ pub fn sigma_ruler(readout: &Readout, size: [f64; 2]) -> Scene {
     }
     let seen_x = x_of(SEEN_SIGMA);
     marks.push(Mark::line(
-        [seen_x, y - 26.0],
+        [seen_x, y - 29.0],
         [seen_x, y + 6.0],
         Stroke::solid(Ink::Text, 2.0),
     ));
     marks.push(Mark::text(
-        [seen_x + 4.0, y - 16.0],
+        [seen_x + 4.0, y - 24.0],
         format!("seen from {} σ", sigma(SEEN_SIGMA)),
         LABEL,
         Anchor::Start,

@@ -12,6 +12,8 @@ use crate::words::fixture_title;
 use jigwise_quantity::{engineering, fixed};
 
 const LABEL: f64 = 11.0;
+/// Height above the plot, for what its lines mean.
+const HEAD: f64 = 36.0;
 /// Percent at bottom and top, decades.
 const BOTTOM: f64 = -1.0;
 const TOP: f64 = 3.0;
@@ -33,9 +35,9 @@ impl ReachFrame {
     fn area(&self) -> [f64; 4] {
         [
             44.0,
-            8.0,
+            HEAD,
             (self.size[0] - 10.0).max(45.0),
-            (self.size[1] - 22.0).max(9.0),
+            (self.size[1] - 36.0).max(HEAD + 1.0),
         ]
     }
 
@@ -170,25 +172,28 @@ impl ReachFrame {
                 Ink::Faint,
             ));
         }
-        marks.push(Mark::text(
-            [left + 6.0, bottom - 9.0],
-            "thick: uncertainty of the value at 95 %; thin: increase that shows",
-            LABEL,
-            Anchor::Start,
-            Ink::Faint,
-        ));
+        // Beside the plot, where no curve runs through them.
+        for (at, text, anchor) in [
+            (
+                [right, 8.0],
+                "thick: ± of the value at 95 %; thin: increase that shows".to_owned(),
+                Anchor::End,
+            ),
+            ([2.0, 22.0], "share of |Z|".to_owned(), Anchor::Start),
+            (
+                [right, 22.0],
+                format!("level line: wanted {} %", fixed(100.0 * self.wanted, 1)),
+                Anchor::End,
+            ),
+            ([right, bottom + 25.0], "|Z|".to_owned(), Anchor::End),
+        ] {
+            marks.push(Mark::text(at, text, LABEL, anchor, Ink::Text));
+        }
         let y = self.y_of(self.wanted);
         marks.push(Mark::line(
             [left, y],
             [right, y],
             Stroke::solid(Ink::Text, 1.5),
-        ));
-        marks.push(Mark::text(
-            [right - 4.0, y - 8.0],
-            format!("wanted {} %", fixed(100.0 * self.wanted, 1)),
-            LABEL,
-            Anchor::End,
-            Ink::Text,
         ));
         marks
     }

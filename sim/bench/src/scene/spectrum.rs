@@ -11,6 +11,8 @@ use crate::words::fixture_title;
 const LABEL: f64 = 11.0;
 /// Height of the strip above a panel with its name.
 const NAME: f64 = 20.0;
+/// Height below the panels, with the frequencies and their name.
+const FOOT: f64 = 38.0;
 /// Share of the height that the upper panel takes.
 const UPPER: f64 = 0.62;
 /// Share of the part's own |Z| by which a fixture's curve must differ to be named.
@@ -94,7 +96,7 @@ impl SpectrumFrame {
                 [NAME, height * UPPER],
                 [
                     height * UPPER + NAME,
-                    (height - 24.0).max(height * UPPER + NAME + 1.0),
+                    (height - FOOT).max(height * UPPER + NAME + 1.0),
                 ],
             ],
             decades: [low.floor(), high.ceil().max(low.floor() + 1.0)],
@@ -228,6 +230,8 @@ impl Axes {
             marks.push(name(y, format!("{}°", fixed(deg, 0))));
         }
         marks.extend(self.frequency_grid());
+        let at = [self.right, self.panels[1][1] + 27.0];
+        marks.push(Mark::text(at, "frequency", LABEL, Anchor::End, Ink::Text));
         marks
     }
 

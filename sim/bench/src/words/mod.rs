@@ -15,9 +15,8 @@ pub(crate) use story::measurement_story;
 pub use story::{bench_story, left_by, strays_words};
 
 use jigwise_physics::{
-    Agreement, AveragesNeeded, Cause, Complex64, Fixture, FixtureAppraisal, Immittance,
-    InstrumentEntry, Limit, Nudge, ReferenceImpedance, ResolvableChange, StandingCaution, Trust,
-    Verdict,
+    Agreement, AveragesNeeded, Complex64, Fixture, FixtureAppraisal, Immittance, Limit, Nudge,
+    ReferenceImpedance, ResolvableChange, StandingCaution, Trust, Verdict,
 };
 
 use crate::change::asked;
@@ -373,19 +372,3 @@ pub const AGREEMENT_NOTE: &str = "p of the agreement is one for the whole sweep.
     calibration, a connection or a blank leaves is taken for one constant over it. Fixtures with \
     the same raw standards share the noise of these; of files corrected elsewhere each counts as \
     calibrated by itself";
-
-/// A cause of error, in a few words.
-pub fn cause(cause: Cause) -> &'static str {
-    match cause {
-        Cause::NoiseFloor => "noise floor",
-        Cause::Load => "load standard",
-        Cause::Open => "open standard",
-        Cause::Short => "short standard",
-        Cause::Reconnect => "reconnecting the part",
-        // The others go by the words of the budget's entry.
-        _ => InstrumentEntry::ALL
-            .iter()
-            .find(|entry| entry.cause == Some(cause))
-            .map_or("another cause", |entry| entry.words),
-    }
-}

@@ -3,7 +3,7 @@
 use jigwise_physics::{Cause, Fixture, Instrument};
 use jigwise_quantity::engineering;
 
-use crate::words::{cause, fixture_key};
+use crate::words::fixture_key;
 
 /// What contacts and cable braids add on a bench, ohms: clips and probes ten milliohms or so, braids
 /// a few. Common practice, no source.
@@ -42,7 +42,7 @@ pub fn omitted(figures: &Instrument, fixture: Fixture, within_ohm: f64) -> Vec<C
 pub fn omitted_words(figures: &Instrument, fixture: Fixture, within_ohm: f64) -> Option<String> {
     let causes: Vec<&str> = omitted(figures, fixture, within_ohm)
         .into_iter()
-        .map(cause)
+        .map(Cause::name)
         .collect();
     if causes.is_empty() {
         return None;

@@ -4,11 +4,11 @@ use jigwise_physics::{Cause, Coverage, Fixture};
 
 use crate::readout::{Bench, Readout};
 use crate::scenario::NamedInstrument;
-use crate::words::{USUAL_WANTED, answer, cause, fixture_key, omitted_words};
+use crate::words::{USUAL_WANTED, answer, fixture_key, omitted_words};
 use jigwise_quantity::{engineering, fixed, percent};
 
-/// The advice: which fixture knows the part, which one is for the value and which for the change, how good each would be with what its
-/// budget leaves out, and why. `None` where the bench has no instrument.
+/// The advice: which fixture knows the part, which is for the value and which for the change, how
+/// good each would be with what its budget leaves out, and why. `None` where the bench has no instrument.
 pub fn plan(bench: &Bench, instrument: &NamedInstrument) -> Option<[String; 4]> {
     let readout = bench.readout();
     let appraisal = readout.appraisal.as_ref()?;
@@ -19,6 +19,11 @@ pub fn plan(bench: &Bench, instrument: &NamedInstrument) -> Option<[String; 4]> 
     let at = readout.freq_hz.map_or(String::new(), |hz| {
         format!(" at {}", engineering(hz, "Hz", 4))
     });
+    let on = if readout.freq_hz.is_some() {
+        instrument.name.clone()
+    } else {
+        instrument.words_at(None)
+    };
     let choice = match (appraisal.best_for_value, appraisal.best_for_change) {
         (Some(value), Some(change)) if value == change => {
             format!("Use {}, for value and for change", fixture_key(value))
@@ -36,7 +41,7 @@ pub fn plan(bench: &Bench, instrument: &NamedInstrument) -> Option<[String; 4]> 
     };
     Some([
         answer(bench, instrument, USUAL_WANTED)?.line,
-        format!("{choice}: {part}{at} on the {}.", instrument.name),
+        format!("{choice}: {part}{at} on the {on}."),
         format!("{}.{}", quality(&readout), left_out(&readout, instrument)),
         why(bench, &readout),
     ])
@@ -70,7 +75,8 @@ fn left_out(readout: &Readout, instrument: &NamedInstrument) -> String {
         let fixture = readout.appraisal.as_ref()?.best_for_value?;
         let e = readout.appraisal_of(fixture)?.figure_of_merit?;
         let within_ohm = Coverage::P95.radius_in_rms() * e * readout.device.impedance()?.norm();
-        omitted_words(&instrument.figures, fixture, within_ohm)
+        let figures = instrument.figures_at(readout.freq_hz).ok()?;
+        omitted_words(&figures, fixture, within_ohm)
     };
     said().map_or(String::new(), |said| format!(" {}.", sentence_case(&said)))
 }
@@ -109,7 +115,7 @@ fn why(bench: &Bench, readout: &Readout) -> String {
 
 fn worst_cause(bench: &Bench, fixture: Fixture) -> Option<&'static str> {
     let shares = causes_by_share(bench, fixture);
-    shares.first().map(|(worst, _)| cause(*worst))
+    shares.first().map(|(worst, _)| worst.name())
 }
 
 /// The causes of a fixture's uncertainty with their shares of its square, the largest first.

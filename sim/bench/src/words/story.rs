@@ -1,36 +1,28 @@
 //! Sentences about a bench: the strays of its fixtures and its calibration.
 
-use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance, Strays};
+use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance, ReflectionStandard, Strays};
 
 use crate::device::Device;
 use crate::fixture_entries::PartStray;
 use crate::front_end::FrontEnd;
 use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, method_key};
 use crate::words::{fixture_connection, fixture_key};
-use jigwise_quantity::engineering;
+use jigwise_quantity::{engineering, fixed};
 
 const DIGITS: usize = 3;
 
 /// What the scenario says of strays and calibration, a sentence each; empty for ideal fixtures
 /// and a calibration of which nothing is known.
 pub fn bench_story(scenario: &Scenario) -> Vec<String> {
-    let mut sentences = strays_and_calibration(scenario, scenario.calibration.as_ref());
-    if !sentences.is_empty() && scenario.instrument.is_some() {
-        sentences.push(
-            "Uncertainty and the change it shows are those of ideal fixtures and of a calibration \
-             without slips."
-                .to_owned(),
-        );
-    }
-    sentences
+    strays_and_calibration(scenario, scenario.calibration.as_ref())
 }
 
 fn strays_and_calibration(scenario: &Scenario, plan: Option<&CalibrationPlan>) -> Vec<String> {
     let mut sentences = Vec::new();
     sentences.extend(strays_sentence(&scenario.fixtures));
     if let Some(plan) = plan {
-        let front_end = FrontEnd::of(scenario, plan);
-        sentences.extend(calibration_sentences(plan, front_end, scenario.reference));
+        let front_end = FrontEnd::words(scenario, plan);
+        sentences.extend(calibration_sentences(plan, &front_end, scenario.reference));
     }
     sentences
 }
@@ -73,9 +65,12 @@ fn strays_sentence(fixtures: &FixtureStrays) -> Option<String> {
         return None;
     }
     let end = if fixtures.removed {
-        "known, and taken out of the ohms got back"
+        format!(
+            "known, and taken out of the ohms got back; {}\u{202f}% of each stays in doubt",
+            fixed(100.0 * fixtures.left_share, 1)
+        )
     } else {
-        "left in the ohms got back"
+        "left in the ohms got back".to_owned()
     };
     Some(format!(
         "Strays: {}; {end}.",
@@ -112,13 +107,13 @@ fn line_words(line: &Line) -> String {
 
 fn calibration_sentences(
     plan: &CalibrationPlan,
-    front_end: FrontEnd,
+    front_end: &str,
     reference: ReferenceImpedance,
 ) -> Vec<String> {
     let mut sentences = vec![format!(
         "Calibrated: {} ({}). {}",
         method_key(plan.method),
-        front_end.words(),
+        front_end,
         left_by(plan.method)
     )];
     let skipped = plan.skipped.names();
@@ -127,30 +122,13 @@ fn calibration_sentences(
     }
     let usual = CalibrationPlan::new(plan.method, reference);
     let (is, ideal) = (&plan.standards.reflections, &usual.standards.reflections);
-    for (name, differs, taken_for_ideal, instead) in [
-        (
-            "open",
-            is.open != ideal.open,
-            plan.taken_for_ideal.open,
-            &plan.instead.open,
-        ),
-        (
-            "short",
-            is.short != ideal.short,
-            plan.taken_for_ideal.short,
-            &plan.instead.short,
-        ),
-        (
-            "load",
-            is.load != ideal.load,
-            plan.taken_for_ideal.load,
-            &plan.instead.load,
-        ),
-    ] {
-        if differs && taken_for_ideal {
+    for standard in ReflectionStandard::ALL {
+        let name = standard.name();
+        let differs = standard.of(is) != standard.of(ideal);
+        if differs && *standard.of(&plan.taken_for_ideal) {
             sentences.push(format!("The {name} is not ideal and is taken for ideal."));
         }
-        if let Some(device) = instead {
+        if let Some(device) = standard.of(&plan.instead) {
             sentences.push(format!(
                 "Connected where the {name} was asked for: {}.",
                 instead_words(device)

@@ -89,7 +89,7 @@ impl Inputs {
                 fixtures: vec![self.fixtures[at]],
                 recipes: vec![self.recipes[at].clone()],
                 instrument: self.instrument.clone(),
-                budget: self.budget,
+                budget: self.budget.clone(),
                 strays: self.strays.clone(),
                 beside: self.beside_in(self.fixtures[at]),
                 calibration: self.calibration.clone(),

@@ -4,7 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use jigwise_bench::{Blank, NamedInstrument, NamedStrays};
-use jigwise_physics::{Budget, Fixture, LEFT_SHARE, Port, PortExtension, ReferenceImpedance};
+use jigwise_physics::{Bands, Fixture, LEFT_SHARE, Port, PortExtension, ReferenceImpedance};
 use jigwise_reduce::{Beside, Ensemble, EnsembleError, Recipe, ReduceError, Reducer};
 use jigwise_touchstone::Sweep;
 
@@ -25,7 +25,7 @@ pub(super) struct Inputs {
     /// How each is reduced.
     pub(super) recipes: Vec<Recipe>,
     pub(super) instrument: Option<NamedInstrument>,
-    pub(super) budget: Option<Budget>,
+    pub(super) budget: Option<Bands>,
     pub(super) strays: Option<NamedStrays>,
     /// Files beside the part's, with what each is of.
     pub(super) beside: Vec<(Beside, String)>,
@@ -95,7 +95,7 @@ impl Inputs {
                 blanks: Vec::new(),
                 blank_share: blank_share(given),
                 strays: part.strays.as_ref().map(|named| named.strays),
-                budget: part.budget,
+                budget: part.budget.clone(),
             });
             parts.push(part);
         }
@@ -108,9 +108,10 @@ impl Inputs {
     /// What all parts share, with the instrument's budget at the reference of one of them.
     fn with_budget(&self, sweep: &Sweep, connections: u32) -> Result<Self, CommandError> {
         let reference = ReferenceImpedance::new(sweep.references_ohm()[0])?;
-        let instrument = self.instrument.as_ref();
-        let budget = instrument
-            .map(|named| Budget::new(&named.figures, reference, connections))
+        let budget = self
+            .instrument
+            .as_ref()
+            .map(|named| named.budgets(reference, connections))
             .transpose()?;
         Ok(Self {
             budget,
@@ -226,7 +227,7 @@ impl Inputs {
                 Reducer::new(sweep, *fixture, recipe).map_err(|error| self.refused(*fixture, error))
             })
             .collect::<Result<Vec<_>, CommandError>>()?;
-        Ensemble::new(sweeps, self.budget.as_ref()).map_err(|error| {
+        Ensemble::new(sweeps).map_err(|error| {
             let file = match error {
                 EnsembleError::MissesFrequency { which, .. }
                 | EnsembleError::OtherReference { which, .. } => self.names[which].clone(),

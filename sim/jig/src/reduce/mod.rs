@@ -5,6 +5,7 @@ mod folder;
 mod inputs;
 mod json;
 mod points;
+mod prepared;
 mod standards;
 mod sweep_reader;
 mod text;
@@ -18,11 +19,11 @@ use clap::Args;
 use jigwise_physics::{LEFT_SHARE, LineEnd, Model, Port};
 
 use self::inputs::Inputs;
+use self::prepared::Prepared;
 use super::{CommandError, FixtureArgument, frequency};
 use jigwise_bench::{expected_one_of, words};
-use jigwise_quantity::engineering;
 use jigwise_quantity::{Unit, ValueError, parse_count, parse_list, parse_share, unsigned_percent};
-use jigwise_reduce::{Columns, Ensemble, Findings, MODELS, Survey, Wanted};
+use jigwise_reduce::{MODELS, Wanted};
 
 /// Measured sweeps in ohms: Touchstone files of a part in one fixture, or in two or three of
 /// them, which are blended at every frequency.
@@ -93,9 +94,7 @@ pub(super) struct Reduce {
     /// How often the part was connected after the calibration; 0: soldered and left.
     #[arg(long, value_name = "COUNT", value_parser = connections, default_value = "0")]
     connections: u32,
-    /// Values of a circuit: auto for the one that follows the readings best, resistor,
-    /// capacitor, inductor, inductor-with-skin, series-rlc, parallel-rlc, crystal, choke, stub.
-    #[arg(long, value_name = "KIND", value_parser = model)]
+    #[arg(long, value_name = "KIND", value_parser = model, help = model_help())]
     model: Option<Wanted>,
     /// Write a folder: report.html, points.csv, figures, and impedance.s1p.
     #[arg(long, value_name = "FOLDER")]
@@ -140,15 +139,6 @@ const CALIBRATION_HELP: &str = r#"A calibration file names the sweep of each sta
 
 A standard without a definition is ideal."#;
 
-/// A sweep file set that belongs to one part, gone through once.
-struct Prepared<'a> {
-    inputs: &'a Inputs,
-    ensemble: Ensemble<'a>,
-    surveys: Vec<Survey>,
-    /// Why its fixture is told apart from the others of the part, where it is.
-    contradiction: Option<String>,
-}
-
 impl Reduce {
     fn port(&self) -> Port {
         if self.port == "2" {
@@ -188,9 +178,7 @@ impl Reduce {
                 .filter(|found| found.is_contradiction())
         {
             apart::write(self, part, &found, out, err)?;
-            for note in &notes {
-                writeln!(err, "jig: {note}")?;
-            }
+            write_notes(&notes, err)?;
             return Ok(ExitCode::FAILURE);
         }
         let places = match &self.out {
@@ -198,34 +186,13 @@ impl Reduce {
             None => Vec::new(),
         };
         for part in &prepared {
-            if self.json {
-                let findings = self.model.as_ref().map(|wanted| part.findings(wanted));
-                json::write_json(self, part, findings.transpose()?.as_ref(), out)?;
-            } else if self.csv {
-                csv::write_csv(part, &self.at, out)?;
-            } else {
-                text::write_table(&self.at, part, out)?;
-                if let Some(wanted) = &self.model {
-                    values::write_text(&part.findings(wanted)?, out)?;
-                }
-            }
+            self.write_part(part, out)?;
         }
         out.flush()?;
-        for note in &notes {
-            writeln!(err, "jig: {note}")?;
-        }
+        write_notes(&notes, err)?;
         // Numbers alone have no first line that warns.
         if self.json || self.csv {
-            for part in &prepared {
-                let doubt = part
-                    .ensemble
-                    .agreement()
-                    .filter(|found| found.is_doubtful());
-                if let Some(found) = doubt {
-                    let said = words::agreement(&found);
-                    writeln!(err, "jig: {}: {said}", part.inputs.title())?;
-                }
-            }
+            write_doubts(&prepared, err)?;
         }
         let wanted = self.model.as_ref().unwrap_or(&Wanted::Automatic);
         for (part, place) in prepared.iter().zip(&places) {
@@ -237,122 +204,41 @@ impl Reduce {
         }
         Ok(ExitCode::SUCCESS)
     }
+
+    /// The numbers of a part in the form that was asked for.
+    fn write_part(&self, part: &Prepared<'_>, out: &mut dyn Write) -> Result<(), CommandError> {
+        if self.csv {
+            return csv::write_csv(part, &self.at, out);
+        }
+        let findings = self.model.as_ref().map(|wanted| part.findings(wanted));
+        if self.json {
+            return json::write_json(self, part, findings.transpose()?.as_ref(), out);
+        }
+        text::write_table(&self.at, part, out)?;
+        match findings {
+            Some(findings) => values::write_text(&findings?, out),
+            None => Ok(()),
+        }
+    }
 }
 
-impl<'a> Prepared<'a> {
-    fn new(inputs: &'a Inputs) -> Result<Self, CommandError> {
-        let ensemble = inputs.ensemble()?;
-        let surveys = ensemble
-            .sweeps()
-            .map(|sweep| {
-                sweep
-                    .survey()
-                    .map_err(|error| inputs.refused(sweep.fixture(), error))
-            })
-            .collect::<Result<Vec<_>, CommandError>>()?;
-        Ok(Self {
-            inputs,
-            ensemble,
-            surveys,
-            contradiction: None,
-        })
+fn write_notes(notes: &[String], err: &mut dyn Write) -> Result<(), CommandError> {
+    for note in notes {
+        writeln!(err, "jig: {note}")?;
     }
+    Ok(())
+}
 
-    /// The columns of its points.
-    fn columns(&self) -> Columns {
-        Columns {
-            has_instrument: self.inputs.budget.is_some(),
-            is_several: self.ensemble.fixtures() > 1,
+/// The parts whose fixtures agree poorly.
+fn write_doubts(parts: &[Prepared<'_>], err: &mut dyn Write) -> Result<(), CommandError> {
+    for part in parts {
+        let found = part.ensemble.agreement();
+        if let Some(found) = found.filter(|found| found.is_doubtful()) {
+            let said = words::agreement(&found);
+            writeln!(err, "jig: {}: {said}", part.inputs.title())?;
         }
     }
-
-    fn findings(&self, wanted: &Wanted) -> Result<Findings, CommandError> {
-        let in_file = |message: String| CommandError::InFile {
-            file: self.inputs.title(),
-            message,
-        };
-        if let Some(why) = &self.contradiction {
-            return Err(in_file(why.clone()));
-        }
-        let input = self
-            .ensemble
-            .fit_input()
-            .map_err(|error| in_file(error.to_string()))?;
-        if input.freq_hz.is_empty() {
-            return Err(in_file(
-                "no point has ohms that a circuit could be fitted to: all read as an open, or \
-                 without an uncertainty that is finite. Use a fixture that sees the part; jig plan \
-                 names it"
-                    .to_owned(),
-            ));
-        }
-        Findings::of(&input, wanted).map_err(|error| in_file(error.to_string()))
-    }
-
-    /// Remarks of the files as files, and of the ohms, with the name of the file.
-    fn remarks(&self) -> Vec<(&str, String)> {
-        let mut remarks = Vec::new();
-        if let Some(why) = &self.contradiction {
-            remarks.push((self.inputs.names[0].as_str(), why.clone()));
-        }
-        for (name, sweep) in self.inputs.names.iter().zip(&self.inputs.sweeps) {
-            remarks.extend(
-                sweep
-                    .remarks()
-                    .iter()
-                    .map(|r| (name.as_str(), r.to_string())),
-            );
-        }
-        for (name, what) in self.inputs.given_twice() {
-            remarks.push((
-                name,
-                format!(
-                    "the same file is given as {what}: what comes out follows from that alone, \
-                     and tells nothing of a part"
-                ),
-            ));
-        }
-        for (sweep, survey) in self.ensemble.sweeps().zip(&self.surveys) {
-            let name = self.inputs.name_of(sweep.fixture());
-            remarks.extend(survey.remarks.iter().map(|r| (name, r.to_string())));
-            if let Some(first) = &survey.first_left_out {
-                let (count, of) = (survey.left_out, sweep.len());
-                remarks.push((
-                    name,
-                    format!("{count} of {of} points are left out; {first}"),
-                ));
-            }
-        }
-        remarks
-    }
-
-    /// Refuses a frequency outside the sweep, where the nearest point is no measurement of it.
-    fn check_within(&self, at_hz: &[f64]) -> Result<(), CommandError> {
-        let all = self.ensemble.freq_hz();
-        let (Some(first), Some(last)) = (all.first(), all.last()) else {
-            return Ok(());
-        };
-        match at_hz.iter().find(|f| !(first..=last).contains(f)) {
-            None => Ok(()),
-            Some(freq_hz) => Err(CommandError::InFile {
-                file: self.inputs.title(),
-                message: format!(
-                    "{} was not measured: the sweep runs from {} to {}; ask for a frequency \
-                     within it, or sweep farther",
-                    engineering(*freq_hz, "Hz", 4),
-                    engineering(*first, "Hz", 4),
-                    engineering(*last, "Hz", 4)
-                ),
-            }),
-        }
-    }
-
-    fn write_remarks(&self, err: &mut dyn Write) -> Result<(), CommandError> {
-        for (name, remark) in self.remarks() {
-            writeln!(err, "jig: {name}: {remark}")?;
-        }
-        Ok(())
-    }
+    Ok(())
 }
 
 /// The delays of one --extend, s.
@@ -388,9 +274,19 @@ fn model(text: &str) -> Result<Wanted, String> {
     if let Some((_, model)) = MODELS.iter().find(|(key, _)| *key == text) {
         return Ok(Wanted::OneOf(vec![*model]));
     }
-    let keys: Vec<&str> = ["auto", "stub"]
-        .into_iter()
-        .chain(MODELS.iter().map(|(key, _)| *key))
-        .collect();
-    Err(expected_one_of(text, &keys))
+    Err(expected_one_of(text, &model_words()))
+}
+
+/// The words that stand for a model, or for several.
+fn model_words() -> Vec<&'static str> {
+    let keys = MODELS.iter().map(|(key, _)| *key);
+    ["auto", "stub"].into_iter().chain(keys).collect()
+}
+
+fn model_help() -> String {
+    format!(
+        "Values of a circuit: auto for the one that follows the readings best, stub for a line \
+         with either end, or one of {}",
+        MODELS.map(|(key, _)| key).join(", ")
+    )
 }

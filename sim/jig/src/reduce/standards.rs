@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use jigwise_bench::words::fixture_key;
-use jigwise_physics::{Fixture, Method, Port, ReferenceImpedance};
-use jigwise_reduce::{Beside, CalibrationFile, ReflectionStandard, StandardSweeps, ports_of};
+use jigwise_physics::{Fixture, Method, Port, ReferenceImpedance, ReflectionStandard};
+use jigwise_reduce::{Beside, CalibrationFile, StandardSweeps, ports_of};
 use jigwise_touchstone::Sweep;
 
 use super::Reduce;

@@ -45,36 +45,7 @@ pub(super) fn write_table(
         })?;
         points
     };
-    let fixtures: Vec<&str> = part
-        .inputs
-        .fixtures
-        .iter()
-        .copied()
-        .map(fixture_key)
-        .collect();
-    let instrument = part
-        .inputs
-        .instrument
-        .as_ref()
-        .map_or(String::new(), |named| {
-            format!(", {} instrument", named.name)
-        });
-    let agreement = ensemble.agreement();
-    let agreement = agreement.map_or(String::new(), |found| {
-        format!("; {}", words::agreement(&found))
-    });
-    let strays = part.inputs.strays.as_ref();
-    let strays = strays.map_or(String::new(), |named| {
-        format!(", its strays ({}) as uncertainty", named.name)
-    });
-    writeln!(
-        out,
-        "{}, {}, {}{strays}, reference {}{instrument}{agreement}",
-        part.inputs.title(),
-        part.inputs.what(),
-        fixtures.join(", "),
-        engineering(ensemble.reference().ohm(), "Ω", 3)
-    )?;
+    writeln!(out, "{}", headline(part))?;
     let shown: Vec<(&Column, Shown)> = part.columns().shown(View::Terminal).collect();
     let headings = shown.iter().map(|(_, shown)| shown.title(View::Terminal));
     let mut table = Table::of(headings.map(str::to_owned).collect());
@@ -96,6 +67,39 @@ pub(super) fn write_table(
         )?;
     }
     write_notes(part, &points, out)
+}
+
+/// What was reduced, and with what, in a line above the table.
+fn headline(part: &Prepared<'_>) -> String {
+    let fixtures: Vec<&str> = part
+        .inputs
+        .fixtures
+        .iter()
+        .copied()
+        .map(fixture_key)
+        .collect();
+    let instrument = part
+        .inputs
+        .instrument
+        .as_ref()
+        .map_or(String::new(), |named| {
+            format!(", {} instrument", named.name)
+        });
+    let agreement = part.ensemble.agreement();
+    let agreement = agreement.map_or(String::new(), |found| {
+        format!("; {}", words::agreement(&found))
+    });
+    let strays = part.inputs.strays.as_ref();
+    let strays = strays.map_or(String::new(), |named| {
+        format!(", its strays ({}) as uncertainty", named.name)
+    });
+    format!(
+        "{}, {}, {}{strays}, reference {}{instrument}{agreement}",
+        part.inputs.title(),
+        part.inputs.what(),
+        fixtures.join(", "),
+        engineering(part.ensemble.reference().ohm(), "Ω", 3)
+    )
 }
 
 /// What the columns mean, below the table.

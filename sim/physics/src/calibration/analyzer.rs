@@ -12,7 +12,7 @@ use num_complex::Complex64;
 
 use crate::{
     Budget, Definitions, DirectionTerms, Draws, Fixture, Isolation, MeasuredStandards,
-    OnePortTerms, Piece, Port, Scattering, SwitchTerms, Trio, TwelveTerms,
+    OnePortTerms, Piece, Port, ReflectionStandard, Scattering, SwitchTerms, Trio, TwelveTerms,
 };
 
 /// A slip while calibrating: what was connected in place of a standard.
@@ -296,25 +296,22 @@ impl RawAnalyzer {
         let mut reflections = [Trio::NONE; 2];
         for port in Port::ALL {
             let true_ones = &truth.reflections[port as usize];
-            let mut reading = |piece: Piece, gamma: Complex64, ideal: f64| {
+            let mut reading = |standard: ReflectionStandard| {
+                let piece = Piece::Reflection(standard, port);
                 // Noise is drawn in any case, so that a slip moves nothing else.
                 let connected = slips.iter().rev().find_map(|slip| match *slip {
                     Connection::OtherReflection(p, other) if p == piece => Some(Some(other)),
                     Connection::Skipped(p) if p == piece => Some(None),
                     _ => None,
                 });
-                let here = connected.flatten().unwrap_or(gamma);
+                let here = connected.flatten().unwrap_or(*standard.of(true_ones));
                 let raw = self.measure_reflection(here, port, freq_hz, lend(&mut noise));
                 Some(match connected {
-                    Some(None) => Complex64::from(ideal),
+                    Some(None) => *standard.of(&Definitions::IDEAL.reflections[0]),
                     _ => raw,
                 })
             };
-            reflections[port as usize] = Trio {
-                open: reading(Piece::Open(port), true_ones.open, 1.0),
-                short: reading(Piece::Short(port), true_ones.short, -1.0),
-                load: reading(Piece::Load(port), true_ones.load, 0.0),
-            };
+            reflections[port as usize] = Trio::from_fn(&mut reading);
         }
         let connected = slips.iter().rev().find_map(|slip| match *slip {
             Connection::OtherThrough(other) => Some(Some(other)),

@@ -1,36 +1,6 @@
 //! Why a calibration can't be solved, and what to measure instead.
 
-use crate::{Method, NumberError, Port};
-
-/// A piece of a calibration: something that is connected and measured.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Piece {
-    /// The reflection standard number n of a list, counted from 1.
-    Numbered(usize),
-    /// The open on a port.
-    Open(Port),
-    /// The short on a port.
-    Short(Port),
-    /// The load on a port.
-    Load(Port),
-    /// The through between the ports.
-    Through,
-    /// The ports not connected to each other.
-    Isolation,
-}
-
-impl std::fmt::Display for Piece {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Self::Numbered(n) => write!(f, "standard {n}"),
-            Self::Open(port) => write!(f, "the open on port {port}"),
-            Self::Short(port) => write!(f, "the short on port {port}"),
-            Self::Load(port) => write!(f, "the load on port {port}"),
-            Self::Through => f.write_str("the through"),
-            Self::Isolation => f.write_str("the isolation"),
-        }
-    }
-}
+use crate::{Method, NumberError, Piece};
 
 /// A calibration that can't be solved.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -92,6 +62,17 @@ impl CalibrationError {
     /// True where a reading was not measured.
     pub fn is_missing(&self) -> bool {
         matches!(self, Self::Missing { .. } | Self::TooFew { .. })
+    }
+
+    /// The pieces of the calibration that are at fault.
+    pub fn pieces(&self) -> Vec<Piece> {
+        match *self {
+            Self::Coincide { first, second, .. } | Self::SameReading { first, second } => {
+                vec![first, second]
+            }
+            Self::NotFinite { piece, .. } | Self::Missing { piece, .. } => vec![piece],
+            Self::TooFew { .. } | Self::Singular { .. } | Self::Number(_) => Vec::new(),
+        }
     }
 
     /// The same error at a frequency, where it has one.

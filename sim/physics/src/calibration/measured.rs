@@ -3,7 +3,7 @@
 use num_complex::Complex64;
 
 use crate::{
-    Cause, NumberError, ReferenceImpedance, Residuals, Scattering, Standard, ThroughStandard,
+    Cause, NumberError, ReferenceImpedance, Residuals, Scattering, Standard, ThroughStandard, Trio,
 };
 
 /// A port of the analyzer.
@@ -36,17 +36,6 @@ impl std::fmt::Display for Port {
             Self::Two => "2",
         })
     }
-}
-
-/// One value for each of the three reflection standards.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Trio<T> {
-    /// Of the open.
-    pub open: T,
-    /// Of the short.
-    pub short: T,
-    /// Of the load.
-    pub load: T,
 }
 
 impl Trio<Option<Complex64>> {
@@ -192,6 +181,11 @@ pub struct SwitchTerms {
     pub forward: Complex64,
     /// a1/b1 while port 2 sends.
     pub reverse: Complex64,
+}
+
+impl SwitchTerms {
+    /// Their name as keys and file names have it.
+    pub const NAME: &str = "switch";
 }
 
 /// Raw readings of the standards; `None` for what was not measured.

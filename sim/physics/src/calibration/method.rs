@@ -1,5 +1,7 @@
 //! The ways to calibrate.
 
+use crate::ReflectionStandard;
+
 /// Which reflection standard a response calibration divides by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Normaliser {
@@ -7,6 +9,16 @@ pub enum Normaliser {
     Open,
     /// The short.
     Short,
+}
+
+impl Normaliser {
+    /// The same as a reflection standard.
+    pub const fn standard(self) -> ReflectionStandard {
+        match self {
+            Self::Open => ReflectionStandard::Open,
+            Self::Short => ReflectionStandard::Short,
+        }
+    }
 }
 
 /// How the error terms are found and what is made of the raw readings.
@@ -71,8 +83,7 @@ impl std::fmt::Display for Method {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(match self {
             Self::None => "none",
-            Self::Response(Normaliser::Open) => "response by open",
-            Self::Response(Normaliser::Short) => "response by short",
+            Self::Response(by) => return write!(f, "response by {}", by.standard().name()),
             Self::OnePort => "one-port",
             Self::EnhancedResponse => "enhanced response",
             Self::OnePath => "one-path",

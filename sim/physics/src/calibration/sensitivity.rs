@@ -22,7 +22,8 @@ impl Correction {
     /// that would have been right is the shift. Its sign is that of
     /// [`crate::Budget::calibration_shift`], with which it agrees to first order for small raw
     /// match. All quantities are analytic in the residual, so the derivative is the mean
-    /// (1/4h)·Σ f(h·u)/u over u = 1, j, −1, −j with h = 5e-4.
+    /// (1/4h)·Σ f(h·u)/u over u = 1, j, −1, −j with h = 5e-4. A one-port has a closed form,
+    /// [`Correction::shift_one_port`].
     ///
     /// `None` for causes that belong to no standard, and where the calibration so moved can't
     /// be solved.
@@ -48,12 +49,6 @@ impl Correction {
         let parameters = |s: Scattering| [s.s11, s.s12, s.s21, s.s22];
         let [s11, s12, s21, s22] = self.derivative(cause, |moved| parameters(moved.apply(raw)))?;
         Some(Scattering { s11, s12, s21, s22 })
-    }
-
-    /// As [`Correction::shift`], of a one-port at port 1.
-    pub fn shift_one_port(&self, raw: Complex64, cause: Cause) -> Option<Complex64> {
-        let [gamma] = self.derivative(cause, |moved| [moved.apply_one_port(raw)])?;
-        Some(gamma)
     }
 
     /// Covariance of the corrected S21 of a through fixture from the noise of the part's own four
@@ -91,12 +86,6 @@ impl Correction {
         sum
     }
 
-    /// As [`Correction::own_noise_of_through`], of the corrected S11 of a one-port at port 1.
-    pub fn own_noise_of_one_port(&self, raw: Complex64, budget: &Budget) -> Covariance {
-        let slope = slope(|step| Some(self.apply_one_port(raw + step)));
-        through_slope(budget.noise_of(raw, Fixture::Reflect), slope)
-    }
-
     /// Covariance from the noise of the standards' readings of whatever `reading` makes of a
     /// correction: one corrected reading, or a sum of several with complex weights. A part and
     /// its blanks are corrected alike, so what the standards' noise does to one it does to the
@@ -124,18 +113,12 @@ impl Correction {
         budget: &Budget,
         reading: impl Fn(&Self) -> Complex64,
     ) -> Vec<(usize, Complex64)> {
-        let mut steps = Vec::with_capacity(2 * RAW_STANDARD_READINGS);
-        self.each_reading_of_standards(budget, reading, |at, noise, slope| {
-            let factor = noise.cholesky();
-            steps.push((2 * at, factor.colour(1.0, 0.0) * slope));
-            steps.push((2 * at + 1, factor.colour(0.0, 1.0) * slope));
-        });
-        steps
+        steps(|take| self.each_reading_of_standards(budget, reading, take))
     }
 
     /// Hands on every raw reading of the standards: its number, its noise, and the derivative of
     /// `reading` by it.
-    fn each_reading_of_standards(
+    pub(super) fn each_reading_of_standards(
         &self,
         budget: &Budget,
         reading: impl Fn(&Self) -> Complex64,
@@ -160,21 +143,12 @@ impl Correction {
         }
     }
 
-    fn derivative<const N: usize>(
+    pub(super) fn derivative<const N: usize>(
         &self,
         cause: Cause,
         reading: impl Fn(&Self) -> [Complex64; N],
     ) -> Option<[Complex64; N]> {
-        let of_a_standard = matches!(
-            cause,
-            Cause::Load
-                | Cause::Open
-                | Cause::Short
-                | Cause::ThroughTracking
-                | Cause::Crosstalk
-                | Cause::LoadMatch
-        );
-        if !of_a_standard {
+        if !cause.is_of_a_standard() {
             return None;
         }
         let mut sum = [Complex64::ZERO; N];
@@ -190,6 +164,34 @@ impl Correction {
             .all(|value| value.re.is_finite() && value.im.is_finite())
             .then_some(sum)
     }
+}
+
+impl Cause {
+    /// True for what a standard may differ by from what it is taken for.
+    pub(super) const fn is_of_a_standard(self) -> bool {
+        matches!(
+            self,
+            Self::Load
+                | Self::Open
+                | Self::Short
+                | Self::ThroughTracking
+                | Self::Crosstalk
+                | Self::LoadMatch
+        )
+    }
+}
+
+/// Two steps for each raw reading that `each` hands on.
+pub(super) fn steps(
+    each: impl FnOnce(&mut dyn FnMut(usize, Covariance, Complex64)),
+) -> Vec<(usize, Complex64)> {
+    let mut steps = Vec::with_capacity(2 * RAW_STANDARD_READINGS);
+    each(&mut |at, noise, slope| {
+        let factor = noise.cholesky();
+        steps.push((2 * at, factor.colour(1.0, 0.0) * slope));
+        steps.push((2 * at + 1, factor.colour(0.0, 1.0) * slope));
+    });
+    steps
 }
 
 fn parameters(s: &mut Scattering) -> [&mut Complex64; 4] {
@@ -226,7 +228,7 @@ fn reading_at(measured: &mut MeasuredStandards, at: usize) -> Option<(&mut Compl
 }
 
 /// The derivative of an analytic function at zero, as in [`Correction::shift`].
-fn slope(f: impl Fn(Complex64) -> Option<Complex64>) -> Option<Complex64> {
+pub(super) fn slope(f: impl Fn(Complex64) -> Option<Complex64>) -> Option<Complex64> {
     let mut sum = Complex64::ZERO;
     for turn in [Complex64::ONE, Complex64::I, -Complex64::ONE, -Complex64::I] {
         sum += f(turn * STEP)? * turn.conj() / (4.0 * STEP);

@@ -5,7 +5,8 @@ use num_complex::Complex64;
 use super::correction::{Response, Solved};
 use crate::{
     CalibrationError, Correction, Definitions, DirectionTerms, MeasuredStandards, Method,
-    Normaliser, OnePortTerms, Piece, Port, Scattering, SwitchTerms, TwelveTerms,
+    Normaliser, OnePortTerms, Piece, Port, ReflectionStandard, Scattering, SwitchTerms,
+    TwelveTerms,
 };
 
 /// Finds the correction of a method from what the standards read and are taken for.
@@ -86,13 +87,13 @@ impl Job<'_> {
     fn one_port(&self, port: Port) -> Result<OnePortTerms, CalibrationError> {
         let raw = &self.measured.reflections[port as usize];
         let known = &self.definitions.reflections[port as usize];
-        let names = [Piece::Open(port), Piece::Short(port), Piece::Load(port)];
-        let need = |raw: Option<Complex64>, piece| raw.ok_or_else(|| self.missing(piece));
-        let standards = [
-            (known.open, need(raw.open, names[0])?),
-            (known.short, need(raw.short, names[1])?),
-            (known.load, need(raw.load, names[2])?),
-        ];
+        let names = ReflectionStandard::ALL.map(|standard| Piece::Reflection(standard, port));
+        let mut standards = [(Complex64::ZERO, Complex64::ZERO); 3];
+        for ((slot, standard), name) in standards.iter_mut().zip(ReflectionStandard::ALL).zip(names)
+        {
+            let raw = standard.of(raw).ok_or_else(|| self.missing(name))?;
+            *slot = (*standard.of(known), raw);
+        }
         OnePortTerms::solve(&standards)
             .map(|fit| fit.terms)
             .map_err(|error| error.naming(&names))
@@ -174,12 +175,9 @@ impl Job<'_> {
                 &self.measured.reflections[port as usize],
                 &self.definitions.reflections[port as usize],
             );
-            let (raw, known, piece) = match by {
-                Normaliser::Open => (raw.open, known.open, Piece::Open(port)),
-                Normaliser::Short => (raw.short, known.short, Piece::Short(port)),
-            };
+            let (raw, known) = (*by.standard().of(raw), *by.standard().of(known));
             if let Some(raw) = raw {
-                check_finite(piece, &[raw, known])?;
+                check_finite(Piece::Reflection(by.standard(), port), &[raw, known])?;
                 reflections[port as usize] = Some(factor(known, raw, "reflection tracking")?);
             }
         }
@@ -210,10 +208,7 @@ impl Job<'_> {
             }
         }
         if reflections[0].is_none() && transmissions[0].is_none() {
-            return Err(self.missing(match by {
-                Normaliser::Open => Piece::Open(Port::One),
-                Normaliser::Short => Piece::Short(Port::One),
-            }));
+            return Err(self.missing(Piece::Reflection(by.standard(), Port::One)));
         }
         Ok(Solved::Response {
             reflections,

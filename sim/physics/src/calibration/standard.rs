@@ -52,14 +52,6 @@ impl OffsetLine {
         loss_ohm_per_s: 0.0,
     };
 
-    /// A lossless line of 50 Ω.
-    pub const fn of_delay(delay_s: f64) -> Self {
-        Self {
-            delay_s,
-            ..Self::FLUSH
-        }
-    }
-
     fn resistance_per_s(&self, freq_hz: f64) -> f64 {
         self.loss_ohm_per_s * (freq_hz / LOSS_REFERENCE_HZ).sqrt()
     }
@@ -330,7 +322,10 @@ mod tests {
 
     #[test]
     fn an_offset_turns_a_reflection_by_twice_its_delay() {
-        let offset = OffsetLine::of_delay(30e-12);
+        let offset = OffsetLine {
+            delay_s: 30e-12,
+            ..OffsetLine::FLUSH
+        };
         let gamma = Standard::OPEN.behind(offset).reflection(1e9, Z0).unwrap();
         let turned = Complex64::from_polar(1.0, -2.0 * TAU * 1e9 * 30e-12);
         assert!((gamma - turned).norm() < 1e-14, "{gamma}");

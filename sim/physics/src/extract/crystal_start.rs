@@ -9,8 +9,8 @@ use std::ops::RangeInclusive;
 
 use num_complex::Complex64;
 
+use super::curve::{Curve, Start, linear, linear_at, log};
 use super::form::Form;
-use super::start::{Curve, Start, linear, linear_at, log};
 use super::{ExtractError, ImpedanceSweep, MIN_POINTS_IN_WIDTH};
 
 pub(super) fn crystal_start(sweep: &ImpedanceSweep) -> Result<Vec<Start>, ExtractError> {

@@ -1,4 +1,4 @@
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DMatrix;
 use num_complex::Complex64;
 
 use super::ExtractError;
@@ -349,24 +349,5 @@ impl Extracted {
         let size = self.value(a)?.u * self.value(b)?.u;
         let covariance = self.covariance(a, b)?;
         (size > 0.0).then(|| (covariance / size).clamp(-1.0, 1.0))
-    }
-
-    /// δᵀ·C⁻¹·δ of the values given from those found, C the joint covariance of these values:
-    /// a χ² with as many degrees of freedom as there are values. `None` where one wasn't found
-    /// or where they are not independent.
-    pub fn distance_squared(&self, from: &[(Quantity, f64)]) -> Option<f64> {
-        let indices: Option<Vec<usize>> = from.iter().map(|&(q, _)| self.index(q)).collect();
-        let indices = indices?;
-        let u = |k: usize| self.values[indices[k]].u;
-        if (0..from.len()).any(|k| u(k) <= 0.0) {
-            return None;
-        }
-        let n = from.len();
-        let delta = DVector::from_fn(n, |k, _| (self.values[indices[k]].value - from[k].1) / u(k));
-        let correlation = DMatrix::from_fn(n, n, |j, k| {
-            self.covariance[(indices[j], indices[k])] / (u(j) * u(k))
-        });
-        let factor = correlation.cholesky()?;
-        Some(delta.dot(&factor.solve(&delta)))
     }
 }

@@ -6,8 +6,8 @@ use num_complex::Complex64;
 use super::form::{Coordinate, Form, MAX_VALUES};
 use super::shared_shifts::{Scaled, followed_by_shifts, gram, square};
 use super::{Goodness, ImpedanceSweep};
+use crate::Covariance;
 use crate::uncertainty::CholeskyFactor;
-use crate::{Covariance, p_value};
 
 /// Where the search came to rest.
 #[derive(Clone)]
@@ -228,17 +228,12 @@ impl<'a> Problem<'a> {
         } else {
             cost / freedom.max(1) as f64
         };
+        let whitened: Vec<Vec<f64>> = self.sweep.shifts().iter().map(|s| self.whiten(s)).collect();
         let mut covariance = normal.inverse() * unit;
-        let mut unfollowed = Vec::with_capacity(self.sweep.shifts().len());
-        let mut whitened = Vec::with_capacity(self.sweep.shifts().len());
-        for shift in self.sweep.shifts() {
-            let mut rest: Vec<f64> = shift
-                .iter()
-                .zip(&self.whitenings)
-                .flat_map(|(&z, w)| w.whiten(z))
-                .collect();
-            let moved = normal.solve(&self.project(rows, &rest));
-            whitened.push(rest.clone());
+        let mut unfollowed = Vec::with_capacity(whitened.len());
+        for shift in &whitened {
+            let moved = normal.solve(&self.project(rows, shift));
+            let mut rest = shift.clone();
             for (row, r) in rows.iter().zip(&mut rest) {
                 *r -= (0..p).map(|k| row[k] * moved[k]).sum::<f64>();
             }
@@ -250,13 +245,7 @@ impl<'a> Problem<'a> {
         } else {
             cost
         };
-        // det V = det W²·det(1 + SᵀS), W the scatter of each point.
-        let of_scatter: f64 = self.whitenings.iter().map(|w| (w.re * w.im).ln()).sum();
-        let of_shifts = match whitened.len() {
-            0 => 0.0,
-            _ => Scaled::of(&gram(&whitened), 0.0)?.ln_determinant(),
-        };
-        let ln_determinant = 2.0 * of_scatter + of_shifts;
+        let ln_determinant = self.ln_determinant(&whitened)?;
         let degrees_of_freedom = u32::try_from(freedom).ok()?;
         let (worst, worst_square) = residuals
             .chunks_exact(2)
@@ -274,14 +263,32 @@ impl<'a> Problem<'a> {
             goodness: Goodness {
                 chi_square,
                 degrees_of_freedom,
-                p: self
-                    .is_scatter_given
-                    .then(|| p_value(chi_square, degrees_of_freedom)),
+                p: self.is_scatter_given.then(|| {
+                    let scale = self.sweep.noise_scale();
+                    scale.p_value(chi_square, degrees_of_freedom)
+                }),
                 worst_hz,
                 worst_ohm: missed.norm(),
                 worst_in_sigma: (worst_square / unit.max(f64::MIN_POSITIVE)).sqrt(),
             },
         })
+    }
+
+    /// A shift in standard deviations of the scatter of each point.
+    fn whiten(&self, shift: &[Complex64]) -> Vec<f64> {
+        let points = shift.iter().zip(&self.whitenings);
+        points.flat_map(|(&z, w)| w.whiten(z)).collect()
+    }
+
+    /// ln det V with det V = det W²·det(1 + SᵀS), W the scatter of each point, S the whitened
+    /// shifts.
+    fn ln_determinant(&self, whitened: &[Vec<f64>]) -> Option<f64> {
+        let of_scatter: f64 = self.whitenings.iter().map(|w| (w.re * w.im).ln()).sum();
+        let of_shifts = match whitened {
+            [] => 0.0,
+            _ => Scaled::of(&gram(whitened), 0.0)?.ln_determinant(),
+        };
+        Some(2.0 * of_scatter + of_shifts)
     }
 
     /// Values at a point moved in coordinate k, for the derivatives of derived values.

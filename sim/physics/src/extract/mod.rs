@@ -52,10 +52,12 @@
 mod bic;
 mod crossing;
 mod crystal_start;
+mod curve;
 mod error;
 mod extracted;
 mod fit;
 mod form;
+mod judge;
 mod model;
 mod point;
 mod scatter;
@@ -69,6 +71,7 @@ pub use bic::{
 };
 pub use error::{ExtractError, Reactive};
 pub use extracted::{Extracted, Goodness, Quantity, Refused, Value};
-pub use model::{MIN_POINTS_IN_WIDTH, Model};
+pub use judge::MIN_POINTS_IN_WIDTH;
+pub use model::Model;
 pub use shared_shifts::{chi_square_below_zero, chi_square_with_shifts};
 pub use sweep::{ImpedanceSweep, SweepErrors};

@@ -4,7 +4,7 @@ use nalgebra::DMatrix;
 
 use super::crossing::SEEN;
 use super::extracted::{Extracted, Quantity, Refused, Value};
-use super::model::CLEARLY_BELOW_ZERO;
+use super::judge::CLEARLY_BELOW_ZERO;
 use super::{ExtractError, ImpedanceSweep, Reactive};
 use crate::{Complex64, Covariance, Equivalents, Immittance};
 

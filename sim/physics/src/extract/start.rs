@@ -5,99 +5,17 @@
 
 use std::f64::consts::TAU;
 
-use nalgebra::{Matrix2, Vector2};
 use num_complex::Complex64;
 
 use super::crystal_start::crystal_start;
-use super::form::{Coordinate, Form};
+use super::curve::{Curve, Start, linear, linear_at, log};
+use super::form::Form;
 use super::stub_start::stub_start;
 use super::{ExtractError, ImpedanceSweep, Model, Reactive};
-use crate::Covariance;
 
 /// √(L/C) of common resistors, above which their capacitance outweighs their leads, Ω. Common
 /// practice, no source.
 const COMPENSATED_OHM: f64 = 100.0;
-
-pub(super) type Start = (Form, Vec<Coordinate>);
-
-/// Immittances over frequency with the covariance of each.
-pub(super) struct Curve {
-    pub omega: Vec<f64>,
-    pub w: Vec<Complex64>,
-    covariance: Vec<Covariance>,
-}
-
-impl Curve {
-    fn impedance(sweep: &ImpedanceSweep) -> Self {
-        Self {
-            omega: sweep.freq_hz().iter().map(|hz| TAU * hz).collect(),
-            w: sweep.z_ohm().to_vec(),
-            covariance: super::fit::weighed(sweep).0,
-        }
-    }
-
-    pub(super) fn admittance(sweep: &ImpedanceSweep) -> Self {
-        Self::impedance(sweep).inverted()
-    }
-
-    fn inverted(mut self) -> Self {
-        for (w, c) in self.w.iter_mut().zip(&mut self.covariance) {
-            // A reading of exactly zero says nothing about its inverse.
-            let known = if *w == Complex64::ZERO {
-                Complex64::new(f64::MIN_POSITIVE.sqrt(), 0.0)
-            } else {
-                *w
-            };
-            *c = c.through(-1.0 / (known * known));
-            *w = known.inv();
-        }
-        self
-    }
-
-    /// The slopes (a, b) of Im w = a·ω − b/ω.
-    fn reactive(&self) -> Option<(f64, f64)> {
-        // In units of a frequency of the sweep, or squares of 10⁹ meet those of 10⁻⁹.
-        let unit = self.omega[self.omega.len() / 2];
-        let mut normal = Matrix2::zeros();
-        let mut right = Vector2::zeros();
-        for ((&omega, w), c) in self.omega.iter().zip(&self.w).zip(&self.covariance) {
-            let basis = Vector2::new(omega / unit, -unit / omega);
-            normal += basis * basis.transpose() / c.im;
-            right += basis * (w.im / c.im);
-        }
-        let found = normal.try_inverse()? * right;
-        let (a, b) = (found[0] / unit, found[1] * unit);
-        (a.is_finite() && b.is_finite()).then_some((a, b))
-    }
-
-    /// a of Im w = a·ω.
-    fn slope(&self) -> f64 {
-        let points = self.omega.iter().zip(&self.w).zip(&self.covariance);
-        let (above, below) = points.fold((0.0, 0.0), |(above, below), ((&omega, w), c)| {
-            (above + w.im * omega / c.im, below + omega * omega / c.im)
-        });
-        above / below
-    }
-
-    fn real_mean(&self) -> f64 {
-        let points = self.w.iter().zip(&self.covariance);
-        let (above, below) = points.fold((0.0, 0.0), |(above, below), (w, c)| {
-            (above + w.re / c.re, below + 1.0 / c.re)
-        });
-        above / below
-    }
-}
-
-pub(super) fn log(start: f64) -> Coordinate {
-    Coordinate::Log { start }
-}
-
-pub(super) fn linear(start: f64, scale: f64) -> Coordinate {
-    Coordinate::Linear {
-        start,
-        scale: start.abs().max(scale),
-    }
-}
 
 impl ImpedanceSweep<'_> {
     /// The forms to try in order, each with its start.
@@ -343,9 +261,4 @@ impl ImpedanceSweep<'_> {
         };
         Some(Ok(vec![start(l, r, c), start(low_l, z.re, rest.slope())]))
     }
-}
-
-/// A frequency, moved in units of a width.
-pub(super) fn linear_at(start: f64, scale: f64) -> Coordinate {
-    Coordinate::Linear { start, scale }
 }

@@ -4,7 +4,7 @@ use num_complex::Complex64;
 
 use super::ExtractError;
 use crate::number::positive;
-use crate::{Covariance, MIN_T0_IN_SIGMA, NumberError};
+use crate::{Covariance, MIN_T0_IN_SIGMA, NoiseScale, NumberError};
 
 /// What the errors of a sweep do to an impedance that is not the one read.
 ///
@@ -16,6 +16,22 @@ pub trait SweepErrors: fmt::Debug + Sync {
     /// of `z_ohm`. Writes into `shifts` the shift of each systematic component, Ω, in the order of
     /// [`ImpedanceSweep::shifts`]. `None` where no error of the reading is small in ohms.
     fn at(&self, point: usize, z_ohm: Complex64, shifts: &mut [Complex64]) -> Option<Covariance>;
+
+    /// Where a point whose ohms are `read_ohm` lies to first order, seen from a part of `z_ohm`, Ω:
+    /// the reading's distance in ohms by the slope at that part. `None` takes the ohms as they are.
+    fn seen_from(
+        &self,
+        _point: usize,
+        _read_ohm: Complex64,
+        _z_ohm: Complex64,
+    ) -> Option<Complex64> {
+        None
+    }
+
+    /// How well that covariance is known.
+    fn noise_scale(&self) -> NoiseScale {
+        NoiseScale::KNOWN
+    }
 }
 
 /// Impedance over frequency, with what is known of its errors.
@@ -102,6 +118,11 @@ impl<'a> ImpedanceSweep<'a> {
 
     pub(super) fn has_errors(&self) -> bool {
         self.errors.is_some()
+    }
+
+    pub(super) fn noise_scale(&self) -> NoiseScale {
+        self.errors
+            .map_or(NoiseScale::KNOWN, SweepErrors::noise_scale)
     }
 
     /// Number of points.
@@ -243,6 +264,9 @@ impl<'a> OwnedSweep<'a> {
                 continue;
             };
             moved.random[k] = random;
+            if let Some(seen) = errors.seen_from(moved.numbers[k], moved.z_ohm[k], z) {
+                moved.z_ohm[k] = seen;
+            }
             for (all, shift) in moved.shifts.iter_mut().zip(&shifts) {
                 all[k] = *shift;
             }

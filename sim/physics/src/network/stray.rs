@@ -58,21 +58,30 @@ impl Strays {
 
     /// One of these strays without the others.
     #[must_use]
-    pub const fn alone(&self, stray: Stray) -> Self {
-        let mut alone = Self::NONE;
+    pub fn alone(&self, stray: Stray) -> Self {
+        Stray::ALL
+            .into_iter()
+            .filter(|&other| other != stray)
+            .fold(*self, |strays, other| strays.scaled(other, 0.0))
+    }
+
+    /// These strays with one of them `factor` times as large.
+    #[must_use]
+    pub fn scaled(&self, stray: Stray, factor: f64) -> Self {
+        let mut scaled = *self;
         match stray {
-            Stray::Gap => alone.gap_f = self.gap_f,
-            Stray::Ground => alone.ground_h = self.ground_h,
-            Stray::Pin => alone.pin_f = self.pin_f,
-            Stray::Contact => alone.contact_ohm = self.contact_ohm,
+            Stray::Gap => scaled.gap_f *= factor,
+            Stray::Ground => scaled.ground_h *= factor,
+            Stray::Pin => scaled.pin_f *= factor,
+            Stray::Contact => scaled.contact_ohm *= factor,
             Stray::Braid => {
-                alone.braid_ohm = self.braid_ohm;
-                alone.braid_loop_h = self.braid_loop_h;
+                scaled.braid_ohm *= factor;
+                scaled.braid_loop_h *= factor;
             }
-            Stray::FirstArm => alone.before = self.before,
-            Stray::SecondArm => alone.after = self.after,
+            Stray::FirstArm => scaled.before.length_m *= factor,
+            Stray::SecondArm => scaled.after.length_m *= factor,
         }
-        alone
+        scaled
     }
 
     /// True where nothing is added: no stray has a size.

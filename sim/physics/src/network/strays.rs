@@ -27,7 +27,7 @@ use num_complex::Complex64;
 use crate::network::line::{Line, frequency};
 use crate::number::EntryError;
 use crate::point::mobius::Ratio;
-use crate::{Figure, Fixture, Immittance, Mobius, Network, ReferenceImpedance, Scattering};
+use crate::{Figure, Fixture, Immittance, Mobius, Network, ReferenceImpedance, Scattering, Stray};
 
 /// Residuals of the three fixtures. The default is the ideal fixture: all zero, no arms.
 ///
@@ -87,12 +87,6 @@ impl Strays {
             .try_for_each(|figure| figure.check(self))?;
         self.before.validate()?;
         self.after.validate()
-    }
-
-    /// fc = 4R/(2πL), Hz: above it the ground loop of two like braids fades with 1/f. `None`
-    /// where it never fades.
-    pub fn braid_corner_hz(&self) -> Option<f64> {
-        (self.braid_loop_h > 0.0).then(|| 4.0 * self.braid_ohm / (TAU * self.braid_loop_h))
     }
 
     /// The ground loop as an impedance in the branch of the shunt fixture, Ω.
@@ -239,26 +233,34 @@ impl Strays {
 
     /// The strays at the part, in the order in which they are met from the part outwards.
     fn steps(&self, fixture: Fixture, freq_hz: f64) -> Result<[Mobius; 3], EntryError> {
+        Ok(self.steps_of(fixture, freq_hz)?.map(|(_, step)| step))
+    }
+
+    /// [`Strays::steps`] with the stray that each belongs to.
+    pub(crate) fn steps_of(
+        &self,
+        fixture: Fixture,
+        freq_hz: f64,
+    ) -> Result<[(Stray, Mobius); 3], EntryError> {
         self.validate()?;
         let omega = TAU * frequency(freq_hz)?;
         let ohm = |re, im| Complex64::new(re, im);
-        let ground = ohm(0.0, omega * self.ground_h);
-        let contacts = in_series(ohm(f64::from(fixture.contacts()) * self.contact_ohm, 0.0));
+        let ground = (Stray::Ground, in_series(ohm(0.0, omega * self.ground_h)));
+        let contacts = ohm(f64::from(fixture.contacts()) * self.contact_ohm, 0.0);
+        let contacts = (Stray::Contact, in_series(contacts));
+        let across = |farad: f64| in_parallel(ohm(0.0, omega * farad));
+        let none = in_series(Complex64::ZERO);
         Ok(match fixture {
-            Fixture::Reflect => [
-                contacts,
-                in_parallel(ohm(0.0, omega * self.pin_f)),
-                in_series(ground),
-            ],
+            Fixture::Reflect => [contacts, (Stray::Pin, across(self.pin_f)), ground],
             Fixture::ShuntThrough => [
                 contacts,
-                in_series(ground),
-                in_series(self.ground_loop(freq_hz)?),
+                ground,
+                (Stray::Braid, in_series(self.ground_loop(freq_hz)?)),
             ],
             Fixture::SeriesThrough => [
                 contacts,
-                in_parallel(ohm(0.0, omega * self.gap_f)),
-                in_series(Complex64::ZERO),
+                (Stray::Gap, across(self.gap_f)),
+                (Stray::Ground, none),
             ],
         })
     }

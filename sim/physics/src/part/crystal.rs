@@ -161,48 +161,9 @@ impl Crystal {
         })
     }
 
-    /// fL − fs for a load capacitance in series, Hz: where the reactance of crystal and
-    /// capacitance together is zero, on the side of small resistance. The formula
-    /// fL = fs·√(1 + C1/(C0 + CL)) leaves R1 out and is parts in 10⁸ of fs lower. `None` where
-    /// the crystal can't be that inductive.
-    pub fn load_offset_hz(&self, load_f: f64) -> Option<f64> {
-        let both = self.parallel_capacitance_f + load_f;
-        let c0 = self.parallel_capacitance_f;
-        let r1 = self.motional_resistance_ohm;
-        let mut delta = 0.0;
-        for _ in 0..60 {
-            let omega = self.omega_s() + delta;
-            // Im Z = 1/(ωCL) with Z = 1/(jωC0 + 1/(R1 + jX)) is a quadratic in X:
-            // b0·(b0 + bL)·X² − (2·b0 + bL)·X + 1 + R1²·b0·(b0 + bL) = 0.
-            let (b0, sum) = (omega * c0, omega * both);
-            let middle = b0 + sum;
-            let last = 1.0 + r1 * r1 * b0 * sum;
-            let root = (middle * middle - 4.0 * b0 * sum * last).sqrt();
-            delta = self.offset_of_reactance(2.0 * last / (middle + root));
-        }
-        (load_f > 0.0 && delta.is_finite()).then_some(delta / TAU)
-    }
-
-    /// RL = R1·(1 + C0/CL)², the resistance at fL, Ω.
-    pub fn load_resistance_ohm(&self, load_f: f64) -> f64 {
-        self.motional_resistance_ohm * (1.0 + self.parallel_capacitance_f / load_f).powi(2)
-    }
-
-    /// TS = −C1/(2·(C0 + CL)²), the relative change of fL per farad of load. In ppm/pF it is
-    /// 10⁻⁶ times this.
-    pub fn trim_sensitivity_per_f(&self, load_f: f64) -> f64 {
-        -0.5 * self.motional_capacitance_f / (self.parallel_capacitance_f + load_f).powi(2)
-    }
-
     /// (R1 + R)/(2π·L1), the 3 dB width with `external_ohm` = R in the loop, Hz: 0 for the
     /// crystal alone, 2·Z0 in the series-through fixture, 25 Ω in the π-network of IEC 60444-1.
     pub fn width_hz(&self, external_ohm: f64) -> f64 {
         (self.motional_resistance_ohm + external_ohm) / (TAU * self.motional_inductance_h())
     }
-}
-
-/// C1 from the distance Δf of the two frequencies where the current lags and leads by 45°:
-/// C1 = Δf/(2π·fs²·R), R the resistance of the whole loop, R1 and what is outside, Ω.
-pub fn motional_capacitance_f(width_hz: f64, series_resonance_hz: f64, loop_ohm: f64) -> f64 {
-    width_hz / (TAU * series_resonance_hz.powi(2) * loop_ohm)
 }

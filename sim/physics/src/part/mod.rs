@@ -41,7 +41,7 @@ use crate::{Immittance, NumberError};
 
 pub use capacitor::Capacitor;
 pub use choke::Choke;
-pub use crystal::{Crystal, PhaseFrequencies, motional_capacitance_f};
+pub use crystal::{Crystal, PhaseFrequencies};
 pub use inductor::{Inductor, SkinLoss};
 pub use resistor::Resistor;
 pub use rlc::{ParallelRlc, SeriesRlc};

@@ -111,14 +111,6 @@ impl Equivalents {
 }
 
 impl Immittance {
-    /// An ideal coil, Z = jωL. L in henries, frequency in hertz.
-    ///
-    /// # Errors
-    /// [`NumberError`] unless the frequency is positive and the product finite.
-    pub fn ideal_inductor(henry: f64, freq_hz: f64) -> Result<Self, NumberError> {
-        Self::from_impedance(Complex64::new(0.0, omega(freq_hz)? * henry))
-    }
-
     /// An ideal capacitor, Y = jωC. C in farads, frequency in hertz.
     ///
     /// # Errors

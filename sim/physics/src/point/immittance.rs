@@ -137,11 +137,6 @@ impl Immittance {
         self.v() == Complex64::ZERO
     }
 
-    /// True where the device delivers power (Re Z < 0).
-    pub fn is_active(self) -> bool {
-        self.power_product() < 0.0
-    }
-
     /// Re(v·i*), proportional to the power taken in.
     pub(crate) fn power_product(self) -> f64 {
         self.v().re * self.i().re + self.v().im * self.i().im

@@ -114,7 +114,7 @@ impl Mobius {
     }
 
     /// [[a, b], [c, d]].
-    pub(crate) const fn rows(&self) -> [[Complex64; 2]; 2] {
+    pub const fn rows(&self) -> [[Complex64; 2]; 2] {
         self.rows
     }
 

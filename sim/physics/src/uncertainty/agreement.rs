@@ -20,7 +20,7 @@
 use nalgebra::{DMatrix, SymmetricEigen};
 
 use crate::uncertainty::observation::{Column, Equations, Observation, dot};
-use crate::{BlendError, DOUBTFUL_P, REFUSED_P, p_value};
+use crate::{BlendError, DOUBTFUL_P, NoiseScale, REFUSED_P};
 
 /// How well the fixtures agree over a sweep. What the calibration, a connection or a blank leaves
 /// is taken for one constant over the sweep.
@@ -32,6 +32,8 @@ pub struct Agreement {
     pub of_constants: (f64, u32),
     /// χ² of what differs from point to point, and its degrees of freedom.
     pub of_noise: (f64, u32),
+    /// How well the noise is known.
+    pub noise_scale: NoiseScale,
 }
 
 impl Agreement {
@@ -50,7 +52,7 @@ impl From<Agreement> for BlendError {
     /// The contradiction, by the part of the sweep's χ² with the smaller p-value.
     fn from(agreement: Agreement) -> Self {
         let (constants, noise) = (agreement.of_constants, agreement.of_noise);
-        let worse = match (p_of(constants), p_of(noise)) {
+        let worse = match (p_of(constants), agreement.noise_scale.p_of(noise)) {
             (Some(a), Some(b)) if b < a => noise,
             (None, _) => noise,
             _ => constants,
@@ -66,6 +68,7 @@ impl From<Agreement> for BlendError {
 /// Takes what the fixtures say, point by point.
 #[derive(Debug, Clone, Default)]
 pub struct AgreementTally {
+    scale: NoiseScale,
     /// yᵀy and the number of y.
     square: f64,
     count: usize,
@@ -111,6 +114,14 @@ impl AgreementTally {
         }
     }
 
+    /// A tally of readings whose noise is known as well as `scale` says.
+    pub fn with_noise_scale(scale: NoiseScale) -> Self {
+        Self {
+            scale,
+            ..Self::default()
+        }
+    }
+
     /// The agreement over all points; `None` where no point was told by two fixtures.
     pub fn finish(self) -> Option<Agreement> {
         if self.count == 0 {
@@ -144,13 +155,14 @@ impl AgreementTally {
         }
         let of_constants = (constants, directions.min(self.count) as u32);
         let of_noise = (noise.max(0.0), self.count.saturating_sub(directions) as u32);
-        let p = match (p_of(of_constants), p_of(of_noise)) {
+        let p = match (p_of(of_constants), self.scale.p_of(of_noise)) {
             // 1 − (1 − p)² without the rounding of a small p.
             (Some(a), Some(b)) => a.min(b) * (2.0 - a.min(b)),
             (Some(one), None) | (None, Some(one)) => one,
             (None, None) => return None,
         };
         Some(Agreement {
+            noise_scale: self.scale,
             p,
             of_constants,
             of_noise,
@@ -174,6 +186,12 @@ fn orthonormal([first, second]: [Column; 2]) -> [Column; 2] {
 }
 
 /// The p-value of a χ² with its degrees of freedom; `None` where there are none.
-fn p_of((chi_square, degrees_of_freedom): (f64, u32)) -> Option<f64> {
-    (degrees_of_freedom > 0).then(|| p_value(chi_square, degrees_of_freedom))
+fn p_of(chi_square: (f64, u32)) -> Option<f64> {
+    NoiseScale::KNOWN.p_of(chi_square)
+}
+
+impl NoiseScale {
+    fn p_of(&self, (chi_square, degrees_of_freedom): (f64, u32)) -> Option<f64> {
+        (degrees_of_freedom > 0).then(|| self.p_value(chi_square, degrees_of_freedom))
+    }
 }

@@ -4,7 +4,7 @@ use crate::uncertainty::budget::{in_ohms, relative};
 use crate::uncertainty::path::{Curves, Path, Ways};
 use crate::{
     Budget, Coverage, DiscImage, Fixture, Immittance, Nudge, Resolvable, ResolvableChange,
-    SEEN_SIGMA, Trust, coverage_region, distance_from_pole,
+    SEEN_SIGMA, Trust, coverage_region_through,
 };
 
 /// Standard uncertainty of the impedance computed back, to first order.
@@ -141,13 +141,13 @@ impl Budget {
             return FixtureAppraisal::at_pole(fixture);
         };
         let reading = self.total(&view);
-        let ohms = in_ohms(reading, fixture, device, self.z0).map(|ohms| OhmUncertainty {
+        let ohms = in_ohms(reading, &view, device, self.z0).map(|ohms| OhmUncertainty {
             u_r_ohm: ohms.re.sqrt(),
             u_x_ohm: ohms.im.sqrt(),
             correlation: ohms.correlation(),
         });
         let sigma = reading.principal_variances().0.sqrt();
-        let t0 = distance_from_pole(fixture, device, self.z0).unwrap_or(0.0);
+        let t0 = self.distance_from_pole(&view, device).unwrap_or(0.0);
         let t0_in_sigma = t0 / sigma;
         let noise = self.noise_when(fixture, nudge.is_swapped());
         let ways = Ways::of(&view, device, z0, nudge.direction());
@@ -182,7 +182,7 @@ impl Budget {
             ohms,
             t0_in_sigma,
             trust: Trust::of_scatter(t0, reading, coverage),
-            region: coverage_region(fixture, device, self.z0, reading, coverage),
+            region: coverage_region_through(&self.map(fixture), device, reading, coverage),
             resolvable,
             separation_sigma: nudged.map(|(d, _)| d),
             verdict: nudged.map_or(Verdict::NoNudge, |(d, moves)| verdict(d, moves)),

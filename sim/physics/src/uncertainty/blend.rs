@@ -63,7 +63,8 @@ pub struct Blend {
 pub enum BlendError {
     /// A reading is no number.
     Number(NumberError),
-    /// Fewer than two readings are [`MIN_T0_IN_SIGMA`] or more from the pole of their inverse.
+    /// Fewer than two readings are [`MIN_T0_IN_SIGMA`] or more from the pole of their inverse
+    /// without being bent by it.
     TooFew {
         /// How many are.
         usable: usize,
@@ -87,8 +88,9 @@ impl std::fmt::Display for BlendError {
             Self::Number(error) => error.fmt(f),
             Self::TooFew { usable } => write!(
                 f,
-                "{usable} of the readings lie {MIN_T0_IN_SIGMA}σ or more from the pole of their inverse: give \
-                 readings of two fixtures that can see the part"
+                "{usable} of the readings see the part well enough for a blend: {MIN_T0_IN_SIGMA}σ or \
+                 more from the pole of their inverse, and no doubt along one direction that this \
+                 inverse bends; give readings of two fixtures that do"
             ),
             Self::Contradiction {
                 chi_square,

@@ -39,7 +39,8 @@ use num_complex::Complex64;
 
 use crate::uncertainty::cause::Effect;
 use crate::uncertainty::noise::{DisplaySteps, Noise};
-use crate::uncertainty::raw_match::RawMatch;
+use crate::uncertainty::on_bench::OnBench;
+use crate::uncertainty::port_match::RawMatch;
 use crate::uncertainty::view::View;
 use crate::{Cause, Covariance, EntryError, Fixture, Immittance, Instrument, ReferenceImpedance};
 
@@ -65,13 +66,16 @@ pub struct Budget {
     pub(crate) averages: f64,
     pub(crate) systematic_is_bound: bool,
     pub(crate) known_match: Option<RawMatch>,
+    pub(crate) on_bench: Option<OnBench>,
     /// E|δ|² by cause, or the variance of a real one.
-    mean_squares: MeanSquares,
+    mean_squares: ByCause,
+    /// [`Budget::sigma`] by cause.
+    sigmas: ByCause,
     /// The same, times the square of the factor, summed by effect.
     sums: [[f64; Effect::ALL.len()]; 3],
 }
 
-type MeanSquares = [[f64; Cause::ALL.len()]; 3];
+type ByCause = [[f64; Cause::ALL.len()]; 3];
 
 impl Budget {
     /// The budget of `instrument`, with ports of `z0`, for a part connected `connections` times
@@ -104,7 +108,9 @@ impl Budget {
             averages: f64::from(instrument.averages),
             systematic_is_bound: instrument.systematic_is_bound,
             known_match: None,
+            on_bench: None,
             mean_squares,
+            sigmas: sigmas_of(&mean_squares),
             sums: sums_by_effect(&mean_squares),
         };
         budget.within_the_circle()
@@ -141,14 +147,36 @@ impl Budget {
         }
         Self {
             mean_squares,
+            sigmas: sigmas_of(&mean_squares),
             sums: sums_by_effect(&mean_squares),
             ..*self
         }
     }
 
+    /// Adds to E|δ|² of causes that act alike in all fixtures.
+    pub(crate) fn add_mean_squares(&mut self, squares: &[(Cause, f64)]) {
+        if squares.iter().all(|(_, square)| *square == 0.0) {
+            return;
+        }
+        for of_fixture in &mut self.mean_squares {
+            for (cause, square) in squares {
+                of_fixture[*cause as usize] += square;
+            }
+        }
+        self.sigmas = sigmas_of(&self.mean_squares);
+        self.sums = sums_by_effect(&self.mean_squares);
+    }
+
     /// A device as a fixture sees it, with the raw match where it is known.
-    pub(crate) fn view(&self, fixture: Fixture, device: Immittance) -> Option<View> {
-        let mut view = View::of(fixture, device, self.z0.ohm())?;
+    #[inline]
+    pub(crate) fn view(&self, fixture: Fixture, device: Immittance) -> Option<View<'_>> {
+        let z0 = self.z0.ohm();
+        let mut view = match &self.on_bench {
+            None => View::of(fixture, device, z0)?,
+            Some(OnBench {
+                lines, left_out, ..
+            }) => View::on_bench(fixture, device, z0, &lines[fixture as usize], left_out)?,
+        };
         view.known_match = self.known_match;
         Some(view)
     }
@@ -208,64 +236,23 @@ impl Budget {
     /// The standard uncertainty of a cause: of its real number, or of each component of its
     /// complex number. Dimensionless, radians for phases, ohms for contact and ground loop.
     pub fn sigma(&self, cause: Cause, fixture: Fixture) -> f64 {
-        let share = if cause.is_real() { 1.0 } else { 0.5 };
-        (share * self.mean_square(cause, fixture)).sqrt()
-    }
-
-    /// Sensitivity coefficient a_j (GUM): the change of a device's reading for a unit of the
-    /// cause, with sign and phase. Zero where the cause does not enter the fixture; `None` at
-    /// the pole of an active part.
-    ///
-    /// ```
-    /// use jigwise_physics::{
-    ///     Budget, Cause, Complex64, Fixture, Immittance, Instrument, ReferenceImpedance,
-    /// };
-    ///
-    /// // A load that reflects δ makes every impedance wrong by −2δ.
-    /// let z0 = ReferenceImpedance::FIFTY_OHM;
-    /// let budget = Budget::new(&Instrument::HANDHELD, z0, 0)?;
-    /// let part = Immittance::from_impedance(Complex64::new(300.0, 400.0)).unwrap();
-    /// let fixture = Fixture::SeriesThrough;
-    /// let moved = budget.sensitivity(Cause::Load, fixture, part).unwrap();
-    /// let ohms = moved * fixture.ohm_per_reading(part, z0).unwrap();
-    /// assert!((ohms / Complex64::new(300.0, 400.0) + 2.0).norm() < 1e-12);
-    /// # Ok::<(), jigwise_physics::EntryError>(())
-    /// ```
-    pub fn sensitivity(
-        &self,
-        cause: Cause,
-        fixture: Fixture,
-        device: Immittance,
-    ) -> Option<Complex64> {
-        Some(self.sensitivity_at(cause, &self.view(fixture, device)?))
-    }
-
-    /// [`Budget::sensitivity`] to every cause, in the order of [`Cause::ALL`].
-    pub fn sensitivities(
-        &self,
-        fixture: Fixture,
-        device: Immittance,
-    ) -> Option<[Complex64; Cause::ALL.len()]> {
-        let view = self.view(fixture, device)?;
-        Some(Cause::ALL.map(|cause| self.sensitivity_at(cause, &view)))
-    }
-
-    fn sensitivity_at(&self, cause: Cause, view: &View) -> Complex64 {
-        if cause == Cause::RawMatch {
-            self.sensitivity_to_raw_match(view)
-        } else {
-            view.sensitivity_to(cause)
-        }
+        self.sigmas[fixture as usize][cause as usize]
     }
 
     /// Scatter of the reading by one cause.
-    pub(crate) fn by_cause(&self, cause: Cause, view: &View) -> Covariance {
+    pub(crate) fn by_cause(&self, cause: Cause, view: &View<'_>) -> Covariance {
         let square = self.mean_square(cause, view.fixture);
         if cause == Cause::RawMatch {
             return self.by_raw_match(view);
         }
+        if cause == Cause::Strays {
+            return self
+                .stray_steps(view)
+                .fold(Covariance::ZERO, |sum, step| sum + Covariance::along(step));
+        }
         if cause.is_of_calibration() {
-            return Covariance::circular(0.5 * square * view.sensitivity_to(cause).norm_sqr());
+            let own = square * view.sensitivity_to(cause).norm_sqr();
+            return Covariance::circular(0.5 * (own + view.left_out(cause)));
         }
         cause
             .effect(view.fixture)
@@ -275,11 +262,11 @@ impl Budget {
     }
 
     /// Scatter of the reading by all causes.
-    pub(crate) fn total(&self, view: &View) -> Covariance {
+    pub(crate) fn total(&self, view: &View<'_>) -> Covariance {
         let sum = |parts: &mut dyn Iterator<Item = Covariance>| {
             parts.fold(Covariance::ZERO, |sum, one| sum + one)
         };
-        if view.known_match.is_some() && view.fixture != Fixture::Reflect {
+        if view.placed.is_some() || view.known_match.is_some() && view.fixture != Fixture::Reflect {
             return sum(&mut Cause::ALL
                 .into_iter()
                 .map(|cause| self.by_cause(cause, view)));
@@ -311,8 +298,8 @@ impl Budget {
     /// the reading is small in ohms, at the pole of an active part, and where it exceeds the
     /// range of numbers.
     pub fn impedance_covariance(&self, fixture: Fixture, device: Immittance) -> Option<Covariance> {
-        let reading = self.reading_covariance(fixture, device)?;
-        in_ohms(reading, fixture, device, self.z0)
+        let view = self.view(fixture, device)?;
+        in_ohms(self.total(&view), &view, device, self.z0)
     }
 
     /// e = √(u_R² + u_X²)/|Z| at k = 1. `None` for an open, a short and the pole of an active
@@ -323,9 +310,18 @@ impl Budget {
     }
 }
 
+fn sigmas_of(mean_squares: &ByCause) -> ByCause {
+    mean_squares.map(|squares| {
+        Cause::ALL.map(|cause| {
+            let share = if cause.is_real() { 1.0 } else { 0.5 };
+            (share * squares[cause as usize]).sqrt()
+        })
+    })
+}
+
 /// Σ E|δ|² times the square of the factor, by effect; of the raw match its products with the
 /// other residuals.
-fn sums_by_effect(mean_squares: &MeanSquares) -> [[f64; Effect::ALL.len()]; 3] {
+fn sums_by_effect(mean_squares: &ByCause) -> [[f64; Effect::ALL.len()]; 3] {
     let mut sums = [[0.0; Effect::ALL.len()]; 3];
     for (fixture, (sums, squares)) in Fixture::ALL
         .into_iter()
@@ -347,73 +343,32 @@ fn sums_by_effect(mean_squares: &MeanSquares) -> [[f64; Effect::ALL.len()]; 3] {
 /// What a scatter of the reading is in Ω²; `None` where that is no finite number.
 pub(crate) fn in_ohms(
     reading: Covariance,
-    fixture: Fixture,
+    view: &View<'_>,
     device: Immittance,
     z0: ReferenceImpedance,
 ) -> Option<Covariance> {
-    let ohms = reading.through(fixture.ohm_per_reading(device, z0)?);
+    let slope = match view.placed {
+        None => view.fixture.ohm_per_reading(device, z0)?,
+        Some(_) if device.is_open() => return None,
+        Some(_) => 1.0 / view.per_ohm,
+    };
+    let ohms = reading.through(slope);
     ohms.is_finite().then_some(ohms)
 }
 
 /// √(trace C)/|D|: what a scatter of the reading is as a part of |Z|.
-pub(crate) fn relative(reading: Covariance, view: &View) -> Option<f64> {
+pub(crate) fn relative(reading: Covariance, view: &View<'_>) -> Option<f64> {
     let slope = view.slope.norm();
     (slope > 0.0).then(|| reading.trace().sqrt() / slope)
 }
 
 /// Scatter by errors of one effect with the mean square `square`.
 #[inline]
-fn scatter(effect: Effect, square: f64, view: &View) -> Covariance {
+fn scatter(effect: Effect, square: f64, view: &View<'_>) -> Covariance {
     let sensitivity = view.sensitivity(effect);
     if effect.is_real() {
         Covariance::along(sensitivity) * square
     } else {
         Covariance::circular(0.5 * square * sensitivity.norm_sqr())
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn sensitivities_square_to_the_budget() {
-        let z0 = ReferenceImpedance::FIFTY_OHM;
-        let budget = Budget::new(
-            &Instrument {
-                contact_ohm: 0.02,
-                ground_loop_ohm: 0.01,
-                cable_phase_rad: 0.01,
-                drift: 0.002,
-                ..Instrument::HANDHELD
-            },
-            z0,
-            2,
-        )
-        .unwrap();
-        let part = Immittance::from_impedance(Complex64::new(12.0, -70.0)).unwrap();
-        for fixture in Fixture::ALL {
-            let s = fixture.reading(part, z0).value().unwrap();
-            let mut sum = budget.noise_of(s, fixture);
-            for cause in Cause::ALL.into_iter().filter(|cause| !cause.is_random()) {
-                let step = budget.sensitivity(cause, fixture, part).unwrap()
-                    * budget.sigma(cause, fixture);
-                sum = sum + Covariance::along(step);
-                if !cause.is_real() {
-                    sum = sum + Covariance::along(step * Complex64::I);
-                }
-            }
-            let whole = budget.reading_covariance(fixture, part).unwrap();
-            for (found, wanted) in [
-                (sum.re, whole.re),
-                (sum.im, whole.im),
-                (sum.cross, whole.cross),
-            ] {
-                assert!(
-                    (found - wanted).abs() < 1e-12 * whole.trace(),
-                    "{fixture:?}"
-                );
-            }
-        }
     }
 }

@@ -1,7 +1,7 @@
 //! The causes of error by name: what class each belongs to, what it does to a reading, and how
 //! large an instrument's entries make it.
 
-use crate::{Fixture, Instrument, Systematic};
+use crate::{Fixture, Instrument, InstrumentEntry, Systematic};
 
 /// A cause of error of a reading.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -47,11 +47,13 @@ pub enum Cause {
     Contact,
     /// Ground loop: current that the two cable braids share.
     GroundLoop,
+    /// What is left of the strays of the fixture where they are taken out.
+    Strays,
 }
 
 impl Cause {
     /// All of them, random ones first.
-    pub const ALL: [Self; 20] = [
+    pub const ALL: [Self; 21] = [
         Self::NoiseFloor,
         Self::TraceMagnitude,
         Self::TracePhase,
@@ -72,7 +74,29 @@ impl Cause {
         Self::Drift,
         Self::Contact,
         Self::GroundLoop,
+        Self::Strays,
     ];
+
+    /// The cause in a few words: those of the entry that gives its size.
+    ///
+    /// ```
+    /// use jigwise_physics::Cause;
+    ///
+    /// assert_eq!(Cause::Load.name(), "load standard");
+    /// assert_eq!(Cause::NoiseFloor.name(), "noise floor");
+    /// ```
+    pub fn name(self) -> &'static str {
+        // The floor has two entries, one for each kind of reading; strays are no entry of an
+        // instrument.
+        match self {
+            Self::NoiseFloor => "noise floor",
+            Self::Strays => "what is left of the strays",
+            _ => InstrumentEntry::ALL
+                .iter()
+                .find(|entry| entry.cause == Some(self))
+                .map_or("", |entry| entry.words),
+        }
+    }
 
     /// True for noise, which differs from one reading to the next and averages out.
     pub const fn is_random(self) -> bool {
@@ -129,6 +153,7 @@ impl Cause {
                 | Self::DisplayPhase
                 | Self::CablePhase
                 | Self::Contact
+                | Self::Strays
         )
     }
 
@@ -165,7 +190,8 @@ impl Cause {
             | Self::ThroughTracking
             | Self::Crosstalk
             | Self::RawMatch
-            | Self::GroundLoop => return None,
+            | Self::GroundLoop
+            | Self::Strays => return None,
         })
     }
 
@@ -218,7 +244,7 @@ impl Cause {
             (Self::Crosstalk, Systematic::Vendor(f)) => residual(f.crosstalk),
             (Self::LoadMatch, Systematic::Vendor(f)) => residual(f.load_match),
             (Self::Directivity | Self::ReflectTracking | Self::SourceMatch | Self::RawMatch, _)
-            | (Self::Load | Self::Open | Self::Short, _) => 0.0,
+            | (Self::Load | Self::Open | Self::Short | Self::Strays, _) => 0.0,
         }
     }
 }

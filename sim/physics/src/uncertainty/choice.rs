@@ -51,7 +51,7 @@ impl Merits {
     /// Every |Z| at which two fixtures have the same figure of merit, along the phase
     /// `angle_rad`, pair by pair and rising.
     pub fn crossovers(&self, angle_rad: f64) -> Vec<Crossover> {
-        let rays = self.forms.map(|form| form.along_ray(angle_rad.cos()));
+        let rays = self.forms.map(|form| form.along_ray(angle_rad));
         let mut found = Vec::new();
         for between in PAIRS {
             let [a, b] = between.map(|fixture| rays[fixture as usize]);
@@ -81,7 +81,7 @@ impl Merits {
     /// `angle_rad`; at most two.
     ///
     /// # Errors
-    /// [`EntryError`] unless 1e-6 ≤ `wanted` ≤ 1.
+    /// [`EntryError`], in percent, unless 1e-6 ≤ `wanted` ≤ 1.
     pub fn reach(
         &self,
         fixture: Fixture,
@@ -89,9 +89,15 @@ impl Merits {
         coverage: Coverage,
         angle_rad: f64,
     ) -> Result<Vec<Reach>, EntryError> {
-        let wanted = within("wanted relative uncertainty", wanted, 1e-6, 1.0, "of |Z|")?;
+        within(
+            "wanted uncertainty",
+            100.0 * wanted,
+            1e-4,
+            100.0,
+            "% of |Z|",
+        )?;
         let e = wanted / coverage.radius_in_rms();
-        let mut excess = self.forms[fixture as usize].along_ray(angle_rad.cos());
+        let mut excess = self.forms[fixture as usize].along_ray(angle_rad);
         excess[2] -= e * e;
         let mut ends = sign_change_points(excess).map(|r| r * self.z0.ohm());
         let mut ranges = Vec::new();

@@ -65,6 +65,10 @@ pub const MIN_LINEAR_T0_IN_SIGMA: f64 = 14.0;
 /// narrow side too: with σ₁ = 10·σ₂ no more than 91.1 % lie inside at |t0| = 25·σ₁.
 const MIN_LINEAR_ON_NARROW_SIDE: f64 = 6.0;
 
+/// Least |t0|·σ₂/σ₁² for a reading in a blend: below it, what the first order leaves out is more than
+/// half of σ₂, and two such readings meet beside the part.
+const MIN_BLENDED_ON_NARROW_SIDE: f64 = 2.0;
+
 /// Which statement of uncertainty holds, by the distance |t0| of the reading from the pole of
 /// the inverse, in σ.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -117,14 +121,26 @@ impl Trust {
     /// assert_eq!(of(0.01, 0.01), Trust::Disc);
     /// ```
     pub fn of_scatter(t0: f64, reading: Covariance, coverage: Coverage) -> Self {
-        let (wide, narrow) = reading.principal_variances();
+        let (wide, _) = reading.principal_variances();
         let told = Self::of(t0 / wide.sqrt(), coverage);
-        let is_narrow = t0 * narrow.max(0.0).sqrt() < MIN_LINEAR_ON_NARROW_SIDE * wide;
-        if told == Self::Linear && is_narrow {
+        if told == Self::Linear && on_narrow_side(t0, reading) < MIN_LINEAR_ON_NARROW_SIDE {
             return Self::Disc;
         }
         told
     }
+}
+
+/// True where a reading that scatters by `reading`, at the distance `t0` from the pole of its
+/// inverse, scatters so little in one direction that the inverse bends it by more than half of
+/// that. A blend leaves it out.
+pub fn is_bent(t0: f64, reading: Covariance) -> bool {
+    on_narrow_side(t0, reading) < MIN_BLENDED_ON_NARROW_SIDE
+}
+
+/// |t0|·σ₂/σ₁².
+fn on_narrow_side(t0: f64, reading: Covariance) -> f64 {
+    let (wide, narrow) = reading.principal_variances();
+    t0 * narrow.max(0.0).sqrt() / wide
 }
 
 /// Distance |T| of a reading from the pole of the inverse. 2·Z0/|Z + Z0|,

@@ -192,8 +192,8 @@ impl Merits {
             let to = (from + STRIP).min(area.columns);
             let size: [f64; STRIP] = std::array::from_fn(|k| area.ohm(from + k) / z0);
             for row in 0..area.rows {
-                let cosine = area.angle_rad(row).cos();
-                let rays = self.forms.map(|form| form.along_ray(cosine));
+                let angle_rad = area.angle_rad(row);
+                let rays = self.forms.map(|form| form.along_ray(angle_rad));
                 let line = &mut best[row * area.columns..][from..to];
                 fill_best(&rays, line, |k| size[k.min(STRIP - 1)]);
             }
@@ -217,7 +217,7 @@ impl Merits {
             let to = (from + STRIP).min(area.columns);
             let size: [f64; STRIP] = std::array::from_fn(|k| area.ohm(from + k) / z0);
             for row in 0..area.rows {
-                let ray = self.forms[fixture as usize].along_ray(area.angle_rad(row).cos());
+                let ray = self.forms[fixture as usize].along_ray(area.angle_rad(row));
                 let line = &mut relative[row * area.columns..][from..to];
                 for (pixel, r) in line.iter_mut().zip(size) {
                     *pixel = (value_at(&ray, r).max(0.0).sqrt() / r) as f32;

@@ -20,28 +20,32 @@
 //! These are the squares of the sensitivity coefficients of [`crate::Budget`], multiplied out.
 
 use crate::uncertainty::cause::Effect;
+use crate::uncertainty::left_out::by_match;
+use crate::uncertainty::linear::Linear;
+use crate::uncertainty::on_bench::OnBench;
 use crate::{Budget, Cause, Fixture, Immittance, ReferenceImpedance};
 
-/// Coefficients of V², V·X, X², V·I, X·I, I².
+/// Coefficients of V², V·X, X², V·I, X·I, I², then of V·Y, X·Y, Y², Y·I with Y = Im(v·(Z0·i)*),
+/// which are zero for the ideal fixtures.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(crate) struct Form([f64; 6]);
+pub(crate) struct Form([f64; 10]);
 
 /// Coefficients of V, X, I.
-type Linear = [f64; 3];
+type RealForm = [f64; 3];
 
-const P: Linear = [1.0, 2.0, 1.0];
-const Q: Linear = [1.0, -2.0, 1.0];
-const A: Linear = [4.0, 4.0, 1.0];
-const B: Linear = [1.0, 4.0, 4.0];
+const P: RealForm = [1.0, 2.0, 1.0];
+const Q: RealForm = [1.0, -2.0, 1.0];
+const A: RealForm = [4.0, 4.0, 1.0];
+const B: RealForm = [1.0, 4.0, 4.0];
 /// A + A₋.
-const A_BOTH: Linear = [8.0, 0.0, 2.0];
+const A_BOTH: RealForm = [8.0, 0.0, 2.0];
 /// B + B₋.
-const B_BOTH: Linear = [2.0, 0.0, 8.0];
-const V: Linear = [1.0, 0.0, 0.0];
-const I: Linear = [0.0, 0.0, 1.0];
+const B_BOTH: RealForm = [2.0, 0.0, 8.0];
+const V: RealForm = [1.0, 0.0, 0.0];
+const I: RealForm = [0.0, 0.0, 1.0];
 
 impl Form {
-    fn product(a: Linear, b: Linear, factor: f64) -> Self {
+    fn product(a: RealForm, b: RealForm, factor: f64) -> Self {
         Self(
             [
                 a[0] * b[0],
@@ -50,36 +54,66 @@ impl Form {
                 a[0] * b[2] + a[2] * b[0],
                 a[1] * b[2] + a[2] * b[1],
                 a[2] * b[2],
+                0.0,
+                0.0,
+                0.0,
+                0.0,
             ]
             .map(|c| c * factor),
         )
+    }
+
+    /// |p·q|² for two forms of the part.
+    fn of_factors([p, q]: [Linear; 2]) -> Self {
+        let ([av, ax, ay, ai], [bv, bx, by, bi]) = (p.square(), q.square());
+        Self([
+            av * bv,
+            av * bx + ax * bv,
+            ax * bx,
+            av * bi + ai * bv,
+            ax * bi + ai * bx,
+            ai * bi,
+            av * by + ay * bv,
+            ax * by + ay * bx,
+            ay * by,
+            ay * bi + ai * by,
+        ])
     }
 
     fn plus(self, other: Self, factor: f64) -> Self {
         Self(std::array::from_fn(|k| self.0[k] + factor * other.0[k]))
     }
 
-    /// Value at (V, X, I), never below zero.
-    pub(crate) fn at(&self, v: f64, x: f64, i: f64) -> f64 {
-        let [vv, vx, xx, vi, xi, ii] = self.0;
-        let sum = (vv * v + vx * x + vi * i) * v + (xx * x + xi * i) * x + ii * i * i;
+    /// Value at (V, X, Y, I), never below zero.
+    pub(crate) fn at(&self, [v, x, y, i]: [f64; 4]) -> f64 {
+        let [vv, vx, xx, vi, xi, ii, vy, xy, yy, yi] = self.0;
+        let even = (vv * v + vx * x + vi * i) * v + (xx * x + xi * i) * x + ii * i * i;
+        let sum = even + (vy * v + xy * x + yy * y + yi * i) * y;
         sum.max(0.0)
     }
 
-    /// Σ c_k·r^k of the form along z = r·e^(jθ), with cos θ given.
-    pub(crate) fn along_ray(&self, cosine: f64) -> [f64; 5] {
-        let [vv, vx, xx, vi, xi, ii] = self.0;
-        [ii, xi * cosine, xx * cosine * cosine + vi, vx * cosine, vv]
+    /// Σ c_k·r^k of the form along z = r·e^(jθ).
+    pub(crate) fn along_ray(&self, angle_rad: f64) -> [f64; 5] {
+        let [vv, vx, xx, vi, xi, ii, vy, xy, yy, yi] = self.0;
+        let (sine, cosine) = angle_rad.sin_cos();
+        [
+            ii,
+            xi * cosine + yi * sine,
+            xx * cosine * cosine + vi + (xy * cosine + yy * sine) * sine,
+            vx * cosine + vy * sine,
+            vv,
+        ]
     }
 
     /// Σ c_k·g^k of the form on the chart along Γ = g + j·h with h fixed:
-    /// V = (1 + g)² + h², X = 1 − g² − h², I = (1 − g)² + h².
+    /// V = (1 + g)² + h², X = 1 − g² − h², Y = 2h, I = (1 − g)² + h².
     pub(crate) fn along_chart_row(&self, h: f64) -> [f64; 5] {
         let h2 = h * h;
         let v = [1.0 + h2, 2.0, 1.0];
         let x = [1.0 - h2, 0.0, -1.0];
         let i = [1.0 + h2, -2.0, 1.0];
-        let [vv, vx, xx, vi, xi, ii] = self.0;
+        let y = [2.0 * h, 0.0, 0.0];
+        let [vv, vx, xx, vi, xi, ii, vy, xy, yy, yi] = self.0;
         let mut sum = [0.0; 5];
         for (factor, a, b) in [
             (vv, v, v),
@@ -88,6 +122,10 @@ impl Form {
             (vi, v, i),
             (xi, x, i),
             (ii, i, i),
+            (vy, v, y),
+            (xy, x, y),
+            (yy, y, y),
+            (yi, y, i),
         ] {
             for (total, term) in sum
                 .iter_mut()
@@ -101,8 +139,8 @@ impl Form {
 
     /// The form with V and I exchanged: what it is at 1/z.
     fn dual(self) -> Self {
-        let [vv, vx, xx, vi, xi, ii] = self.0;
-        Self([ii, xi, xx, vi, vx, vv])
+        let [vv, vx, xx, vi, xi, ii, vy, xy, yy, yi] = self.0;
+        Self([ii, xi, xx, vi, vx, vv, -yi, -xy, yy, -vy])
     }
 }
 
@@ -130,6 +168,39 @@ fn of_effect(effect: Effect, fixture: Fixture, z0_ohm: f64) -> Form {
             Fixture::SeriesThrough => Form::product(B_BOTH, V, 0.25),
         },
     }
+}
+
+/// The form of all causes in a fixture with its strays, after the calibration that was made. A
+/// known raw match has no form: a map has no front end.
+fn form_on_bench(budget: &Budget, bench: &OnBench, fixture: Fixture) -> Form {
+    let lines = &bench.lines[fixture as usize];
+    let z0_ohm = budget.reference().ohm();
+    let unit = |product| Form::of_factors(lines.factors(product, fixture, z0_ohm));
+    let mut sum = Form::default();
+    let raw_match = budget.mean_square(Cause::RawMatch, fixture);
+    let holds = fixture != Fixture::Reflect && bench.left_out.products_hold(fixture);
+    for cause in Cause::ALL {
+        let square = budget.mean_square(cause, fixture);
+        if square == 0.0 {
+            continue;
+        }
+        if let Some((product, factor)) = bench.left_out.product(cause, fixture) {
+            sum = sum.plus(unit(product), factor * factor * square);
+        }
+        if holds && raw_match > 0.0 {
+            for product in by_match(cause).into_iter().flatten() {
+                sum = sum.plus(unit(product), square * raw_match);
+            }
+        }
+    }
+    for (_, product, square) in bench.left_out.terms(fixture) {
+        sum = sum.plus(unit(product), square);
+    }
+    for doubt in lines.doubts {
+        sum = sum.plus(Form::of_factors(doubt), bench.strays_left.powi(2));
+    }
+    let size = lines.determinant.norm_sqr();
+    Form(sum.0.map(|c| c / size))
 }
 
 impl Cause {
@@ -190,6 +261,10 @@ impl Merits {
     /// The figures of merit of a budget, with all causes.
     pub fn of(budget: &Budget) -> Self {
         let z0 = budget.reference();
+        if let Some(bench) = &budget.on_bench {
+            let forms = Fixture::ALL.map(|fixture| form_on_bench(budget, bench, fixture));
+            return Self { z0, forms };
+        }
         let forms = Fixture::ALL.map(|fixture| {
             Effect::ALL
                 .into_iter()
@@ -236,37 +311,39 @@ impl Merits {
     /// Figure of merit e of one fixture; `None` for an open and a short. At the pole of an active
     /// part it is the limit of its surroundings.
     pub fn figure_of_merit(&self, fixture: Fixture, device: Immittance) -> Option<f64> {
-        let [v, x, i] = self.invariants(device);
-        let size = v * i;
-        (size > 0.0).then(|| (self.forms[fixture as usize].at(v, x, i) / size).sqrt())
+        let at = self.invariants(device);
+        let size = at[0] * at[3];
+        (size > 0.0).then(|| (self.forms[fixture as usize].at(at) / size).sqrt())
     }
 
     /// The fixture of least e; the first of [`Fixture::ALL`] on a tie. `None` for an open and a
     /// short.
     pub fn best(&self, device: Immittance) -> Option<Fixture> {
-        let [v, x, i] = self.invariants(device);
-        if v * i == 0.0 {
+        let at = self.invariants(device);
+        if at[0] * at[3] == 0.0 {
             return None;
         }
         Fixture::ALL
             .into_iter()
-            .map(|fixture| (fixture, self.forms[fixture as usize].at(v, x, i)))
+            .map(|fixture| (fixture, self.forms[fixture as usize].at(at)))
             .min_by(|a, b| a.1.total_cmp(&b.1))
             .map(|(fixture, _)| fixture)
     }
 
-    /// Coefficients of V², V·X, X², V·I, X·I, I² in e²·V·I, one row per fixture, with
-    /// V = |v|², I = |Z0·i|², X = Re(v·(Z0·i)*).
-    pub fn coefficients(&self) -> [[f64; 6]; 3] {
+    /// Coefficients of V², V·X, X², V·I, X·I, I², V·Y, X·Y, Y², Y·I in e²·V·I, one row per
+    /// fixture, with V = |v|², I = |Z0·i|², X + jY = v·(Z0·i)*. Those with Y are zero for ideal
+    /// fixtures.
+    pub fn coefficients(&self) -> [[f64; 10]; 3] {
         self.forms.map(|form| form.0)
     }
 
-    /// V, X, I of a device.
-    fn invariants(&self, device: Immittance) -> [f64; 3] {
+    /// V, X, Y, I of a device.
+    fn invariants(&self, device: Immittance) -> [f64; 4] {
         let z0 = self.z0.ohm();
         [
             device.v().norm_sqr(),
             device.power_product() * z0,
+            (device.v() * device.i().conj()).im * z0,
             device.i().norm_sqr() * z0 * z0,
         ]
     }

@@ -98,23 +98,22 @@ fn square_of_line(line: [f64; 2]) -> [f64; 3] {
 impl Path {
     /// From the device of `view` along (v₁, i₁) = `towards`.
     pub(crate) fn new(
-        view: &View,
+        view: &View<'_>,
         device: Immittance,
         z0: f64,
         towards: (Complex64, Complex64),
         scale: Scale,
     ) -> Self {
         let (v1, i1) = towards;
-        let fixture = view.fixture;
-        let step = fixture.weighted_sum(v1, i1, z0);
+        let step = view.bottom_of(v1, i1, z0);
         // Weighting the end so that both ends count alike keeps τ and the coefficients near 1.
         let weight = match (view.bottom.norm_sqr() / step.norm_sqr()).sqrt() {
             w if w.is_finite() && w > 0.0 => w,
             _ => 1.0,
         };
         let step = step * weight;
-        let top_step = fixture.weighted_top(v1, i1, z0) * weight;
-        let turn = (v1 * device.i() - i1 * device.v()) * (weight * fixture.determinant(z0));
+        let top_step = view.top_of(v1, i1, z0) * weight;
+        let turn = view.by_determinant(v1 * device.i() - i1 * device.v(), weight, z0);
         let kappa = turn * view.bottom.conj() * (1.0 / view.bottom.norm_sqr());
         let before_step = view.s * step;
         Self {
@@ -289,7 +288,7 @@ impl Ways {
     /// `None` at an open and a short.
     #[inline]
     pub(crate) fn of(
-        view: &View,
+        view: &View<'_>,
         device: Immittance,
         z0: f64,
         direction: Direction,

@@ -28,38 +28,33 @@
 use num_complex::Complex64;
 
 use crate::uncertainty::cause::Effect;
+use crate::uncertainty::port_match::RawMatch;
 use crate::uncertainty::view::View;
 use crate::{Budget, Cause, Covariance, Fixture, TwelveTerms};
 
-/// The raw match of both ports in both directions, at one frequency.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct RawMatch {
-    /// s and s′.
-    source: [Complex64; 2],
-    /// l and l′.
-    load: [Complex64; 2],
-}
-
 impl RawMatch {
-    pub(crate) fn of(terms: &TwelveTerms) -> Self {
-        let both = [terms.forward, terms.reverse];
-        Self {
-            source: both.map(|direction| direction.one_port.source_match),
-            load: both.map(|direction| direction.load_match),
-        }
-    }
-
     /// What it adds to the sensitivity coefficient of a cause, exactly; zero in reflect.
-    pub(crate) fn added(&self, cause: Cause, view: &View) -> Complex64 {
+    ///
+    /// To first order in the match where the fixture has arms.
+    pub(crate) fn added(&self, cause: Cause, view: &View<'_>) -> Complex64 {
+        if let Some(placed) = &view.placed {
+            if !placed.left_out.products_hold(view.fixture) {
+                return Complex64::ZERO;
+            }
+            if placed.lines.has_arms {
+                let [source, load] = by_match(cause, view);
+                return source * self.source[0] + load * self.load[0];
+            }
+        }
         match products(cause, view.fixture) {
             Products::None => Complex64::ZERO,
-            Products::Scale(sign) => self.wrong_scale(view) * view.slope * sign,
+            Products::Scale(sign) => self.wrong_scale(view) * view.scale() * sign,
             Products::Leak => self.leak(view) - 1.0,
         }
     }
 
     /// g in shunt-through, h in series-through.
-    fn wrong_scale(&self, view: &View) -> Complex64 {
+    fn wrong_scale(&self, view: &View<'_>) -> Complex64 {
         let [l, back] = self.load;
         let (v, y) = view.pair();
         let (top, bottom) = if view.fixture == Fixture::ShuntThrough {
@@ -79,7 +74,7 @@ impl RawMatch {
     /// dS21/dδX. The leak adds to both raw transmissions of the part and is neither in the through
     /// nor in the isolation, so the calibration finds e10e32·(1 − s·l·δX) and l·(1 − 2δX), with N
     /// and E as in [`TwelveTerms::correct`].
-    fn leak(&self, view: &View) -> Complex64 {
+    fn leak(&self, view: &View<'_>) -> Complex64 {
         let (rho, t) = (view.port_reflection(), view.s);
         let det = rho * rho - t * t;
         let [(n11, n21), (n22, n12)] = [0, 1].map(|k| {
@@ -95,6 +90,27 @@ impl RawMatch {
         let back = t * n21 * loads / e * (1.0 + n12 * s_back * l_back);
         let by_load = n21 * n22 / e * l - 2.0 * t * both * loads / e;
         there + back + 2.0 * by_load
+    }
+}
+
+impl View<'_> {
+    /// What a unit residual of a cause does to the reading, sign and phase kept; exactly where the
+    /// front end is known, else without its raw match.
+    pub(crate) fn sensitivity_to(&self, cause: Cause) -> Complex64 {
+        let plain = match &self.placed {
+            None => cause
+                .effect(self.fixture)
+                .map(|(effect, factor)| self.sensitivity(effect) * factor),
+            Some(placed) => placed
+                .left_out
+                .product(cause, self.fixture)
+                .map(|(product, factor)| self.of_product(placed, product) * factor),
+        };
+        let plain = plain.unwrap_or(Complex64::ZERO);
+        match &self.known_match {
+            Some(known) => plain + known.added(cause, self),
+            None => plain,
+        }
     }
 }
 
@@ -119,13 +135,16 @@ const fn products(cause: Cause, fixture: Fixture) -> Products {
 }
 
 /// First derivatives of a sensitivity coefficient by source and load match, at none.
-fn by_match(cause: Cause, view: &View) -> [Complex64; 2] {
+fn by_match(cause: Cause, view: &View<'_>) -> [Complex64; 2] {
+    if let Some(found) = view.by_match(cause) {
+        return found;
+    }
     match products(cause, view.fixture) {
         Products::None => [Complex64::ZERO; 2],
         Products::Scale(sign) => [Complex64::ZERO, view.slope * (2.0 * sign)],
         Products::Leak => {
             let rho = view.port_reflection();
-            [-rho, rho * view.mirrored()]
+            [-rho, rho * view.mirrored(rho)]
         }
     }
 }
@@ -143,7 +162,12 @@ impl Cause {
 }
 
 /// Shift by the products of the residual `delta` with the source and load match given.
-pub(crate) fn shift(cause: Cause, delta: Complex64, of: [Complex64; 2], view: &View) -> Complex64 {
+pub(crate) fn shift(
+    cause: Cause,
+    delta: Complex64,
+    of: [Complex64; 2],
+    view: &View<'_>,
+) -> Complex64 {
     let [source, load] = by_match(cause, view);
     delta * (source * of[0] + load * of[1])
 }
@@ -184,7 +208,7 @@ impl Budget {
 
     /// Scatter of the reading by all products of residuals with a raw match of which only the rms
     /// is known.
-    pub(crate) fn by_raw_match(&self, view: &View) -> Covariance {
+    pub(crate) fn by_raw_match(&self, view: &View<'_>) -> Covariance {
         let sensitivity = self.sensitivity_to_raw_match(view);
         let square = self.mean_square(Cause::RawMatch, view.fixture);
         Covariance::circular(0.5 * square * sensitivity.norm_sqr())
@@ -192,7 +216,10 @@ impl Budget {
 
     /// The sensitivity coefficient of [`Cause::RawMatch`]: the root of the mean square of the
     /// products per unit of it, along D, since nearly all of it is a wrong scale of Z.
-    pub(crate) fn sensitivity_to_raw_match(&self, view: &View) -> Complex64 {
+    pub(crate) fn sensitivity_to_raw_match(&self, view: &View<'_>) -> Complex64 {
+        if view.fixture == Fixture::Reflect {
+            return Complex64::ZERO;
+        }
         let square: f64 = Cause::OF_CALIBRATION
             .iter()
             .map(|&cause| {
@@ -212,7 +239,7 @@ impl Budget {
     /// What one standard deviation of each product of a residual with the source and with the load
     /// match does to a reading. Fixtures measured with one front end share these products, so their
     /// order is the same in each; the squares add up to [`Self::by_raw_match`].
-    pub(crate) fn raw_match_steps(&self, view: &View) -> impl Iterator<Item = Complex64> {
+    pub(crate) fn raw_match_steps(&self, view: &View<'_>) -> impl Iterator<Item = Complex64> {
         let square = self.mean_square(Cause::RawMatch, view.fixture);
         Cause::OF_CALIBRATION.iter().flat_map(move |&cause| {
             let sigma = (0.5 * square * self.mean_square(cause, view.fixture)).sqrt();

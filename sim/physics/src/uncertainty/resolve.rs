@@ -6,7 +6,6 @@
 //! difference of two readings.
 
 use crate::uncertainty::path::{Path, Scale, Ways};
-use crate::uncertainty::view::View;
 use crate::{
     AveragesNeeded, Budget, Direction, Fixture, Immittance, Nudge, Resolvable, ResolvableChange,
 };
@@ -14,7 +13,7 @@ use crate::{
 impl Budget {
     fn ways(&self, fixture: Fixture, device: Immittance, direction: Direction) -> Option<Ways> {
         let z0 = self.z0.ohm();
-        Ways::of(&View::of(fixture, device, z0)?, device, z0, direction)
+        Ways::of(&self.view(fixture, device)?, device, z0, direction)
     }
 
     /// Separation d of the readings before and after a nudge, in σ of one reading. Below 1 it
@@ -39,8 +38,8 @@ impl Budget {
         nudge: Nudge,
     ) -> Option<f64> {
         let nudged = nudge.applied_to(device);
-        let step = fixture
-            .map(self.z0)
+        let step = self
+            .map(fixture)
             .difference(nudged.ratio(), device.ratio())?;
         let scatter = |device| self.random_covariance(fixture, device, nudge.is_swapped());
         let sum = scatter(device)? + scatter(nudged)?;
@@ -82,7 +81,7 @@ impl Budget {
         swapped: bool,
     ) -> Option<ResolvableChange> {
         let z0 = self.z0.ohm();
-        let view = View::of(fixture, end, z0)?;
+        let view = self.view(fixture, end)?;
         let path = Path::new(&view, end, z0, (end.i(), end.v()), Scale::Forward);
         Some(
             path.curves(self.noise_when(fixture, swapped), &self.display)

@@ -29,7 +29,7 @@
 
 use num_complex::Complex64;
 
-use crate::{Budget, Cause, Covariance, Fixture, Immittance};
+use crate::{Budget, Cause, Covariance, Fixture, Immittance, Sensitivities};
 
 /// Readings of standards that a full calibration is made of, as far as one reading of a part
 /// depends on them.
@@ -62,22 +62,24 @@ impl Budget {
         fixture: Fixture,
         device: Immittance,
     ) -> Option<[(Complex64, Covariance); STANDARD_READINGS]> {
-        let all = self.sensitivities(fixture, device)?;
-        let to = |cause: Cause| all[cause as usize];
-        let through = match fixture {
-            Fixture::Reflect => Complex64::ZERO,
-            _ => fixture.reading(device, self.z0).value()?,
-        };
-        let noise = |reading: f64, kind| self.noise_of(reading.into(), kind);
+        Some(self.sensitivities(fixture, device)?.noise_of_standards())
+    }
+}
+
+impl Sensitivities<'_> {
+    /// As [`Budget::standards_noise`].
+    pub fn noise_of_standards(&self) -> [(Complex64, Covariance); STANDARD_READINGS] {
+        let noise = |reading: f64, kind| self.budget.noise_of(reading.into(), kind);
         let (reflected, passed) = (Fixture::Reflect, Fixture::SeriesThrough);
-        Some([
-            (to(Cause::Load), noise(0.0, reflected)),
-            (to(Cause::Open), noise(1.0, reflected)),
-            (to(Cause::Short), noise(-1.0, reflected)),
-            (to(Cause::LoadMatch), noise(0.0, reflected)),
-            (to(Cause::ThroughTracking), noise(1.0, passed)),
-            (to(Cause::Crosstalk) * (1.0 - through), noise(0.0, passed)),
-        ])
+        let leak = self.to(Cause::Crosstalk) * (1.0 - self.view.s);
+        [
+            (self.to(Cause::Load), noise(0.0, reflected)),
+            (self.to(Cause::Open), noise(1.0, reflected)),
+            (self.to(Cause::Short), noise(-1.0, reflected)),
+            (self.to(Cause::LoadMatch), noise(0.0, reflected)),
+            (self.to(Cause::ThroughTracking), noise(1.0, passed)),
+            (leak, noise(0.0, passed)),
+        ]
     }
 }
 

@@ -3,7 +3,8 @@
 
 use jigwise_bench::Blank;
 use jigwise_physics::{
-    Budget, Complex64, Correction, Covariance, Fixture, Immittance, PortExtension, Scattering,
+    Budget, Complex64, Correction, Covariance, Fixture, Immittance, NoisePoint, PortExtension,
+    Scattering,
 };
 
 use super::uncertainty::Propagation;
@@ -30,7 +31,7 @@ pub(crate) struct Expected {
 impl PointReducer<'_> {
     /// `None` without a budget.
     pub(crate) fn expected(&self, freq_hz: f64) -> Result<Option<Expected>, ReduceError> {
-        let Some(budget) = self.budget else {
+        let Some(budget) = self.budget(freq_hz) else {
             return Ok(None);
         };
         let smooth = Smooth::new(budget, freq_hz);
@@ -53,14 +54,14 @@ impl PointReducer<'_> {
 
     /// The same with the readings of standards and blanks as they are.
     pub(super) fn expected_of(&self, held: &HeldPoint) -> Result<Option<Expected>, ReduceError> {
-        let Some(budget) = self.budget else {
+        let Some(budget) = self.budget(held.freq_hz) else {
             return Ok(None);
         };
         Ok(Some(Expected {
             freq_hz: held.freq_hz,
             propagation: self.propagation(),
             budget: *budget,
-            correction: held.correction,
+            correction: held.correction.as_deref().copied(),
             blanks: held.blanks.clone(),
             turns: self.turns(held.freq_hz)?,
         }))
@@ -82,6 +83,28 @@ impl PointReducer<'_> {
 }
 
 impl Expected {
+    pub(crate) fn budget(&self) -> &Budget {
+        &self.budget
+    }
+
+    /// Where the noise of a part of `z_ohm` has to be looked at; `None` where the correction, and
+    /// with it the noise, is known.
+    pub(crate) fn noise_point(&self, z_ohm: Complex64) -> Option<NoisePoint> {
+        if self.correction.is_some() {
+            return None;
+        }
+        let part = self.read(Immittance::from_impedance(z_ohm).ok()?)?;
+        Some(NoisePoint {
+            freq_hz: self.freq_hz,
+            fixture: self.propagation.fixture,
+            device: part.device,
+        })
+    }
+
+    pub(crate) fn freq_hz(&self) -> f64 {
+        self.freq_hz
+    }
+
     pub(crate) fn fixture(&self) -> Fixture {
         self.propagation.fixture
     }
@@ -105,6 +128,21 @@ impl Expected {
             Some(steps),
         )?;
         Some(found.random)
+    }
+
+    /// Where the part's reading puts it to first order seen from `z_ohm`, Ω:
+    /// z + (S(read) − S(z))·dZ/dS. A reading scatters like a Gaussian, and its ohms far less so
+    /// where the fixture hardly sees the part.
+    pub(crate) fn seen_from(&self, read_ohm: Complex64, z_ohm: Complex64) -> Option<Complex64> {
+        const STEP: f64 = 1e-5;
+        let of = |ohm: Complex64| {
+            let read = self.read(Immittance::from_impedance(ohm).ok()?)?;
+            Some(self.propagation.of_fixture(&read.corrected))
+        };
+        let step = z_ohm * STEP;
+        let slope = (of(z_ohm + step)? - of(z_ohm - step)?) / (2.0 * step);
+        let seen = z_ohm + (of(read_ohm)? - of(z_ohm)?) / slope;
+        seen.is_finite().then_some(seen)
     }
 
     /// What the part reads, with the fixture around it.

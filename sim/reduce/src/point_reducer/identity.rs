@@ -34,10 +34,11 @@ pub(crate) struct IdentityErrors {
 impl PointReducer<'_> {
     /// `None` without a budget, and in reflect.
     pub(crate) fn identity_errors(&self, k: usize) -> Result<Option<IdentityErrors>, ReduceError> {
-        let Some(budget) = self.budget.filter(|_| self.fixture != Fixture::Reflect) else {
+        let freq_hz = self.sweep.frequency_hz()[k];
+        let budget = self.budget(freq_hz);
+        let Some(budget) = budget.filter(|_| self.fixture != Fixture::Reflect) else {
             return Ok(None);
         };
-        let freq_hz = self.sweep.frequency_hz()[k];
         let smooth = Smooth::new(budget, freq_hz);
         let own = self.correction_at(freq_hz, None)?;
         let part = self.read(self.sweep, k, freq_hz, own.as_ref())?;

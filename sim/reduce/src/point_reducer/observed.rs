@@ -1,7 +1,7 @@
 //! What a fixture says of the part, seen from an estimate of it: the readings, steps and noise that
 //! belong to the estimate and not to what a noisy reading happens to show.
 
-use jigwise_physics::{Complex64, Covariance, Immittance};
+use jigwise_physics::{Complex64, Covariance, Fixture, Immittance};
 
 use super::{HeldPoint, PointReducer};
 use crate::{ROUNDING, Source};
@@ -21,8 +21,8 @@ pub(crate) struct Observed {
 impl PointReducer<'_> {
     /// `None` where the estimate has no reading in the fixture, or without an instrument.
     pub(crate) fn observed(&self, held: &HeldPoint, z_ohm: Complex64) -> Option<Observed> {
-        let budget = self.budget?;
-        let correction = held.correction.as_ref();
+        let budget = self.budget(held.freq_hz)?;
+        let correction = held.correction.as_deref();
         let part = Immittance::from_impedance(z_ohm).ok()?;
         let expected = self.expected_of(held).ok()??.read(part)?;
         let mut steps = Vec::new();
@@ -36,6 +36,11 @@ impl PointReducer<'_> {
         )?;
         let of_standards = correction.map_or(Vec::new(), |correction| {
             let reads = std::iter::once(&expected).chain(&held.blanks);
+            if self.fixture == Fixture::Reflect {
+                let readings = reads.zip(known.ohm_per_reading);
+                let readings = readings.map(|(read, ohms)| (read.raw.s11, read.turn * ohms));
+                return correction.steps_of_standards_one_port(budget, readings);
+            }
             correction.steps_of_standards(budget, |moved| {
                 reads
                     .clone()

@@ -4,8 +4,8 @@
 use jigwise_bench::Blank;
 use jigwise_physics::{
     Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance,
-    ReferenceImpedance, STANDARD_READINGS, Scattering, Stray, Strays, Trust,
-    coverage_region_through,
+    ReferenceImpedance, STANDARD_READINGS, Scattering, Sensitivities, Stray, Strays, Trust,
+    coverage_region_through, distance_from_pole, is_bent,
 };
 
 use super::Read;
@@ -14,7 +14,7 @@ use crate::{PointUncertainty, Source};
 /// A reading, of the part or of a blank, on its way to the part's ohms.
 struct PropagatedReading<'a> {
     read: &'a Read,
-    amplitudes: [Complex64; Cause::ALL.len()],
+    sensitivities: Sensitivities<'a>,
     /// dZ of the part by d of this reading at the part's plane.
     ohms: Complex64,
 }
@@ -47,13 +47,19 @@ impl<'a> SystematicSum<'a> {
 
     /// Adds one standard uncertainty `step` of a source: a real number, or a complex one, whose
     /// second real number moves Z at a right angle.
+    #[inline]
     fn add(&mut self, source: Source, is_real: bool, step: Complex64) {
-        let turned = (!is_real).then_some(step * Complex64::I);
-        for step in [Some(step), turned].into_iter().flatten() {
-            self.total = self.total + Covariance::along(step);
-            if let Some(steps) = self.steps.as_deref_mut() {
-                steps.push((source, step));
-            }
+        self.add_real(source, step);
+        if !is_real {
+            self.add_real(source, step * Complex64::I);
+        }
+    }
+
+    #[inline]
+    fn add_real(&mut self, source: Source, step: Complex64) {
+        self.total = self.total + Covariance::along(step);
+        if let Some(steps) = self.steps.as_deref_mut() {
+            steps.push((source, step));
         }
     }
 }
@@ -72,6 +78,15 @@ pub(super) struct Propagation {
     pub(super) strays: Option<Strays>,
 }
 
+/// How far the pole of the inverse is from a reading.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Nearness {
+    /// |t0|/σ of the reading.
+    pub(crate) t0_in_sigma: f64,
+    /// As [`is_bent`] has it.
+    pub(crate) is_bent: bool,
+}
+
 /// The errors of one point.
 pub(super) struct Propagated {
     /// Covariance of R and X from noise, Ω².
@@ -83,7 +98,7 @@ pub(super) struct Propagated {
 }
 
 impl Propagation {
-    /// The uncertainty of a point with its trust and region, and |t0|/σ of its reading. `None` for
+    /// The uncertainty of a point with its trust and region, and how its inverse bends. `None` for
     /// an open and at a pole, where no error of the reading is small in ohms.
     pub(super) fn uncertainty(
         &self,
@@ -93,7 +108,7 @@ impl Propagation {
         blanks: &[Read],
         device: Immittance,
         steps: Option<&mut Vec<(Source, Complex64)>>,
-    ) -> Option<(PointUncertainty, f64)> {
+    ) -> Option<(PointUncertainty, Nearness)> {
         let Propagated {
             random,
             total,
@@ -102,15 +117,17 @@ impl Propagation {
         // All of it as if it were an error of the part's own reading, whose map to ohms is exact.
         let scatter = total.through(ohm_per_reading[0].inv());
         let map = self.fixture.map(self.reference);
-        let map = if blanks.is_empty() {
-            map
+        let (map, t0) = if blanks.is_empty() {
+            (
+                map,
+                distance_from_pole(self.fixture, device, self.reference)?,
+            )
         } else {
             let devices: Vec<Immittance> = blanks.iter().map(|blank| blank.device).collect();
-            map.after(&Blank::removal(self.fixture, &devices).ok()?.inverse())
+            let map = map.after(&Blank::removal(self.fixture, &devices).ok()?.inverse());
+            let t0 = map.difference(device.ratio(), Immittance::OPEN.ratio())?;
+            (map, t0.norm())
         };
-        let t0 = map
-            .difference(device.ratio(), Immittance::OPEN.ratio())?
-            .norm();
         let uncertainty = PointUncertainty {
             random,
             total,
@@ -118,7 +135,11 @@ impl Propagation {
             region: coverage_region_through(&map, device, scatter, Coverage::P95),
             is_region_exact: blanks.is_empty(),
         };
-        Some((uncertainty, t0 / scatter.principal_variances().0.sqrt()))
+        let nearness = Nearness {
+            t0_in_sigma: t0 / scatter.principal_variances().0.sqrt(),
+            is_bent: is_bent(t0, scatter),
+        };
+        Some((uncertainty, nearness))
     }
 
     /// The errors of a point, and into `steps` each systematic source's step in ohms: the change
@@ -132,14 +153,14 @@ impl Propagation {
         device: Immittance,
         steps: Option<&mut Vec<(Source, Complex64)>>,
     ) -> Option<Propagated> {
-        let slopes = self.slopes(part, blanks, device)?;
         let ohm_in_fixture = self.fixture.ohm_per_reading(part.device, self.reference)?;
+        let slopes = self.slopes(part, blanks, device, ohm_in_fixture)?;
         let reads = [Some(part), blanks.first(), blanks.get(1)];
         let mut sides: Sides<'_> = [const { None }; 1 + Blank::MAX_PER_FIXTURE];
         for ((read, ohms), side) in reads.into_iter().flatten().zip(slopes).zip(&mut sides) {
             *side = Some(PropagatedReading {
                 read,
-                amplitudes: budget.sensitivities(self.fixture, read.device)?,
+                sensitivities: budget.sensitivities(self.fixture, read.device)?,
                 ohms,
             });
         }
@@ -147,7 +168,7 @@ impl Propagation {
         let mut sum = SystematicSum::new(random, steps);
         // E|δ|² of what the calibration adds to the blanks and they take away with the fixture, Ω².
         let mut of_blanks = 0.0;
-        for (at, cause) in Cause::ALL.into_iter().enumerate() {
+        for cause in Cause::ALL {
             let sigma = budget.sigma(cause, self.fixture);
             // Shifts that a correction itself gives hold the raw match of its front end.
             let is_known = cause == Cause::RawMatch && correction.is_some();
@@ -155,7 +176,7 @@ impl Propagation {
                 continue;
             }
             let step_of = |side: &PropagatedReading<'_>| {
-                sigma * self.step_in_reading(correction, side, at, cause)
+                sigma * self.step_in_reading(correction, side, cause)
             };
             let of_blanks_ohm = add_cause(&mut sum, cause, &sides, ohm_in_fixture, step_of);
             let numbers = if cause.is_real() { 1.0 } else { 2.0 };
@@ -171,8 +192,8 @@ impl Propagation {
                 sum.add(Source::UnsureRemoval, false, phase * unsure);
             }
         }
-        for (stray, step) in self.stray_steps(part, blanks) {
-            sum.add(Source::Stray(stray), true, step);
+        if let Some(strays) = self.strays.filter(|_| blanks.is_empty()) {
+            self.add_strays(&mut sum, &strays, part);
         }
         let total = sum.total;
         total.is_finite().then_some(Propagated {
@@ -182,52 +203,48 @@ impl Propagation {
         })
     }
 
-    /// What each stray that no blank takes off moves, at full size, Ω.
-    fn stray_steps(
-        &self,
-        part: &Read,
-        blanks: &[Read],
-    ) -> impl Iterator<Item = (Stray, Complex64)> {
-        let strays = self.strays.filter(|_| blanks.is_empty());
-        let all = strays.into_iter().flat_map(|strays| {
-            Stray::ALL.map(|stray| {
-                let (device, z0) = (part.device, self.reference);
-                let step = strays.step_ohm(stray, self.fixture, device, part.freq_hz, z0);
-                Some((stray, step.ok().flatten()?))
-            })
-        });
-        all.flatten()
+    /// What each stray that no blank takes off moves, at full size.
+    fn add_strays(&self, sum: &mut SystematicSum<'_>, strays: &Strays, part: &Read) {
+        for stray in Stray::ALL {
+            let (device, z0) = (part.device, self.reference);
+            let step = strays.step_ohm(stray, self.fixture, device, part.freq_hz, z0);
+            if let Ok(Some(step)) = step {
+                sum.add(Source::Stray(stray), true, step);
+            }
+        }
     }
 
-    /// The change of one reading by a unit of a cause, number `at` of all.
+    /// The change of one reading by a unit of a cause.
     fn step_in_reading(
         &self,
         correction: Option<&Correction>,
         side: &PropagatedReading<'_>,
-        at: usize,
         cause: Cause,
     ) -> Complex64 {
         let calibrated = correction.and_then(|correction| self.shift(correction, side.read, cause));
-        // What is added to a reading at the port grows with what is taken off the way.
-        let plain = match cause {
-            Cause::Reconnect => side.amplitudes[at] * side.read.turn,
-            _ => side.amplitudes[at],
-        };
-        calibrated.unwrap_or(plain)
+        calibrated.unwrap_or_else(|| {
+            let plain = side.sensitivities.to(cause);
+            // What is added to a reading at the port grows with what is taken off the way.
+            match cause {
+                Cause::Reconnect => plain * side.read.turn,
+                _ => plain,
+            }
+        })
     }
 
     /// dZ of the part by d of each reading, its own first and then the blanks'; where there are
     /// blanks by central differences of an analytic function. A blank is moved as a reading,
-    /// since a good one is an open or a short and has no relative step in ohms.
+    /// since a good one is an open or a short and has no relative step in ohms. `own` is that of
+    /// the part as it is read.
     fn slopes(
         &self,
         part: &Read,
         blanks: &[Read],
         device: Immittance,
+        own: Complex64,
     ) -> Option<[Complex64; 1 + Blank::MAX_PER_FIXTURE]> {
         const STEP: f64 = 1e-5;
         device.impedance()?;
-        let own = self.fixture.ohm_per_reading(part.device, self.reference)?;
         let mut slopes = [own; 1 + Blank::MAX_PER_FIXTURE];
         if blanks.is_empty() {
             return Some(slopes);
@@ -281,7 +298,7 @@ impl Propagation {
         let Some(correction) = correction else {
             let mut moved = [(Complex64::ZERO, Covariance::ZERO); STANDARD_READINGS];
             for side in sides() {
-                let of_side = budget.standards_noise(self.fixture, side.read.device)?;
+                let of_side = side.sensitivities.noise_of_standards();
                 for (moved, (sensitivity, noise)) in moved.iter_mut().zip(of_side) {
                     *moved = (moved.0 + sensitivity * side.ohms, noise);
                 }
@@ -289,6 +306,10 @@ impl Propagation {
             let of_standards = moved.map(|(slope, noise)| noise.through(slope));
             return Some(of_standards.into_iter().fold(random, |sum, one| sum + one));
         };
+        if self.fixture == Fixture::Reflect {
+            let readings = sides().map(|side| (side.read.raw.s11, side.ohms_of_corrected()));
+            return Some(random + correction.noise_of_standards_one_port(budget, readings));
+        }
         let of_all = |moved: &Correction| {
             sides()
                 .map(|side| {

@@ -244,7 +244,7 @@ fn refusal(error: &BlendError) -> String {
     match error {
         BlendError::TooFew { usable } => format!(
             "{usable} of the fixtures {} the part well enough there ({MIN_T0_IN_SIGMA}σ from \
-             the pole of the inverse), and a blend takes two",
+             the pole of the inverse, and not bent by it), and a blend takes two",
             if *usable == 1 { "sees" } else { "see" }
         ),
         BlendError::Contradiction { .. } => format!(

@@ -4,14 +4,15 @@ mod read;
 mod write;
 
 use jigwise_physics::{
-    Complex64, Connection, Definitions, Fixture, Kit, Method, Normaliser, NumberError, Piece, Port,
-    ReferenceImpedance, Standard, ThroughStandard, Trio,
+    CalibrationStep, Complex64, Connection, Definitions, Fixture, Kit, Method, Normaliser,
+    NumberError, Piece, Port, ReferenceImpedance, ReflectionStandard, Standard, ThroughStandard,
+    Trio,
 };
 
 use crate::device::{Device, DeviceError};
 
 pub(super) use self::read::calibration;
-pub use self::read::{OFFSET_KEYS, load_of, offset_line, open_of, short_of};
+pub use self::read::{OFFSET_KEYS, offset_line, standard_keys, standard_of};
 pub(super) use self::write::calibration_table;
 
 /// How the analyzer was calibrated, and with what.
@@ -45,25 +46,31 @@ pub struct Skipped {
     pub isolation: bool,
 }
 
-/// Where the flag of a piece is kept.
-pub(crate) type PieceOf = fn(&mut Skipped) -> &mut bool;
-
 impl Skipped {
-    /// The name of each piece, and where it is kept.
-    pub(crate) const PIECES: [(&'static str, PieceOf); 5] = [
-        ("open", |skipped| &mut skipped.reflections.open),
-        ("short", |skipped| &mut skipped.reflections.short),
-        ("load", |skipped| &mut skipped.reflections.load),
-        ("through", |skipped| &mut skipped.through),
-        ("isolation", |skipped| &mut skipped.isolation),
-    ];
+    /// True where a step was left out.
+    pub const fn has(&self, step: CalibrationStep) -> bool {
+        match step {
+            CalibrationStep::Reflection(standard) => *standard.of(&self.reflections),
+            CalibrationStep::Through => self.through,
+            CalibrationStep::Isolation => self.isolation,
+        }
+    }
 
-    /// The names of the pieces that were left out.
-    pub fn names(mut self) -> Vec<&'static str> {
-        Self::PIECES
+    /// Whether a step was left out, to be changed.
+    pub const fn has_mut(&mut self, step: CalibrationStep) -> &mut bool {
+        match step {
+            CalibrationStep::Reflection(standard) => standard.of_mut(&mut self.reflections),
+            CalibrationStep::Through => &mut self.through,
+            CalibrationStep::Isolation => &mut self.isolation,
+        }
+    }
+
+    /// The names of the steps that were left out.
+    pub fn names(&self) -> Vec<&'static str> {
+        CalibrationStep::ALL
             .into_iter()
-            .filter(|(_, piece)| *piece(&mut self))
-            .map(|(name, _)| name)
+            .filter(|step| self.has(*step))
+            .map(CalibrationStep::name)
             .collect()
     }
 }
@@ -104,14 +111,15 @@ impl CalibrationPlan {
         reference: ReferenceImpedance,
     ) -> Result<Definitions, NumberError> {
         let ideal = ideal_kit(reference);
-        let (is, taken) = (&self.standards.reflections, &self.taken_for_ideal);
-        let choose = |as_ideal, standard, other| if as_ideal { other } else { standard };
+        let reflections = Trio::from_fn(|standard| {
+            let is = match standard.of(&self.taken_for_ideal) {
+                true => &ideal,
+                false => &self.standards,
+            };
+            *standard.of(&is.reflections)
+        });
         let kit = Kit {
-            reflections: Trio {
-                open: choose(taken.open, is.open, ideal.reflections.open),
-                short: choose(taken.short, is.short, ideal.reflections.short),
-                load: choose(taken.load, is.load, ideal.reflections.load),
-            },
+            reflections,
             through: if self.through_taken_for_flush {
                 ThroughStandard::FLUSH
             } else {
@@ -131,35 +139,18 @@ impl CalibrationPlan {
         reference: ReferenceImpedance,
     ) -> Result<Vec<Connection>, DeviceError> {
         let mut slips = Vec::new();
-        type OfPort = fn(Port) -> Piece;
-        let reflections: [(OfPort, &Option<Device>, bool); 3] = [
-            (
-                Piece::Open,
-                &self.instead.open,
-                self.skipped.reflections.open,
-            ),
-            (
-                Piece::Short,
-                &self.instead.short,
-                self.skipped.reflections.short,
-            ),
-            (
-                Piece::Load,
-                &self.instead.load,
-                self.skipped.reflections.load,
-            ),
-        ];
-        for (piece, instead, skipped) in reflections {
+        for standard in ReflectionStandard::ALL {
             for port in Port::ALL {
-                if let Some(device) = instead {
+                let piece = Piece::Reflection(standard, port);
+                if let Some(device) = standard.of(&self.instead) {
                     let gamma = Fixture::Reflect
                         .reading(device.immittance(Some(freq_hz))?, reference)
                         .value()
                         .unwrap_or(Complex64::ONE);
-                    slips.push(Connection::OtherReflection(piece(port), gamma));
+                    slips.push(Connection::OtherReflection(piece, gamma));
                 }
-                if skipped {
-                    slips.push(Connection::Skipped(piece(port)));
+                if *standard.of(&self.skipped.reflections) {
+                    slips.push(Connection::Skipped(piece));
                 }
             }
         }

@@ -1,21 +1,23 @@
 //! The `[calibration]` table as it is read, and the standards of a calibration file.
 
-use jigwise_physics::{OffsetLine, ReferenceImpedance, Standard, Termination};
+use jigwise_physics::{
+    CalibrationStep, OffsetLine, ReferenceImpedance, ReflectionStandard, Standard, Termination,
+};
 
 use super::{CalibrationPlan, METHODS, Skipped};
 use crate::device::Device;
 use crate::file::{Keyed, ScenarioError, expected_one_of};
-use jigwise_quantity::{Unit, parse_value};
+use jigwise_quantity::{MAX_QUOTED, Unit, excerpt, parse_value};
 
 const KEYS: [&str; 8] = [
     "connections",
     "method",
     "front_end",
     "skipped",
-    "open",
-    "short",
-    "load",
-    "through",
+    ReflectionStandard::Open.name(),
+    ReflectionStandard::Short.name(),
+    ReflectionStandard::Load.name(),
+    CalibrationStep::Through.name(),
 ];
 /// The keys of the line before a standard.
 pub const OFFSET_KEYS: [&str; 3] = ["delay", "line_impedance", "loss"];
@@ -50,15 +52,15 @@ pub(in crate::scenario) fn calibration(
 fn skipped(keyed: &Keyed<'_>) -> Result<Skipped, ScenarioError> {
     let mut skipped = Skipped::default();
     for (offset, word) in keyed.words("skipped")?.unwrap_or_default() {
-        match Skipped::PIECES.iter().find(|(name, _)| *name == word) {
-            Some((_, piece)) => *piece(&mut skipped) = true,
+        match CalibrationStep::ALL.iter().find(|step| step.name() == word) {
+            Some(step) => *skipped.has_mut(*step) = true,
             None => {
-                let names = Skipped::PIECES.map(|(name, _)| name);
                 return Err(keyed.error_at(
                     offset,
                     format!(
-                        "skipped names \"{word}\", {}",
-                        expected_one_of(&word, &names)
+                        "skipped names \"{}\", {}",
+                        excerpt(&word, MAX_QUOTED),
+                        expected_one_of(&word, &CalibrationStep::ALL.map(CalibrationStep::name))
                     ),
                 ));
             }
@@ -72,30 +74,19 @@ fn standards(
     plan: &mut CalibrationPlan,
     reference: ReferenceImpedance,
 ) -> Result<(), ScenarioError> {
-    let table = |key: &str, own: &[&str]| {
-        let known: Vec<&str> = own.iter().chain(&OFFSET_KEYS).copied().collect();
-        keyed.table(key, &format!("calibration.{key}"), &known)
-    };
-    if let Some(table) = table("open", &["capacitance", "taken_as", "instead"])? {
-        plan.standards.reflections.open = open_of(&table)?;
-        (plan.taken_for_ideal.open, plan.instead.open) = ends(&table)?;
+    let table = |key: &str, known: &[&str]| keyed.table(key, &format!("calibration.{key}"), known);
+    for standard in ReflectionStandard::ALL {
+        let known = [&standard_keys(standard)[..], &["taken_as", "instead"]].concat();
+        let Some(table) = table(standard.name(), &known)? else {
+            continue;
+        };
+        *standard.of_mut(&mut plan.standards.reflections) =
+            standard_of(&table, standard, reference)?;
+        *standard.of_mut(&mut plan.taken_for_ideal) = taken_as(&table)?;
+        *standard.of_mut(&mut plan.instead) = table.read("instead", str::parse::<Device>)?;
     }
-    if let Some(table) = table("short", &["inductance", "taken_as", "instead"])? {
-        plan.standards.reflections.short = short_of(&table)?;
-        (plan.taken_for_ideal.short, plan.instead.short) = ends(&table)?;
-    }
-    let of_load = [
-        "resistance",
-        "inductance",
-        "capacitance",
-        "taken_as",
-        "instead",
-    ];
-    if let Some(table) = table("load", &of_load)? {
-        plan.standards.reflections.load = load_of(&table, reference)?;
-        (plan.taken_for_ideal.load, plan.instead.load) = ends(&table)?;
-    }
-    if let Some(table) = table("through", &["taken_as"])? {
+    let known = [&OFFSET_KEYS[..], &["taken_as"]].concat();
+    if let Some(table) = table(CalibrationStep::Through.name(), &known)? {
         plan.standards.through.line = offset_line(&table)?;
         plan.through_taken_for_flush = taken_as(&table)?;
     }
@@ -107,47 +98,45 @@ fn taken_as(table: &Keyed<'_>) -> Result<bool, ScenarioError> {
     Ok(table.choice("taken_as", &choices)?.unwrap_or(false))
 }
 
-fn ends(table: &Keyed<'_>) -> Result<(bool, Option<Device>), ScenarioError> {
-    let instead = table.read("instead", str::parse::<Device>)?;
-    Ok((taken_as(table)?, instead))
+/// The keys that say what a reflection standard is, those of its line among them.
+pub fn standard_keys(standard: ReflectionStandard) -> Vec<&'static str> {
+    let own: &[&str] = match standard {
+        ReflectionStandard::Open => &["capacitance"],
+        ReflectionStandard::Short => &["inductance"],
+        ReflectionStandard::Load => &["resistance", "inductance", "capacitance"],
+    };
+    [own, &OFFSET_KEYS].concat()
 }
 
-/// The open of a table: its capacitance behind its line.
+/// What a table says of a reflection standard: an open its capacitance, a short its inductance,
+/// a load its resistance (that of the reference where it names none) and its parasitics, each
+/// behind its line.
 ///
 /// # Errors
 /// [`ScenarioError`] naming file, line and value.
-pub fn open_of(table: &Keyed<'_>) -> Result<Standard, ScenarioError> {
-    let capacitance = polynomial(table, "capacitance", Unit::Farad)?;
-    Ok(Standard::open(capacitance).behind(offset_line(table)?))
-}
-
-/// The short of a table: its inductance behind its line.
-///
-/// # Errors
-/// [`ScenarioError`] naming file, line and value.
-pub fn short_of(table: &Keyed<'_>) -> Result<Standard, ScenarioError> {
-    let inductance = polynomial(table, "inductance", Unit::Henry)?;
-    Ok(Standard::short(inductance).behind(offset_line(table)?))
-}
-
-/// The load of a table: R, that of the reference where it names none, with its parasitics.
-///
-/// # Errors
-/// [`ScenarioError`] naming file, line and value.
-pub fn load_of(
+pub fn standard_of(
     table: &Keyed<'_>,
+    standard: ReflectionStandard,
     reference: ReferenceImpedance,
 ) -> Result<Standard, ScenarioError> {
-    let termination = Termination::Load {
-        resistance_ohm: table
-            .positive("resistance", Unit::Ohm)?
-            .unwrap_or(reference.ohm()),
-        inductance_h: table
-            .not_negative("inductance", Unit::Henry)?
-            .unwrap_or(0.0),
-        capacitance_f: table
-            .not_negative("capacitance", Unit::Farad)?
-            .unwrap_or(0.0),
+    let termination = match standard {
+        ReflectionStandard::Open => Termination::Open {
+            capacitance: polynomial(table, "capacitance", Unit::Farad)?,
+        },
+        ReflectionStandard::Short => Termination::Short {
+            inductance: polynomial(table, "inductance", Unit::Henry)?,
+        },
+        ReflectionStandard::Load => Termination::Load {
+            resistance_ohm: table
+                .positive("resistance", Unit::Ohm)?
+                .unwrap_or(reference.ohm()),
+            inductance_h: table
+                .not_negative("inductance", Unit::Henry)?
+                .unwrap_or(0.0),
+            capacitance_f: table
+                .not_negative("capacitance", Unit::Farad)?
+                .unwrap_or(0.0),
+        },
     };
     Ok(Standard {
         termination,
@@ -213,9 +202,10 @@ fn polynomial(table: &Keyed<'_>, key: &str, unit: Unit) -> Result<[f64; 4], Scen
             return Err(table.error_at(
                 offset,
                 format!(
-                    "term {} of {key} is \"{text}\", expected {unit}{per_hertz}; write for \
+                    "term {} of {key} is \"{}\", expected {unit}{per_hertz}; write for \
                      example \"1e-{} {unit}{per_hertz}\"",
                     power + 1,
+                    excerpt(&text, MAX_QUOTED),
                     12 * (power + 1),
                     unit = unit.sign(),
                 ),

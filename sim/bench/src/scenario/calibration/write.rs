@@ -1,6 +1,8 @@
 //! The `[calibration]` table as it is written.
 
-use jigwise_physics::{OffsetLine, ReferenceImpedance, Standard, Termination};
+use jigwise_physics::{
+    CalibrationStep, OffsetLine, ReferenceImpedance, ReflectionStandard, Standard, Termination,
+};
 use toml::{Table, Value};
 
 use super::read::per_hertz;
@@ -33,30 +35,11 @@ fn write_plan(table: &mut Table, plan: &CalibrationPlan, reference: ReferenceImp
     if !skipped.is_empty() {
         table.insert("skipped".into(), skipped.into());
     }
-    let is = &plan.standards.reflections;
-    for (key, standard, usual, ideal, instead) in [
-        (
-            "open",
-            &is.open,
-            &usual.standards.reflections.open,
-            plan.taken_for_ideal.open,
-            &plan.instead.open,
-        ),
-        (
-            "short",
-            &is.short,
-            &usual.standards.reflections.short,
-            plan.taken_for_ideal.short,
-            &plan.instead.short,
-        ),
-        (
-            "load",
-            &is.load,
-            &usual.standards.reflections.load,
-            plan.taken_for_ideal.load,
-            &plan.instead.load,
-        ),
-    ] {
+    for of in ReflectionStandard::ALL {
+        let standard = of.of(&plan.standards.reflections);
+        let usual = of.of(&usual.standards.reflections);
+        let ideal = *of.of(&plan.taken_for_ideal);
+        let instead = of.of(&plan.instead);
         if standard == usual && !ideal && instead.is_none() {
             continue;
         }
@@ -67,14 +50,14 @@ fn write_plan(table: &mut Table, plan: &CalibrationPlan, reference: ReferenceImp
         if let Some(device) = instead {
             own.insert("instead".into(), device.typed().into());
         }
-        table.insert(key.into(), own.into());
+        table.insert(of.name().into(), own.into());
     }
     if plan.standards.through != usual.standards.through || plan.through_taken_for_flush {
         let mut own = offset_table(&plan.standards.through.line);
         if plan.through_taken_for_flush {
             own.insert("taken_as".into(), "ideal".into());
         }
-        table.insert("through".into(), own.into());
+        table.insert(CalibrationStep::Through.name().into(), own.into());
     }
 }
 

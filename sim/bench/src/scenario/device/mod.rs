@@ -10,6 +10,7 @@ use self::read::{
 };
 use crate::device::Device;
 use crate::file::{Keyed, ScenarioError, expected_one_of};
+use jigwise_quantity::{MAX_QUOTED, excerpt};
 
 pub(super) use self::write::device_table;
 
@@ -131,7 +132,8 @@ pub(super) fn device(file: &Keyed<'_>) -> Result<Device, ScenarioError> {
         return Err(keyed.error(
             "kind",
             format!(
-                "device kind is \"{name}\", {}",
+                "device kind is \"{}\", {}",
+                excerpt(&name, MAX_QUOTED),
                 expected_one_of(&name, &names)
             ),
         ));

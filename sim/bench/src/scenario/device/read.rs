@@ -8,14 +8,15 @@ use jigwise_physics::{
 use super::LINE_ENDS;
 use crate::device::{Device, ImpedanceTable};
 use crate::file::{Keyed, ScenarioError};
-use jigwise_quantity::{Unit, engineering, parse_value};
+use jigwise_quantity::{MAX_QUOTED, Unit, engineering, excerpt, parse_value};
 
 pub(super) fn fixed(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
     let ohm = keyed.read("impedance", |text| {
         let device: Device = text.parse().map_err(|error| format!("{error}"))?;
-        device
-            .fixed_ohm()
-            .ok_or_else(|| format!("\"{text}\" is {device}, expected ohms such as \"330 - j120\""))
+        device.fixed_ohm().ok_or_else(|| {
+            let text = excerpt(text, MAX_QUOTED);
+            format!("\"{text}\" is {device}, expected ohms such as \"330 - j120\"")
+        })
     })?;
     keyed
         .needed("impedance", "330 - j120", ohm)

@@ -14,7 +14,7 @@ use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke, unbroken};
 const LABEL: f64 = 11.0;
 const LEFT: f64 = 64.0;
 const RIGHT: f64 = 14.0;
-const TOP: f64 = 22.0;
+const TOP: f64 = 38.0;
 const BOTTOM: f64 = 36.0;
 
 /// One point of a curve.
@@ -95,6 +95,12 @@ impl SweepFrame {
                 Anchor::Start
             };
             marks.push(Mark::text([x, top - 9.0], name, LABEL, anchor, Ink::Text));
+        }
+        for (at, text, anchor) in [
+            ([4.0, 9.0], title, Anchor::Start),
+            ([right, bottom + 27.0], "frequency", Anchor::End),
+        ] {
+            marks.push(Mark::text(at, text, LABEL, anchor, Ink::Text));
         }
         marks.extend(self.curve(curve, &y_of));
         marks.extend(self.through(span, &y_of));

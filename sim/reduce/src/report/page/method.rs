@@ -71,7 +71,8 @@ fn facts(report: &Report) -> Vec<(&'static str, String)> {
                 "blended at each frequency by generalised least squares, with what the \
                  calibration leaves common to all, and what a connection or a blank leaves each \
                  fixture's own; fixtures within {MIN_T0_IN_SIGMA} σ of their \
-                 pole are left out of the blend"
+                 pole, or with a doubt along one direction that their inverse bends, are left out \
+                 of the blend"
             )
         } else {
             "one chosen at each frequency; without an instrument nothing tells how to weigh them, \

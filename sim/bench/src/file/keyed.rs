@@ -4,65 +4,15 @@ use std::borrow::Cow;
 use std::fmt;
 
 use toml::Spanned;
-use toml::de::{DeInteger, DeTable, DeValue};
+use toml::de::{DeTable, DeValue};
 
 use super::error::{Place, ScenarioError};
 use super::hint::{expected_one_of, hint};
+use super::raw::RawTable;
+use super::single::{kind, typed};
 use jigwise_quantity::{
     MAX_QUOTED, Unit, above_zero, excerpt, parse_count, parse_value, zero_or_more,
 };
-
-/// The keys and values of a whole file, as read.
-pub struct RawTable<'a>(DeTable<'a>);
-
-impl<'a> RawTable<'a> {
-    /// Takes a file's text apart.
-    ///
-    /// # Errors
-    /// [`ScenarioError`] with the line where the text is no TOML.
-    pub fn parse(place: &Place<'a>) -> Result<Self, ScenarioError> {
-        DeTable::parse(place.text)
-            .map(|table| Self(table.into_inner()))
-            .map_err(|error| not_toml(place, &error))
-    }
-}
-
-/// What is wrong with text that is no TOML, by its line. The parser's own words name its grammar,
-/// which says little to somebody who wrote a file by hand.
-fn not_toml(place: &Place<'_>, error: &toml::de::Error) -> ScenarioError {
-    const MAX_LINE: usize = 60;
-    let span = error.span().unwrap_or_else(|| {
-        // Only a key of too many parts has no place of its own.
-        let start = most_dotted_line(place.text);
-        start..start
-    });
-    let message = if error.message().starts_with("duplicate key") {
-        let key = place.text.get(span.clone()).unwrap_or_default();
-        format!(
-            "\"{}\" is given twice; keep one of the two",
-            excerpt(key.trim(), MAX_LINE)
-        )
-    } else {
-        format!(
-            "\"{}\" is no TOML; expected a line such as key = \"value\", or a [table]",
-            excerpt(place.line_text(span.start).trim(), MAX_LINE)
-        )
-    };
-    ScenarioError::at(place, Some(span.start), message)
-}
-
-fn most_dotted_line(text: &str) -> usize {
-    let mut start = 0;
-    let mut most = (0, 0);
-    for line in text.split_inclusive('\n') {
-        let dots = line.matches('.').count();
-        if dots > most.0 {
-            most = (dots, start);
-        }
-        start += line.len();
-    }
-    most.1
-}
 
 /// The words of a list, each with its offset in the file.
 pub type Words<'a> = Vec<(usize, Cow<'a, str>)>;
@@ -173,15 +123,57 @@ impl<'a> Keyed<'a> {
         let Some(found) = self.entry(key) else {
             return Ok(None);
         };
-        let DeValue::Table(table) = found.get_ref() else {
-            return Err(self.error(key, format!("{key} is no table; write it as [{path}]")));
+        match self.inner(found, format!("[{path}]")) {
+            Some(keyed) => Ok(Some(keyed)),
+            None => Err(self.error(key, format!("{key} is no table; write it as [{path}]"))),
+        }
+    }
+
+    /// The tables of a list that a file writes as `[[path]]`; none where the key is not given.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for a value that is no list of tables, and
+    /// [`ScenarioError::is_unknown_key`] for a key of one of them outside `known`.
+    pub fn tables(
+        &self,
+        key: &str,
+        path: &str,
+        known: &[&str],
+    ) -> Result<Vec<Keyed<'a>>, ScenarioError> {
+        let list = match self.entry(key).map(Spanned::get_ref) {
+            None => return Ok(Vec::new()),
+            Some(DeValue::Array(list)) => Some(list),
+            Some(_) => None,
         };
-        Ok(Some(Keyed {
+        let name = || format!("[[{path}]]");
+        let tables: Option<Vec<_>> =
+            list.and_then(|list| list.iter().map(|each| self.inner(each, name())).collect());
+        let Some(tables) = tables else {
+            let message = format!("{key} is no list of tables; write each as {}", name());
+            return Err(self.error(key, message));
+        };
+        for table in &tables {
+            table.check_keys(known)?;
+        }
+        Ok(tables)
+    }
+
+    /// A value as a table called `name` in errors; `None` where it is none.
+    fn inner(&self, value: &'a Spanned<DeValue<'a>>, name: String) -> Option<Keyed<'a>> {
+        let DeValue::Table(table) = value.get_ref() else {
+            return None;
+        };
+        Some(Keyed {
             place: self.place,
-            name: format!("[{path}]"),
-            start: found.span().start,
+            name,
+            start: value.span().start,
             table,
-        }))
+        })
+    }
+
+    /// An error about the table as a whole, at its first line.
+    pub fn missing(&self, message: String) -> ScenarioError {
+        self.error_at(self.start, message)
     }
 
     /// The same table called `name` in errors, which tells a missing key at the place of `key`.
@@ -409,79 +401,50 @@ impl<'a> Keyed<'a> {
     }
 }
 
-/// A value as typed: text, or a number as text.
-fn typed<'a>(value: &'a DeValue<'a>) -> Option<Cow<'a, str>> {
-    match value {
-        DeValue::String(text) => Some(Cow::Borrowed(text.as_ref())),
-        DeValue::Integer(number) => Some(decimal(number)),
-        DeValue::Float(number) => Some(match number.as_str().parse::<f64>() {
-            Ok(value) if value.is_nan() => format!("{value:?}").into(),
-            _ => Cow::Borrowed(number.as_str()),
-        }),
-        _ => None,
-    }
-}
-
-fn decimal<'a>(number: &'a DeInteger<'a>) -> Cow<'a, str> {
-    if number.radix() == 10 {
-        return Cow::Borrowed(number.as_str());
-    }
-    match i128::from_str_radix(number.as_str(), number.radix()) {
-        Ok(value) => value.to_string().into(),
-        Err(_) => number.to_string().into(),
-    }
-}
-
-/// What a value is, in words.
-fn kind(value: &DeValue<'_>) -> &'static str {
-    match value {
-        DeValue::String(_) => "text",
-        DeValue::Integer(_) | DeValue::Float(_) => "a number",
-        DeValue::Boolean(_) => "yes or no",
-        DeValue::Datetime(_) => "a date",
-        DeValue::Array(_) => "a list",
-        DeValue::Table(_) => "a table",
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn text_that_is_no_toml_is_told_in_our_words() {
-        let nested = format!("a = {}", "[".repeat(100));
-        let dotted = format!("version = 1\n{} = 1\n", ["a"; 100].join("."));
-        for (text, line, words) in [
-            (
-                "version = 1\nkey\n",
-                2,
-                "\"key\" is no TOML; expected a line such as key =",
-            ),
-            (
-                "version = 1\r[device]\n",
-                1,
-                "\"version = 1\u{fffd}[device]\" is no TOML",
-            ),
-            (
-                "a = 1\nb = \u{1b}[31m\n",
-                2,
-                "\"b = \u{fffd}[31m\" is no TOML",
-            ),
-            ("a = 1\n[b]\nc = 1\nc = 2\n", 4, "\"c\" is given twice"),
-            ("[device]\n[device]\n", 2, "\"device\" is given twice"),
-            (&nested, 1, "\"a = [[["),
-            (&dotted, 2, "\"a.a.a"),
-        ] {
+    fn a_list_of_tables_is_read_and_refused_by_its_lines() {
+        let lengths = |text: &str| -> Result<Vec<f64>, ScenarioError> {
             let place = Place {
-                file: "bench.toml",
+                file: "lines.toml",
                 text,
             };
-            let error = RawTable::parse(&place).err().unwrap();
+            let raw = RawTable::parse(&place)?;
+            let file = Keyed::document(&place, &raw, "a file", Some(&["version", "line"]))?;
+            let lines = file.tables("line", "line", &["length"])?;
+            lines
+                .iter()
+                .map(|line| line.needed_positive("length", Unit::Metre))
+                .collect()
+        };
+        let two = "version = 1\n[[line]]\nlength = 1\n[[line]]\nlength = 2\n";
+        assert_eq!(lengths(two), Ok(vec![1.0, 2.0]));
+        assert_eq!(lengths("version = 1\n"), Ok(Vec::new()));
+        for (text, line, words) in [
+            (two.replace("= 2", "= 0"), 5, "above zero"),
+            (two.replace("length = 2", ""), 4, "[[line]] needs length"),
+            (
+                two.replace("length = 2", "lenght = 2"),
+                5,
+                "no key of [[line]]; did you mean",
+            ),
+            (
+                "version = 1\n[line]\n".to_owned(),
+                2,
+                "write each as [[line]]",
+            ),
+            (
+                "version = 1\nline = [1]\n".to_owned(),
+                2,
+                "write each as [[line]]",
+            ),
+        ] {
+            let error = lengths(&text).unwrap_err();
             assert_eq!(error.line(), Some(line), "{error}");
-            let message = error.to_string();
-            assert!(message.contains(words), "{message}");
-            assert!(message.chars().count() < 160, "{message}");
+            assert!(error.to_string().contains(words), "{error}");
         }
     }
 }
