@@ -1,13 +1,18 @@
-use jigwise_bench::scene::{self, ChartKind, Dash, Ink, Mark, Scene, Stroke};
-use jigwise_bench::words::{fixture_connection, fixture_key, fixture_title};
+use jigwise_bench::scene::{
+    self, ChartKind, Dash, Ink, MapAim, Mark, RuleFrame, RuleLook, Scene, Stroke, Ticks,
+};
+use jigwise_bench::words::{USUAL_WANTED, fixture_connection, fixture_key, fixture_title};
 use jigwise_bench::{Bench, Fixture, Scenario, ScenarioError};
 use maud::{Markup, html};
 
 use crate::block::{Block, BlockError};
 use crate::markup::{figure, row_of, svg};
+use crate::weighed::Weighed;
 
 /// Large enough for a label at every circle.
 const CHART_SIZE: [f64; 2] = [370.0, 370.0];
+const MAP_SIZE: [f64; 2] = [440.0, 380.0];
+const RULE_WIDTH: f64 = 640.0;
 
 /// `circuit FIXTURE`.
 pub(crate) fn circuit(block: &Block<'_>) -> Result<Markup, BlockError> {
@@ -25,6 +30,40 @@ pub(crate) fn chart(block: &Block<'_>) -> Result<Markup, BlockError> {
         }
         _ => Err(block.error("expected chart SCENARIO, as in chart dipole-feed")),
     }
+}
+
+/// `map value SCENARIO` or `map change SCENARIO`: the best fixture all over the chart.
+pub(crate) fn map(block: &Block<'_>) -> Result<Markup, BlockError> {
+    let expected = "expected map value SCENARIO or map change SCENARIO";
+    let (aim, name) = match block.words[..] {
+        ["value", name] => (MapAim::BestForValue, name),
+        ["change", name] => (MapAim::BestForChange, name),
+        _ => return Err(block.error(expected)),
+    };
+    let seen = Weighed::new(block, name)?;
+    let kind = ChartKind::Reflection;
+    let map = scene::map(&seen.bench, kind, aim, &seen.instrument.name, MAP_SIZE);
+    let map = map.ok_or_else(|| block.error(expected))?;
+    Ok(figure(&map, &block.id))
+}
+
+/// `rule SCENARIO`: the scale of ohms with a lane for each fixture.
+pub(crate) fn rule(block: &Block<'_>) -> Result<Markup, BlockError> {
+    let [name] = block.words[..] else {
+        return Err(block.error("expected rule SCENARIO, as in rule dipole-feed"));
+    };
+    let seen = Weighed::new(block, name)?;
+    let frame = RuleFrame {
+        width: RULE_WIDTH,
+        reference: seen.scenario.reference,
+        wanted: USUAL_WANTED,
+        look: RuleLook {
+            right: 24.0,
+            has_legend: false,
+            ..RuleLook::WINDOW
+        },
+    };
+    Ok(figure(&frame.scene(&seen.bench, &Ticks::NONE), &block.id))
 }
 
 /// `signs`: the sign and line of each fixture.

@@ -55,13 +55,15 @@ pub use measurements::{MeasurementError, Measurements, NoMeasurements};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 24] = [
+const BLOCKS: [(&str, Computed); 26] = [
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
     ("compare", compare::compare),
     ("ends", compare::ends),
     ("circuit", figure::circuit),
     ("chart", figure::chart),
+    ("map", figure::map),
+    ("rule", figure::rule),
     ("clouds", clouds::clouds),
     ("reach", reach::reach),
     ("calibrations", calibrations::calibrations),

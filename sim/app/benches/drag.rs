@@ -60,7 +60,7 @@ fn main() {
         ("reach", Stage::Reach),
     ] {
         let (mut app, window) = app(stage);
-        let center = Vec2::new(275.0, 360.0);
+        let center = Vec2::new(218.0, 327.0);
         move_to(&mut app, window, center);
         app.update();
         app.world_mut()
@@ -74,7 +74,7 @@ fn main() {
             .map(|frame| {
                 // A spiral from the middle to the rim and back.
                 let turn = frame as f32 * 0.05;
-                let reach = 150.0 * (frame as f32 * 0.01).sin().abs();
+                let reach = 130.0 * (frame as f32 * 0.01).sin().abs();
                 move_to(
                     &mut app,
                     window,

@@ -17,6 +17,7 @@ impl Setup {
     /// Every setup has an instrument: the default one where the scenario names none.
     fn new(mut scenario: Scenario) -> Result<Self, ScenarioError> {
         scenario.instrument.get_or_insert_default();
+        scenario.check_strays()?;
         let bench = Bench::new(&scenario)?;
         Ok(Self { scenario, bench })
     }
@@ -38,6 +39,8 @@ pub struct Desk {
     calibration: Calibration,
     trials: Trials,
     revision: u64,
+    /// Counts the changes of anything but the device.
+    setup_revision: u64,
 }
 
 impl Desk {
@@ -55,6 +58,7 @@ impl Desk {
             },
             trials: Trials::default(),
             revision: 0,
+            setup_revision: 0,
         })
     }
 
@@ -62,6 +66,12 @@ impl Desk {
     /// between them.
     pub fn revision(&self) -> u64 {
         self.revision
+    }
+
+    /// Counts the changes of anything but the device: what is drawn of the bench alone is the same
+    /// while it stays.
+    pub(crate) fn setup_revision(&self) -> u64 {
+        self.setup_revision
     }
 
     /// The scenario in force, with every move made.
@@ -96,6 +106,7 @@ impl Desk {
     /// [`ScenarioError`] where the scenario can't be computed. The desk is then unchanged.
     pub fn set_scenario(&mut self, scenario: Scenario) -> Result<(), ScenarioError> {
         self.here = Setup::new(scenario)?;
+        self.setup_revision += 1;
         self.trials.clear();
         self.draw_calibration();
         Ok(())
@@ -241,6 +252,7 @@ impl Desk {
     pub fn swap_kept(&mut self) {
         if let Some(kept) = &mut self.kept {
             std::mem::swap(kept, &mut self.here);
+            self.setup_revision += 1;
             self.trials.clear();
             self.draw_calibration();
         }

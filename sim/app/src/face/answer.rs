@@ -17,6 +17,9 @@ const LEAST: f32 = 14.0;
 /// The sentence that names the fixture, and under it why.
 pub(super) fn answer_ui(ui: &mut Ui, seen: &Seen, layout: &Layout) {
     let rect = layout.answer;
+    if !rect.is_positive() {
+        return;
+    }
     let has_why = layout.has_why && !seen.answer.why.is_empty();
     let why_size = if layout.shape == Shape::Wide && layout.answer_size >= 28.0 {
         layout.sizes.body

@@ -5,7 +5,6 @@ use std::sync::Arc;
 
 use egui::Pos2;
 use jigwise_bench::scene::{ChartFrame, MapAim, ReachFrame, RuleFrame};
-use jigwise_bench::{FixtureStrays, NamedInstrument};
 
 use super::paint::{Baked, Brush};
 use crate::{Desk, Theme};
@@ -44,21 +43,12 @@ impl Place {
     }
 }
 
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct ChartKey {
     frame: ChartFrame,
     place: Place,
-    map: Option<MapKey>,
-}
-
-/// What a map depends on.
-#[derive(Debug, Clone, PartialEq)]
-struct MapKey {
-    aim: MapAim,
-    instrument: NamedInstrument,
-    connections: u32,
-    fixtures: FixtureStrays,
-    freq_hz: Option<f64>,
+    /// The map, and the bench that it is of.
+    map: Option<(MapAim, u64)>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -67,13 +57,12 @@ struct RuleKey {
     place: Place,
 }
 
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct ReachKey {
     frame: ReachFrame,
     place: Place,
     phase_rad: f64,
-    instrument: NamedInstrument,
-    connections: u32,
+    setup_revision: u64,
 }
 
 impl Backdrops {
@@ -85,17 +74,10 @@ impl Backdrops {
         frame: ChartFrame,
         aim: Option<MapAim>,
     ) -> Baked {
-        let scenario = desk.scenario();
         let key = ChartKey {
             frame,
             place: Place::of(brush),
-            map: aim.map(|aim| MapKey {
-                aim,
-                instrument: desk.instrument(),
-                connections: scenario.connections,
-                fixtures: scenario.fixtures,
-                freq_hz: scenario.freq_hz,
-            }),
+            map: aim.map(|aim| (aim, desk.setup_revision())),
         };
         kept(&mut self.chart, key, || {
             let map = aim.and_then(|aim| frame.map(desk.bench(), aim));
@@ -127,8 +109,7 @@ impl Backdrops {
             frame,
             place: Place::of(brush),
             phase_rad: ReachFrame::phase_of(desk.bench()),
-            instrument: desk.instrument(),
-            connections: desk.scenario().connections,
+            setup_revision: desk.setup_revision(),
         };
         if let Some((_, backdrop)) = self.reach.as_ref().filter(|(kept, _)| *kept == key) {
             return Some(backdrop.clone());

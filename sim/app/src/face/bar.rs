@@ -52,7 +52,10 @@ impl Places {
         let is_hall = theme == Theme::Hall;
         let room = bar.width();
         if layout.shape != Shape::Wide {
-            let part = place(&mut x, (room - button - 14.0).min(150.0).max(60.0));
+            let is_narrow = layout.shape == Shape::Narrow;
+            let button = if is_narrow { 0.63 * room } else { button };
+            let part = place(&mut x, (room - button - 14.0).min(150.0).max(40.0));
+            x -= if is_narrow { 8.0 } else { 0.0 };
             let room_left = bar.right() - x;
             let calibrate = place(&mut x, button.min(room_left));
             return Self {

@@ -56,15 +56,22 @@ fn word(ui: &mut Ui, shown: &str, name: &str, strong: bool) -> Response {
 }
 
 /// A button with an edge, dark where it is the one that counts.
+/// The letters come smaller where there is less room.
 pub(super) fn button(ui: &mut Ui, shown: &str, height: f32, is_dark: bool) -> Response {
-    let size = ui.style().text_styles[&egui::TextStyle::Body].size;
+    let styles = &ui.style().text_styles;
+    let body = styles[&egui::TextStyle::Body].size;
+    let is_tight = ui.available_width() < 9.0 * body;
+    let size = if is_tight {
+        styles[&egui::TextStyle::Small].size
+    } else {
+        body
+    };
     let font = FontId::new(size, strong_family());
     let visuals = ui.visuals();
     let (ink, paper) = (visuals.text_color(), visuals.panel_fill);
     let (letters, fill) = if is_dark { (paper, ink) } else { (ink, paper) };
     let galley = ui.painter().layout_no_wrap(shown.to_owned(), font, letters);
-    let padding = if height > 40.0 { 12.0 } else { 16.0 };
-    let room = Vec2::new(galley.size().x + 2.0 * padding, height);
+    let room = Vec2::new(ui.available_width().max(galley.size().x), height);
     let (rect, response) = ui.allocate_exact_size(room, Sense::click());
     let edge = Stroke::new(1.2, ink);
     ui.painter()

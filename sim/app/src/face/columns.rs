@@ -25,6 +25,10 @@ const LEAST_CLOUD: f32 = 64.0;
 const SUMS: f32 = 200.0;
 /// The height from which a cloud needs no more.
 const FULL_CLOUD: f32 = 140.0;
+/// Smaller letters are none.
+const LEAST_LETTERS: f32 = 6.0;
+/// Height of a line in heights of its letters.
+const LINE: f32 = 1.35;
 /// Height of the full circuit.
 const CIRCUIT: f32 = 96.0;
 
@@ -143,6 +147,9 @@ pub(super) fn columns_ui(
             fixture,
             rect: layout.columns[fixture as usize],
         };
+        if !column.rect.is_positive() {
+            continue;
+        }
         if layout.shape == Shape::Narrow {
             column.narrow(ui, view);
         } else {
@@ -269,7 +276,9 @@ impl Column<'_> {
         let Some(appraisal) = self.appraisal() else {
             return;
         };
-        let size = verdict_size(self.rect.size(), self.layout);
+        let size = verdict_size(self.rect.size(), self.layout)
+            .min(place.height() / LINE)
+            .max(LEAST_LETTERS);
         let middle = place.center().y;
         let center = [place.left() + 0.45 * size, middle].map(f64::from);
         let brush = Brush::new(ui.painter(), Pos2::ZERO, view.theme);
@@ -362,15 +371,27 @@ impl Column<'_> {
             Row::Reading => return self.reading(ui, place),
         };
         let at = self.label(ui, label, place);
-        let size = self.layout.sizes.body;
-        let font = match (is_large, self.is_best()) {
-            (true, true) => FontId::new(size + 2.0, strong_family()),
-            (true, false) => FontId::proportional(size + 2.0),
-            (false, _) => FontId::proportional(size),
+        let is_strong = is_large && self.is_best();
+        let font = |size: f32| {
+            if is_strong {
+                FontId::new(size, strong_family())
+            } else {
+                FontId::proportional(size)
+            }
         };
-        let middle = place.center().y - 0.62 * font.size;
         let ink = ui.visuals().text_color();
-        named::line(ui, &shown, pos2(at, middle), place.right() - at, font, ink);
+        let room = place.right() - at;
+        let largest = self.layout.sizes.body + if is_large { 2.0 } else { 0.0 };
+        let mut size = largest.min(place.height() / LINE).max(LEAST_LETTERS);
+        let width = |size: f32| {
+            let galley = ui.painter().layout_no_wrap(shown.clone(), font(size), ink);
+            galley.size().x
+        };
+        while size > self.layout.sizes.small && width(size) > room {
+            size -= 1.0;
+        }
+        let middle = place.center().y - 0.62 * size;
+        named::line(ui, &shown, pos2(at, middle), room, font(size), ink);
         named::say(ui, &self.name(name), &spoken, place);
     }
 

@@ -91,7 +91,11 @@ pub(super) struct TypedText<'a> {
 }
 
 /// Shows a field with its name above it; what was typed comes back once it is entered.
-pub(super) fn typed_ui(ui: &mut Ui, entries: &mut Entries, typed: &TypedText<'_>) -> Option<String> {
+pub(super) fn typed_ui(
+    ui: &mut Ui,
+    entries: &mut Entries,
+    typed: &TypedText<'_>,
+) -> Option<String> {
     typed_ui_spoken(ui, entries, typed, typed.name)
 }
 
@@ -116,6 +120,8 @@ fn typed_ui_spoken(
 const CELL: f32 = 112.0;
 /// Height of a field.
 const FIELD: f32 = 32.0;
+/// A field narrower than this has smaller letters.
+const TIGHT: f32 = 72.0;
 
 /// A field in a place of its own; what was typed comes back once it is entered.
 pub(super) fn field_ui(
@@ -134,13 +140,20 @@ pub(super) fn field_ui(
     let paper = ui.visuals().extreme_bg_color;
     ui.painter()
         .rect(rect, 4.0, paper, edge, StrokeKind::Inside);
-    let size = ui.style().text_styles[&TextStyle::Body].size;
+    let is_tight = rect.width() < TIGHT;
+    let style = if is_tight {
+        TextStyle::Small
+    } else {
+        TextStyle::Body
+    };
+    let size = ui.style().text_styles[&style].size;
+    let beside: i8 = if is_tight { 4 } else { 8 };
     let padding = ((rect.height() - 1.25 * size) / 2.0).clamp(0.0, 12.0);
     let edit = TextEdit::singleline(&mut text)
         .id(id)
-        .frame(Frame::new().inner_margin(Margin::symmetric(8, padding as i8)))
+        .frame(Frame::new().inner_margin(Margin::symmetric(beside, padding as i8)))
         .font(FontId::new(size, strong_family()))
-        .desired_width(rect.width() - 16.0);
+        .desired_width(rect.width() - 2.0 * f32::from(beside));
     let response = ui.put(rect, edit).on_hover_text(typed.hint);
     ui.ctx().accesskit_node_builder(response.id, |node| {
         node.set_label(spoken);
@@ -237,7 +250,7 @@ impl Entry {
         }
     }
 
-    fn typed(self, desk: &Desk) -> TypedText {
+    fn typed(self, desk: &Desk) -> TypedText<'static> {
         TypedText {
             name: self.name(),
             hint: self.hint(),

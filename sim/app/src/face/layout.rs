@@ -55,7 +55,7 @@ impl Layout {
         } else {
             Shape::Wide
         };
-        let sizes = TypeSizes::of(theme);
+        let sizes = TypeSizes::of(theme, size);
         let heights = Heights::of(size, shape, theme, sizes);
         let margin = if shape == Shape::Wide { GAP } else { 12.0 };
         let inner = window.shrink2(Vec2::new(margin, 0.0));
@@ -141,7 +141,7 @@ impl Heights {
             (Shape::Wide, _) if !is_low => (74.0, sizes.answer, true),
             (Shape::Wide, _) if size.y >= 380.0 => (54.0, sizes.head, true),
             (Shape::Wide, _) => (48.0, sizes.head, false),
-            (Shape::Tall, Theme::Hall) => (92.0, 24.0, false),
+            (Shape::Tall, Theme::Hall) => (88.0, 22.0, false),
             (Shape::Tall, _) => (88.0, 20.0, true),
             (Shape::Narrow, _) => (84.0, 16.0, false),
         };
@@ -171,7 +171,9 @@ fn rule_look(size: Vec2, shape: Shape, theme: Theme) -> RuleLook {
         Shape::Wide if is_hall => RuleLook {
             lane: 24.0,
             grip: 8.0,
-            left: 44.0,
+            left: 40.0,
+            right: 66.0,
+            type_size: 14.0,
             ..RuleLook::HALL
         },
         Shape::Wide if size.y >= 640.0 && size.x >= 1_000.0 => RuleLook::WINDOW,
@@ -193,7 +195,9 @@ fn rule_look(size: Vec2, shape: Shape, theme: Theme) -> RuleLook {
         },
         Shape::Narrow => RuleLook {
             lane: 20.0,
-            grip: 10.0,
+            grip: 9.0,
+            left: 26.0,
+            right: 54.0,
             is_bare: is_hall,
             ..RuleLook::PHONE
         },

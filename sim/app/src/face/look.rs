@@ -22,8 +22,12 @@ pub(super) struct TypeSizes {
 }
 
 impl TypeSizes {
-    pub(super) fn of(theme: Theme) -> Self {
+    /// Those of a room are for a window that has room for them.
+    pub(super) fn of(theme: Theme, window: Vec2) -> Self {
+        const LARGE: Vec2 = Vec2::new(900.0, 600.0);
+        let is_large = window.x >= LARGE.x && window.y >= LARGE.y;
         match theme {
+            Theme::Hall if !is_large => Self::of(Theme::Light, window),
             Theme::Light | Theme::Dark => Self {
                 small: 14.0,
                 body: 16.0,
@@ -62,14 +66,15 @@ pub(super) fn wear(ctx: &Context, theme: Theme, text_percent: u32) -> bool {
     // Steps of a hundredth: a window that is dragged by a pixel keeps its letters.
     ctx.set_zoom_factor((zoom * 100.0).round() / 100.0);
     let id = egui::Id::new("theme worn");
-    let worn = ctx.data(|data| data.get_temp::<u8>(id));
-    let wanted = theme as u8;
+    let worn = ctx.data(|data| data.get_temp::<(u8, u8)>(id));
+    let sizes = TypeSizes::of(theme, size / zoom);
+    let wanted = (theme as u8, sizes.body as u8);
     if worn.is_none() {
         ctx.set_fonts(fonts());
     }
     if worn != Some(wanted) {
         ctx.data_mut(|data| data.insert_temp(id, wanted));
-        ctx.all_styles_mut(|style| dress(style, theme));
+        ctx.all_styles_mut(|style| dress(style, theme, sizes));
     }
     let has_letters =
         ctx.fonts(|fonts| fonts.definitions().families.contains_key(&strong_family()));
@@ -112,7 +117,7 @@ pub(super) fn strong_family() -> FontFamily {
     FontFamily::Name(STRONG.into())
 }
 
-fn dress(style: &mut Style, theme: Theme) {
+fn dress(style: &mut Style, theme: Theme, sizes: TypeSizes) {
     let palette = theme.palette();
     let [text, faint, hair, paper, ground] = [
         palette.text,
@@ -157,7 +162,6 @@ fn dress(style: &mut Style, theme: Theme) {
     }
     style.visuals = visuals;
     style.animation_time = 0.0;
-    let sizes = TypeSizes::of(theme);
     style.spacing.item_spacing = Vec2::new(8.0, 4.0);
     style.spacing.button_padding = Vec2::new(8.0, 3.0);
     style.spacing.interact_size.y = 0.0;

@@ -19,6 +19,13 @@ pub(super) fn say(ui: &Ui, name: &str, text: &str, rect: Rect) {
     ui.ctx().accesskit_node_builder(response.id, |node| {
         node.set_role(Role::Label);
         node.set_value(format!("{name}: {text}"));
+        // A control gets its place by itself, a text does not.
+        node.set_bounds(accesskit::Rect {
+            x0: f64::from(rect.left()),
+            y0: f64::from(rect.top()),
+            x1: f64::from(rect.right()),
+            y1: f64::from(rect.bottom()),
+        });
     });
 }
 

@@ -2,7 +2,9 @@
 
 use egui::{Rect, RichText, Ui};
 use jigwise_bench::words::device_sentence;
-use jigwise_bench::{Direction, Nudge, ScenarioError, make_nudge, parse_share, percent};
+use jigwise_bench::{
+    Direction, MAX_QUOTED, Nudge, ScenarioError, excerpt, make_nudge, parse_share, percent,
+};
 
 use super::choice::{choice, command};
 use super::entries::{Entries, Entry, TypedText, entry_ui, field_ui, typed_ui};
@@ -18,7 +20,6 @@ pub(super) fn part_ui(ui: &mut Ui, desk: &mut Desk, view: &mut View, entries: &m
         wanted_ui(ui, view, entries);
         connections_ui(ui, desk, entries);
     });
-    direction_ui(ui, desk, entries);
     copies_ui(ui, desk);
 }
 
@@ -95,19 +96,25 @@ fn share_of(text: &str) -> Result<f64, String> {
 
 /// The percentage that reach asks for.
 fn wanted_ui(ui: &mut Ui, view: &mut View, entries: &mut Entries) {
-    const RANGE: std::ops::RangeInclusive<f64> = 0.001..=10.0;
+    const MIN: f64 = 0.001;
+    const MAX: f64 = 10.0;
+    let hint = format!(
+        "a percentage from {} to {} such as 10 %",
+        100.0 * MIN,
+        100.0 * MAX
+    );
     let typed = TypedText {
         name: "Good is, percent",
-        hint: "a percentage from 0.1 to 1000 such as 10 %",
+        hint: &hint,
         width: 0.0,
         shown: percent(view.wanted).trim_start_matches('+').to_owned(),
     };
     if let Some(text) = typed_ui(ui, entries, &typed) {
         let result = share_of(&text).and_then(|share| {
-            if !RANGE.contains(&share) {
+            if !(MIN..=MAX).contains(&share) {
                 return Err(format!(
-                    "Good is: \"{text}\" is out of range; write {}",
-                    typed.hint
+                    "Good is: \"{}\" is out of range; write {hint}",
+                    excerpt(&text, MAX_QUOTED)
                 ));
             }
             view.wanted = share;

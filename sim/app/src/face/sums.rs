@@ -1,9 +1,7 @@
 //! The sums of a fixture: its formula with numbers, the reading as a number, u by cause.
 
 use egui::Ui;
-use jigwise_bench::words::{
-    cause, causes_by_share, fixture_title, reading_name, resolvable, trust,
-};
+use jigwise_bench::words::{causes_by_share, fixture_title, reading_name, resolvable, trust};
 use jigwise_bench::{
     Fixture, Trust, complex_ohm, engineering, plain_complex, sums, unsigned_percent,
 };
@@ -62,7 +60,7 @@ pub(super) fn sum_ui(ui: &mut Ui, desk: &Desk, seen: &Seen, fixture: Fixture) {
     let causes: Vec<String> = causes_by_share(desk.bench(), fixture)
         .into_iter()
         .take(CAUSES)
-        .map(|(each, share)| format!("{} {}", cause(each), unsigned_percent(share)))
+        .map(|(each, share)| format!("{} {}", each.name(), unsigned_percent(share)))
         .collect();
     if !causes.is_empty() {
         let text = format!("u² from {}", causes.join(", "));

@@ -144,7 +144,9 @@ impl Move {
             return Some(Self::FromNothing { db: db(after) });
         }
         let ratio = after / before;
-        let figures = instrument.figures_at(bench.readout().freq_hz).ok()?;
+        let figures = instrument
+            .figures_at(bench.readout().freq_hz)
+            .unwrap_or(instrument.figures);
         // Of level and angle the one that moves more: a neper is a radian.
         if ratio.norm().ln().abs() >= ratio.arg().abs() {
             let step_db = figures.display_magnitude * 20.0 / std::f64::consts::LN_10;

@@ -7,8 +7,8 @@ use crate::scenario::NamedInstrument;
 use crate::words::{USUAL_WANTED, answer, fixture_key, omitted_words};
 use jigwise_quantity::{engineering, fixed, percent};
 
-/// The advice: which fixture knows the part, which one is for the value and which for the change,
-/// how good each would be with what its budget leaves out, and why. `None` where the bench has no instrument.
+/// The advice: which fixture knows the part, which is for the value and which for the change, how
+/// good each would be with what its budget leaves out, and why. `None` where the bench has no instrument.
 pub fn plan(bench: &Bench, instrument: &NamedInstrument) -> Option<[String; 4]> {
     let readout = bench.readout();
     let appraisal = readout.appraisal.as_ref()?;

@@ -1,6 +1,8 @@
 //! The face without a window: what it says, and that typing, keys and pointer do the same.
 
 mod numbers;
+mod rooms;
+mod settled;
 mod steering;
 mod typing;
 
@@ -9,8 +11,8 @@ use egui::{Key, Modifiers, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{AccessKitNode, NodeT, Queryable};
 use jigwise_bench::{Complex64, Scenario};
-use jigwise_sim::Simulator;
 use jigwise_sim::face::simulator_ui;
+use jigwise_sim::{BenchPage, Drawer, Simulator};
 
 fn simulator(device: &str) -> Simulator {
     Simulator::new(Scenario {
@@ -27,8 +29,30 @@ fn harness(simulator: Simulator, size: [f32; 2]) -> Harness<'static, Simulator> 
         .build_ui_state(simulator_ui, simulator)
 }
 
+/// Frames in a window of `size` points at zoom 1: as a real window does, and the harness does not,
+/// the place grows smaller in points where the zoom grows.
+fn run_in(harness: &mut Harness<'_, Simulator>, size: [f32; 2], frames: usize) {
+    for _ in 0..frames {
+        harness.set_size(Vec2::from(size) / harness.ctx.zoom_factor());
+        harness.run_steps(1);
+    }
+}
+
+/// A window with its sums unfolded.
 fn window(device: &str) -> Harness<'static, Simulator> {
-    let mut harness = harness(simulator(device), [1280.0, 720.0]);
+    let mut start = simulator(device);
+    start.view.sums = true;
+    let mut harness = harness(start, [1280.0, 720.0]);
+    harness.run_steps(10);
+    harness
+}
+
+/// A window with a page of the bench's drawer open.
+fn bench_window(device: &str, page: BenchPage) -> Harness<'static, Simulator> {
+    let mut start = simulator(device);
+    start.view.sums = true;
+    start.view.drawer = Some(Drawer::Bench(page));
+    let mut harness = harness(start, [1280.0, 720.0]);
     harness.run_steps(10);
     harness
 }

@@ -1,14 +1,17 @@
 //! Typing instead of dragging.
 
 use egui::Key;
+use egui::accesskit::Role;
+use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use jigwise_bench::Complex64;
+use jigwise_sim::{BenchPage, Simulator};
 
-use super::{type_into, window, z};
+use super::{bench_window, type_into, window, z};
 
 #[test]
 fn what_is_typed_is_connected() {
-    let mut harness = window("4.7k");
+    let mut harness = bench_window("4.7k", BenchPage::Part);
     type_into(&mut harness, "Part", "330 - j120");
     assert_eq!(z(&harness), Complex64::new(330.0, -120.0));
     type_into(&mut harness, "Resistance R", "1k2");
@@ -38,9 +41,15 @@ fn what_can_not_be_used_is_said_and_changes_nothing() {
         ("Phase of Z", "400", "half a turn"),
         ("Reference Z0", "0", "not above zero"),
     ] {
-        let mut harness = window("4.7k");
+        let mut harness = bench_window("4.7k", BenchPage::Part);
         let before = harness.state().desk.scenario().clone();
+        let rule = rule_of(&harness);
         type_into(&mut harness, field, text);
+        assert_eq!(
+            rule_of(&harness),
+            rule,
+            "nothing moves because of a complaint"
+        );
         assert_eq!(*harness.state().desk.scenario(), before, "{field}: {text}");
         assert!(
             harness.query_by_label_contains(reason).is_some(),
@@ -73,10 +82,32 @@ fn a_field_that_is_tabbed_to_is_typed_over() {
 
 #[test]
 fn the_wanted_percentage_is_typed() {
-    let mut harness = window("100");
-    type_into(&mut harness, "Wanted uncertainty, percent", "3 %");
+    let mut harness = bench_window("100", BenchPage::Part);
+    type_into(&mut harness, "Good is, percent", "3 %");
     assert_eq!(harness.state().view.wanted, 0.03);
-    type_into(&mut harness, "Wanted uncertainty, percent", "0");
+    type_into(&mut harness, "Good is, percent", "0");
     assert_eq!(harness.state().view.wanted, 0.03);
     assert!(harness.query_by_label_contains("out of range").is_some());
+}
+
+fn rule_of(harness: &Harness<'_, Simulator>) -> egui::Rect {
+    let is_rule = |node: &egui_kittest::kittest::AccessKitNode<'_>| {
+        node.role() == Role::Slider && node.label().as_deref() == Some("Magnitude of Z")
+    };
+    harness.get_by(is_rule).rect()
+}
+
+#[test]
+fn a_field_that_is_clicked_is_typed_over() {
+    let mut harness = window("4.7k");
+    let is_part = |node: &egui_kittest::kittest::AccessKitNode<'_>| {
+        node.role() == Role::TextInput && node.label().as_deref() == Some("Part")
+    };
+    harness.get_by(is_part).click();
+    harness.run_steps(3);
+    harness.event(egui::Event::Text("220".to_owned()));
+    harness.run_steps(1);
+    harness.key_press(Key::Enter);
+    harness.run_steps(2);
+    assert_eq!(z(&harness), Complex64::new(220.0, 0.0));
 }
