@@ -87,14 +87,20 @@ fn one_cloud(
             ))
         })?;
     let appraisal = seen.readout.appraisal_of(fixture);
-    let separation_sigma = appraisal
-        .and_then(|appraisal| appraisal.separation_sigma)
-        .unwrap_or(clouds.separation_sigma);
-    let said = match appraisal {
-        Some(appraisal) if number == PERFECT => tied(&verdict(appraisal)),
-        _ => format!(
-            "calibration {number}, {}\u{202f}σ apart",
-            sigma(separation_sigma)
+    let (separation_sigma, said) = match appraisal {
+        Some(appraisal) if number == PERFECT => (
+            appraisal
+                .separation_sigma
+                .unwrap_or(clouds.separation_sigma),
+            tied(&verdict(appraisal)),
+        ),
+        // As in the table of calibrations.
+        _ => (
+            clouds.separation_sigma,
+            format!(
+                "calibration {number}, {}\u{202f}σ apart",
+                sigma(clouds.separation_sigma)
+            ),
         ),
     };
     let glide = scene::Glide::of(&clouds);

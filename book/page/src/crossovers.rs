@@ -9,7 +9,7 @@ use crate::block::{Block, BlockError};
 use crate::markup::{row, table};
 
 /// `crossovers`: where the best fixture changes for a resistor, for the value and for a change,
-/// on each of the invented instruments.
+/// on each of the invented instruments, in its first frequency band.
 pub(crate) fn crossovers(block: &Block<'_>) -> Result<Markup, BlockError> {
     block.no_words("expected crossovers and nothing more")?;
     let reference = ReferenceImpedance::FIFTY_OHM;
@@ -32,9 +32,10 @@ pub(crate) fn crossovers(block: &Block<'_>) -> Result<Markup, BlockError> {
     }
     Ok(table(
         &format!(
-            "Which fixture is best for a resistor, on a reference of {}; the instruments are \
-             invented",
-            engineering(reference.ohm(), "Ω", 2)
+            "Which fixture is best for a resistor, on a reference of {} and at frequencies up to {}; \
+             the instruments are invented",
+            engineering(reference.ohm(), "Ω", 2),
+            engineering(Instrument::PRESETS_UP_TO_HZ, "Hz", 2)
         ),
         &["Instrument", "Best for the value", "Best for a change"],
         &rows,

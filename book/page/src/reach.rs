@@ -55,7 +55,7 @@ pub(crate) fn reach(block: &Block<'_>) -> Result<Markup, BlockError> {
     let description = format!(
         "Instrument: {} (invented). The value is known within ±{}\u{202f}% at 95\u{202f}% in {}. \
          {} The thick upright line is the part, {}.",
-        seen.instrument.name,
+        seen.instrument.words_at(seen.readout.freq_hz),
         100.0 * WANTED,
         within.join("; "),
         scene.description,

@@ -125,7 +125,7 @@ impl Example {
             &format!(
                 "The entries of the {} that matter for {} in {}, each as its standard uncertainty u \
                  (rms, k = 1)",
-                self.seen.instrument.name,
+                self.seen.instrument.words_at(self.seen.readout.freq_hz),
                 part(&self.seen.scenario.device),
                 fixture_key(self.fixture),
             ),

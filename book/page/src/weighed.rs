@@ -46,7 +46,7 @@ impl Weighed {
             } else {
                 "in place"
             },
-            self.instrument.name,
+            self.instrument.words_at(self.readout.freq_hz),
         )
     }
 }

@@ -42,8 +42,8 @@ pub enum Wanted {
 
 /// What is assumed where the p-value of a fit is told.
 pub const RESIDUALS_ARE_CONSTANT: &str = "A residual of the calibration is taken as one constant \
-     over the sweep: one that changes with frequency counts as a misfit. Of readings corrected \
-     elsewhere the noise is known no better than the front end, and p counts with that.";
+     over the sweep, scaled by the instrument's figures in each band: one that changes otherwise \
+     with frequency counts as a misfit. Of readings corrected elsewhere the noise is known no better than the front end, and p counts with that.";
 
 /// How the part behaves at the low end of the sweep, in a sentence.
 fn low_end_words(low_end: LowEnd) -> &'static str {
