@@ -130,7 +130,8 @@ impl CloudFrame {
 
 /// Both clouds of a fixture: filled points before the nudge, hollow ones after it. The cross is
 /// the ideal reading; `separation_sigma` is the distance that is named: in the window that of a
-/// perfect calibration, which holds for all, in the book that of the calibration shown. `type_size` is the height of its letters, and scales the points.
+/// perfect calibration, in the book that of the calibration shown. `type_size` is the height of its
+/// letters, and scales the points.
 pub fn cloud(
     clouds: &Clouds,
     separation_sigma: f64,
