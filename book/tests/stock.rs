@@ -78,6 +78,7 @@ fn figures_have_the_colours_of_the_palettes() {
             ("text", Ink::Text),
             ("faint", Ink::Faint),
             ("grid", Ink::Grid),
+            ("hair", Ink::Hair),
             ("paper", Ink::Paper),
             ("device", Ink::Device),
         ] {

@@ -18,7 +18,7 @@ const MOVES: [Move; 4] = [Move::Drag, Move::Calibrate, Move::Instrument, Move::G
 const CALIBRATIONS: u32 = 5;
 
 /// The offers of a next move: which one is on, and what it starts from.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Guide {
     left_alone: bool,
     step: usize,
@@ -31,17 +31,6 @@ pub struct Guide {
 struct Start {
     best: Option<Fixture>,
     instrument: String,
-}
-
-impl Default for Guide {
-    fn default() -> Self {
-        Self {
-            left_alone: false,
-            step: 0,
-            start: None,
-            guess: None,
-        }
-    }
 }
 
 impl Guide {

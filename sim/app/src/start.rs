@@ -9,7 +9,7 @@ use jigwise_bench::scene::{ChartKind, MapAim};
 use jigwise_bench::{Scenario, ScenarioError, shell};
 
 use crate::host::{HostError, snapshot, window};
-use crate::{NAME, Simulator, Stage, Theme, View};
+use crate::{BenchPage, Drawer, NAME, Simulator, Stage, Theme, View};
 
 /// The smallest and largest picture side, in pixels.
 const SIDES: std::ops::RangeInclusive<u32> = 320..=8192;
@@ -39,6 +39,9 @@ struct Arguments {
     /// Show formulas and u by cause.
     #[arg(long)]
     sums: bool,
+    /// Begin with this drawer open.
+    #[arg(long, value_enum)]
+    open: Option<DrawerArgument>,
     /// Calibrate again this many times before the first frame.
     #[arg(long, value_name = "TIMES", default_value = "0")]
     calibrations: u8,
@@ -46,6 +49,22 @@ struct Arguments {
     #[arg(long, value_name = "PERCENT", default_value = "100",
           value_parser = clap::value_parser!(u32).range(100..=300))]
     text: u32,
+}
+
+#[derive(Clone, Copy, ValueEnum)]
+enum DrawerArgument {
+    /// The part, and what else is on the bench.
+    Part,
+    /// The instrument's entries.
+    Instrument,
+    /// The fixtures' strays.
+    Strays,
+    /// How the analyzer was calibrated.
+    Calibration,
+    /// How the window looks.
+    View,
+    /// Why the answer is what it is.
+    Why,
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -170,6 +189,14 @@ impl Arguments {
             MapArgument::Change => Some(MapAim::BestForChange),
         };
         view.sums = self.sums;
+        view.drawer = self.open.map(|drawer| match drawer {
+            DrawerArgument::Part => Drawer::Bench(BenchPage::Part),
+            DrawerArgument::Instrument => Drawer::Bench(BenchPage::Instrument),
+            DrawerArgument::Strays => Drawer::Bench(BenchPage::Strays),
+            DrawerArgument::Calibration => Drawer::Bench(BenchPage::Calibration),
+            DrawerArgument::View => Drawer::View,
+            DrawerArgument::Why => Drawer::Why,
+        });
         view.set_text_percent(self.text);
     }
 }

@@ -85,6 +85,9 @@ impl Backdrops {
             let mut marks = vec![frame.ground()];
             marks.extend(under);
             marks.extend(frame.grid());
+            if aim.is_none() {
+                marks.extend(frame.inner_labels());
+            }
             marks.extend(over);
             brush.baked(marks)
         })

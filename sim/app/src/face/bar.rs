@@ -54,7 +54,7 @@ impl Places {
         if layout.shape != Shape::Wide {
             let is_narrow = layout.shape == Shape::Narrow;
             let button = if is_narrow { 0.63 * room } else { button };
-            let part = place(&mut x, (room - button - 14.0).min(150.0).max(40.0));
+            let part = place(&mut x, (room - button - 14.0).clamp(40.0, 150.0));
             x -= if is_narrow { 8.0 } else { 0.0 };
             let room_left = bar.right() - x;
             let calibrate = place(&mut x, button.min(room_left));

@@ -4,7 +4,7 @@ use egui::{RichText, ScrollArea, Ui};
 use jigwise_bench::bench_story;
 use jigwise_bench::words::CAUTION;
 
-use super::choice::choice;
+use super::choice::{choice, row_of_words};
 use super::entries::{TypedText, typed_ui};
 use super::memory::FrameMemory;
 use super::part::{part_ui, told};
@@ -19,7 +19,7 @@ pub(super) fn bench_ui(
     memory: &mut FrameMemory,
     page: BenchPage,
 ) {
-    ui.horizontal_wrapped(|ui| {
+    row_of_words(ui, |ui| {
         ui.spacing_mut().item_spacing.x = 14.0;
         for each in BenchPage::ALL {
             if choice(ui, each.name(), page == each) {

@@ -27,6 +27,19 @@ pub(super) fn choice_named(ui: &mut Ui, shown: &str, name: &str, chosen: bool) -
     response.clicked()
 }
 
+/// A row of words, which goes on below where there is no room.
+pub(super) fn row_of_words(ui: &mut Ui, content: impl FnOnce(&mut Ui)) {
+    row_of_height(ui, TARGET, content);
+}
+
+/// A row of things of one height, which goes on below where there is no room.
+pub(super) fn row_of_height(ui: &mut Ui, height: f32, content: impl FnOnce(&mut Ui)) {
+    ui.scope(|ui| {
+        ui.spacing_mut().interact_size.y = height;
+        ui.horizontal_wrapped(content);
+    });
+}
+
 /// A word that does something when it is pressed.
 pub(super) fn command(ui: &mut Ui, shown: &str, name: &str) -> bool {
     word(ui, shown, name, false).clicked()

@@ -3,14 +3,15 @@
 use egui::text::{CCursor, CCursorRange};
 use egui::text_edit::TextEditState;
 use egui::{
-    Align2, Area, FontId, Frame, Id, Label, Margin, Order, Rect, Response, Sense, Stroke,
-    StrokeKind, TextEdit, TextStyle, Ui, Vec2, pos2,
+    Area, Direction, FontId, Frame, Id, Label, Layout, Margin, Order, Rect, Response, Sense,
+    Stroke, StrokeKind, TextEdit, TextStyle, Ui, UiBuilder, Vec2, pos2,
 };
 use jigwise_bench::{
     Complex64, Device, Immittance, MAX_QUOTED, Readout, ReferenceImpedance, Scenario, Unit,
     above_zero, complex_ohm, engineering, excerpt, fixed, parse_value, steer,
 };
 
+use super::choice::row_of_height;
 use super::look::strong_family;
 use super::paint::color;
 use crate::{Desk, Theme};
@@ -106,14 +107,26 @@ fn typed_ui_spoken(
     spoken: &'static str,
 ) -> Option<String> {
     let small = ui.style().text_styles[&TextStyle::Small].size;
-    let room = Vec2::new(typed.width.max(CELL), 1.3 * small + FIELD + 4.0);
-    let (cell, _) = ui.allocate_exact_size(room, Sense::hover());
     let faint = ui.visuals().weak_text_color();
-    let painter = ui.painter_at(cell.expand(1.0));
     let font = FontId::proportional(small);
-    painter.text(cell.min, Align2::LEFT_TOP, typed.name, font, faint);
+    let name = ui
+        .painter()
+        .layout_no_wrap(typed.name.to_owned(), font, faint);
+    let width = typed.width.max(CELL).max(name.size().x);
+    let (cell, _) = ui.allocate_exact_size(Vec2::new(width, cell_height(small)), Sense::hover());
+    ui.painter().galley(cell.min, name, faint);
     let field = Rect::from_min_max(pos2(cell.left(), cell.bottom() - FIELD), cell.max);
     field_ui(ui, entries, typed, spoken, field)
+}
+
+fn cell_height(type_size: f32) -> f32 {
+    1.3 * type_size + FIELD + 4.0
+}
+
+/// Fields side by side, each with its name above it.
+pub(super) fn fields_ui(ui: &mut Ui, content: impl FnOnce(&mut Ui)) {
+    let small = ui.style().text_styles[&TextStyle::Small].size;
+    row_of_height(ui, cell_height(small), content);
 }
 
 /// Width of a cell in a grid of fields.
@@ -154,7 +167,10 @@ pub(super) fn field_ui(
         .frame(Frame::new().inner_margin(Margin::symmetric(beside, padding as i8)))
         .font(FontId::new(size, strong_family()))
         .desired_width(rect.width() - 2.0 * f32::from(beside));
-    let response = ui.put(rect, edit).on_hover_text(typed.hint);
+    let place = UiBuilder::new()
+        .max_rect(rect)
+        .layout(Layout::centered_and_justified(Direction::TopDown));
+    let response = ui.new_child(place).add(edit).on_hover_text(typed.hint);
     ui.ctx().accesskit_node_builder(response.id, |node| {
         node.set_label(spoken);
         node.set_description(typed.hint);

@@ -7,8 +7,8 @@ use jigwise_bench::{
     engineering,
 };
 
-use super::choice::{choice, choice_named};
-use super::entries::{Entries, TypedText, typed_ui};
+use super::choice::{choice, choice_named, row_of_words};
+use super::entries::{Entries, TypedText, fields_ui, typed_ui};
 use super::paint::color;
 use crate::{Desk, Theme};
 
@@ -22,14 +22,14 @@ pub(super) fn calibration_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries
 
 /// The strays.
 pub(super) fn strays_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) {
-    ui.horizontal_wrapped(|ui| {
-        let removed = desk.scenario().fixtures.removed;
-        if choice(ui, "known and taken out", removed) {
-            change(desk, entries, |scenario| {
-                scenario.fixtures.removed = !removed;
-                Ok(())
-            });
-        }
+    let removed = desk.scenario().fixtures.removed;
+    if choice(ui, "known and taken out", removed) {
+        change(desk, entries, |scenario| {
+            scenario.fixtures.removed = !removed;
+            Ok(())
+        });
+    }
+    fields_ui(ui, |ui| {
         for entry in StrayEntry::ALL {
             let typed = TypedText {
                 name: entry.name,
@@ -48,7 +48,7 @@ pub(super) fn strays_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) {
 
 fn method_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) {
     let method_now = desk.scenario().calibration.as_ref().map(|plan| plan.method);
-    ui.horizontal_wrapped(|ui| {
+    row_of_words(ui, |ui| {
         if choice_named(ui, "well", "calibrated well", method_now.is_none()) {
             change(desk, entries, |scenario| {
                 scenario.calibration = None;
@@ -78,7 +78,7 @@ fn plan_ui(
     plan: &CalibrationPlan,
 ) {
     let faint = color(theme.palette().faint);
-    ui.horizontal_wrapped(|ui| {
+    row_of_words(ui, |ui| {
         ui.label(RichText::new("Left out").color(faint));
         for step in CalibrationStep::ALL {
             let (name, left_out) = (step.name(), plan.skipped.has(step));

@@ -3,8 +3,8 @@
 use egui::{RichText, Ui};
 use jigwise_bench::{InstrumentEntry, NamedInstrument, described_otherwise, entries as budget};
 
-use super::choice::{choice, command};
-use super::entries::{Entries, TypedText, typed_ui};
+use super::choice::{choice, command, row_of_words};
+use super::entries::{Entries, TypedText, fields_ui, typed_ui};
 use crate::Desk;
 
 /// The entries of the budget.
@@ -17,7 +17,7 @@ pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries)
         instrument.words_at(freq_hz)
     )));
     let is_bound = figures.systematic_is_bound;
-    ui.horizontal_wrapped(|ui| {
+    row_of_words(ui, |ui| {
         if choice(ui, "calibration figures are bounds", is_bound) {
             let mut changed = instrument.clone();
             for figures in changed.all_figures_mut() {
@@ -34,7 +34,7 @@ pub(super) fn instrument_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries)
             take(desk, entries, changed);
         }
     });
-    ui.horizontal_wrapped(|ui| {
+    fields_ui(ui, |ui| {
         for entry in InstrumentEntry::of(&figures) {
             let typed = TypedText {
                 name: entry.name,

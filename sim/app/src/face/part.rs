@@ -6,14 +6,14 @@ use jigwise_bench::{
     Direction, MAX_QUOTED, Nudge, ScenarioError, excerpt, make_nudge, parse_share, percent,
 };
 
-use super::choice::{choice, command};
-use super::entries::{Entries, Entry, TypedText, entry_ui, field_ui, typed_ui};
+use super::choice::{choice, command, row_of_words};
+use super::entries::{Entries, Entry, TypedText, entry_ui, field_ui, fields_ui, typed_ui};
 use crate::{Desk, View};
 
 /// The page of the part in the bench's drawer.
 pub(super) fn part_ui(ui: &mut Ui, desk: &mut Desk, view: &mut View, entries: &mut Entries) {
     ui.label(device_sentence(desk.device()));
-    ui.horizontal_wrapped(|ui| {
+    fields_ui(ui, |ui| {
         for entry in Entry::IN_DRAWER {
             entry_ui(ui, desk, entries, entry);
         }
@@ -31,7 +31,7 @@ pub(super) fn direction_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) 
             .and_then(|nudge| told(desk.set_nudge(nudge)));
         entries.say(result);
     };
-    ui.horizontal_wrapped(|ui| {
+    row_of_words(ui, |ui| {
         ui.label(RichText::new("Nudge").weak());
         for (name, direction) in [
             ("of |Z|", Direction::Magnitude),
@@ -49,7 +49,7 @@ pub(super) fn direction_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) 
 }
 
 fn copies_ui(ui: &mut Ui, desk: &mut Desk) {
-    ui.horizontal_wrapped(|ui| {
+    row_of_words(ui, |ui| {
         if command(ui, "Keep a copy", "Keep a copy") {
             desk.keep_copy();
         }

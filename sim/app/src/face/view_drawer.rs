@@ -5,7 +5,7 @@ use jigwise_bench::Fixture;
 use jigwise_bench::scene::{ChartFrame, MapAim};
 use jigwise_bench::words::fixture_title;
 
-use super::choice::{choice, choice_named, command};
+use super::choice::{choice, choice_named, command, row_of_words};
 use super::memory::FrameMemory;
 use super::part::direction_ui;
 use crate::{Desk, Theme, View};
@@ -50,7 +50,7 @@ pub(super) fn view_ui(ui: &mut Ui, desk: &mut Desk, view: &mut View, memory: &mu
 }
 
 fn row(ui: &mut Ui, name: &str, content: impl FnOnce(&mut Ui)) {
-    ui.horizontal_wrapped(|ui| {
+    row_of_words(ui, |ui| {
         ui.spacing_mut().item_spacing.x = 14.0;
         ui.label(RichText::new(name).weak());
         content(ui);

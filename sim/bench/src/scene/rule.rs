@@ -472,7 +472,7 @@ impl RuleFrame {
             .into_iter()
             .find(|full| *full >= widest)
             .unwrap_or(FULL_SCALES[FULL_SCALES.len() - 1]);
-        self.detail_marks(&short, full, |value| share(value), ticks)
+        self.detail_marks(&short, full, share, ticks)
     }
 
     fn detail_marks(

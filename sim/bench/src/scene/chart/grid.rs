@@ -92,6 +92,25 @@ impl ChartFrame {
         arc(arc_center, arc_radius, from, from + span)
     }
 
+    /// The resistances of the circles beside that of the reference, for a chart without a map,
+    /// whose borders they would lie on. None on a small chart.
+    pub fn inner_labels(&self) -> Vec<Mark> {
+        const ROOM: f64 = 110.0;
+        if self.kind != ChartKind::Reflection || self.is_bare || self.radius() < ROOM {
+            return Vec::new();
+        }
+        let others = RATIOS.into_iter().filter(|ratio| *ratio != 1.0);
+        others.map(|ratio| self.resistance_label(ratio)).collect()
+    }
+
+    fn resistance_label(&self, ratio: f64) -> Mark {
+        let ohm = ratio * self.reference.ohm();
+        let device = Immittance::from_impedance(Complex64::new(ohm, 0.0));
+        let ([x, y], _) = self.place(device.unwrap_or(Immittance::OPEN));
+        let at = [x - 4.0, y + 0.7 * LABEL];
+        Mark::text(at, bare_ohm(ohm), LABEL, Anchor::End, Ink::Faint)
+    }
+
     fn reflection_labels(&self) -> Vec<Mark> {
         let z0 = self.reference.ohm();
         let at = |r: f64, x: f64| {
@@ -100,18 +119,9 @@ impl ChartFrame {
         };
         let [cx, cy] = self.center();
         let mut marks = Vec::new();
-        // A small chart has room for the label of the reference only.
-        const ROOM: f64 = 220.0;
         for ratio in RATIOS {
-            let [x, y] = at(ratio, 0.0);
-            if self.radius() >= ROOM || ratio == 1.0 {
-                marks.push(Mark::text(
-                    [x - 4.0, y + 0.7 * LABEL],
-                    bare_ohm(ratio * z0),
-                    LABEL,
-                    Anchor::End,
-                    Ink::Faint,
-                ));
+            if ratio == 1.0 {
+                marks.push(self.resistance_label(ratio));
             }
             for sign in [1.0, -1.0] {
                 let [x, y] = at(0.0, sign * ratio);

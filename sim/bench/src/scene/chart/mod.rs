@@ -201,6 +201,7 @@ pub fn chart(readout: &Readout, kind: ChartKind, size: [f64; 2]) -> Scene {
     };
     let mut marks = vec![frame.ground()];
     marks.extend(frame.grid());
+    marks.extend(frame.inner_labels());
     marks.extend(frame.ring(readout.device));
     let device = match readout.device.impedance() {
         Some(z) => complex_ohm(z, 4),
