@@ -122,6 +122,9 @@ fn calibrating_again_moves_the_ohms_and_keeps_the_separation() {
         ohms.push((back - z).norm() / z.norm());
         apart.push(clouds.separation_sigma);
         if number <= 2 {
+            let drawn = shown_sigma(clouds.separation_sigma);
+            let said = format!("calibration {number}, {drawn}");
+            assert!(text.contains(&said), "the figure lacks \"{said}\"");
             let [x, y] = clouds.ideal;
             let away = (x + clouds.separation_sigma / 2.0).hypot(y);
             assert!(away > 3.5, "seed {seed}: the cross is {away} σ off");

@@ -6,7 +6,7 @@ use std::fs;
 
 use jigwise_bench::scene::{Ink, Mark, ReachFrame};
 use jigwise_bench::{
-    Bench, Device, Fixture, Part, ReferenceImpedance, Scenario, Verdict, engineering,
+    Bench, Device, Fixture, Measurement, Part, ReferenceImpedance, Scenario, Verdict, engineering,
 };
 use jigwise_book::root;
 use jigwise_exercises::scenario;
@@ -139,6 +139,65 @@ fn a_skipped_short_breaks_the_first_sum_alone() {
         "planes/notice.html",
         "A skipped short breaks the first one.",
     );
+}
+
+/// What lies beside the part or behind it is a lumped part with it, so the sums stay one, by the
+/// circuit. A line of the angle θ before it, of the impedance of the reference, turns S11 and S21
+/// by 2θ.
+#[test]
+fn the_sums_show_a_length_of_line_and_no_gap_or_ground() {
+    let sum = |strays: &str, fixture: Fixture| {
+        let text = format!(
+            "version = 1\n[device]\nkind = \"resistor\"\nresistance = \"100\"\n\
+             [at]\nfrequency = \"145 MHz\"\n[calibration]\nmethod = \"full\"\n\
+             front_end = 7\n{strays}"
+        );
+        let scenario = Scenario::from_toml(&text, "sums").unwrap();
+        let s = Measurement::of(&scenario, fixture).unwrap().points[0].corrected;
+        match fixture {
+            Fixture::ShuntThrough => s.s21 - s.s11,
+            _ => s.s21 + s.s11,
+        }
+    };
+    let theta = TAU * 145e6 * 5e-3 / (0.7 * 299_792_458.0);
+    let turned = (-2.0 * J * theta).exp();
+    for fixture in [Fixture::ShuntThrough, Fixture::SeriesThrough] {
+        let lumped = sum(
+            "[strays]\ngap = \"1 pF\"\nground = \"5 nH\"\ncontact = \"10 mΩ\"\n",
+            fixture,
+        );
+        assert!((lumped - 1.0).norm() < 1e-9, "{fixture:?}: {lumped}");
+        let line = sum(
+            "[strays.arm]\nlength = \"5 mm\"\nvelocity_factor = 0.7\n",
+            fixture,
+        );
+        assert!((line - turned).norm() < 1e-9, "{fixture:?}: {line}");
+    }
+    says(
+        "planes/notice.html",
+        "A length of line before the part breaks them",
+    );
+    says(
+        "strays/build.html",
+        "They do not show the gap and the way to ground",
+    );
+}
+
+/// One number is within 1.960·σ, a pair of them within √(−2·ln 0.05)·σ = 2.448·σ of a circular
+/// error of σ (JCGM 102): so the bar of |Z| is narrower than the ± of Z, by about their ratio.
+#[test]
+fn a_bar_of_the_rule_is_narrower_than_the_plus_or_minus() {
+    let text = text_of("change/best.html");
+    let number = |before: &str, after: &str| -> f64 {
+        let rest = text.split(before).nth(1).unwrap();
+        rest.split(after).next().unwrap().trim().parse().unwrap()
+    };
+    let low = number("380 Ω; this part", "to");
+    let high = number("380 Ω; this part 209 to", "Ω");
+    let within = number("the ohms are good to ±", "%") / 100.0;
+    let bar = (high - low) / 2.0 / 220.0;
+    assert!(bar < within);
+    near_by_share((bar / within).into(), (1.960_f64 / 2.448).into(), 0.03);
 }
 
 /// The noise floor of −70 dB is the rms size of a complex error; along one direction it is √2
