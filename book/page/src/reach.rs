@@ -22,6 +22,7 @@ pub(crate) fn reach(block: &Block<'_>) -> Result<Markup, BlockError> {
         size: REACH_SIZE,
         reference: seen.readout.reference,
         wanted: WANTED,
+        type_size: 11.0,
     };
     let scene = frame
         .scene(&seen.bench)

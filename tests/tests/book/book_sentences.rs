@@ -428,6 +428,7 @@ fn no_word_stands_on_a_curve_of_the_reach_plot() {
         size: [420.0, 300.0],
         reference: ReferenceImpedance::FIFTY_OHM,
         wanted: 0.1,
+        type_size: 11.0,
     };
     let scene = frame.scene(&Bench::new(&part).unwrap()).unwrap();
     let heights: Vec<f64> = scene

@@ -47,7 +47,8 @@ pub(super) fn chart_ui(
 ) {
     let response = ui.interact(rect, chart_id(), Sense::click_and_drag());
     draw(&ui.painter_at(rect), desk, view, memory, kind, rect);
-    if view.theme != Theme::Hall {
+    // On the ohm plane the phase is an axis, and is dragged there.
+    if view.theme != Theme::Hall && kind == ChartKind::Reflection {
         let ink = color(view.theme.palette().faint);
         let right = rect.right_bottom() - egui::vec2(4.0, 10.0);
         phase_ui(ui, desk, right, 14.0, ink);

@@ -112,7 +112,7 @@ fn hear(
     if layout.stage.is_positive() {
         match view.stage {
             Stage::Chart(kind) => chart::hear(ui, desk, view.theme, kind, layout.stage),
-            Stage::Reach => reach::hear(ui, desk, view, layout.stage),
+            Stage::Reach => reach::hear(ui, desk, view, layout),
         }
     }
     rule::hear(ui, desk, view, layout);
@@ -122,7 +122,7 @@ fn hear(
 fn stage_ui(ui: &mut Ui, Simulator { desk, view, memory }: &mut Simulator, layout: &Layout) {
     match view.stage {
         Stage::Chart(kind) => chart::chart_ui(ui, desk, view, memory, kind, layout.stage),
-        Stage::Reach => reach::reach_ui(ui, desk, view, &mut memory.backdrops, layout.stage),
+        Stage::Reach => reach::reach_ui(ui, desk, view, &mut memory.backdrops, layout),
     }
 }
 

@@ -1,11 +1,12 @@
 //! Reach: drag along it to move the same device in |Z|, drag the wanted line up and down.
 
 use accesskit::Role;
-use egui::{Id, Rect, Sense, Ui};
+use egui::{Id, Sense, Ui};
 use jigwise_bench::scene::ReachFrame;
 use jigwise_bench::words::device_sentence;
 
 use super::backdrop::Backdrops;
+use super::layout::Layout;
 use super::paint::Brush;
 use super::steer::{Arrows, pressed_at, step_by_keys};
 use crate::{Desk, View};
@@ -14,20 +15,23 @@ fn reach_id() -> Id {
     Id::new("reach")
 }
 
-fn frame_of(desk: &Desk, view: &View, rect: Rect) -> ReachFrame {
+fn frame_of(desk: &Desk, view: &View, layout: &Layout) -> ReachFrame {
+    let rect = layout.stage;
     ReachFrame {
         size: [rect.width(), rect.height()].map(f64::from),
         reference: desk.scenario().reference,
         wanted: view.wanted,
+        type_size: f64::from(layout.sizes.small),
     }
 }
 
 /// Hears pointer and keys, before anything of the frame is drawn.
-pub(super) fn hear(ui: &Ui, desk: &mut Desk, view: &mut View, rect: Rect) {
+pub(super) fn hear(ui: &Ui, desk: &mut Desk, view: &mut View, layout: &Layout) {
+    let rect = layout.stage;
     let Some(response) = ui.ctx().read_response(reach_id()) else {
         return;
     };
-    let frame = frame_of(desk, view, rect);
+    let frame = frame_of(desk, view, layout);
     let pressed = pressed_at(&response).map(|at| at - rect.min);
     // What was gripped first stays in the hand until it is let go.
     let began = pressed.is_some() && ui.input(|input| input.pointer.any_pressed());
@@ -50,9 +54,16 @@ pub(super) fn hear(ui: &Ui, desk: &mut Desk, view: &mut View, rect: Rect) {
 }
 
 /// Draws the plot.
-pub(super) fn reach_ui(ui: &Ui, desk: &Desk, view: &View, backdrops: &mut Backdrops, rect: Rect) {
+pub(super) fn reach_ui(
+    ui: &Ui,
+    desk: &Desk,
+    view: &View,
+    backdrops: &mut Backdrops,
+    layout: &Layout,
+) {
+    let rect = layout.stage;
     let response = ui.interact(rect, reach_id(), Sense::click_and_drag());
-    let frame = frame_of(desk, view, rect);
+    let frame = frame_of(desk, view, layout);
     let painter = ui.painter_at(rect);
     let brush = Brush::new(&painter, rect.min, view.theme);
     let Some(backdrop) = backdrops.reach(&brush, desk, frame) else {

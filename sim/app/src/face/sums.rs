@@ -1,10 +1,10 @@
 //! The sums of a fixture: its formula with numbers, the reading as a number, u by cause.
 
 use egui::Ui;
-use jigwise_bench::words::{causes_by_share, fixture_title, reading_name, resolvable, trust};
-use jigwise_bench::{
-    Fixture, Trust, complex_ohm, engineering, plain_complex, sums, unsigned_percent,
+use jigwise_bench::words::{
+    came_out_complex, causes_by_share, fixture_title, reading_name, resolvable, trust,
 };
+use jigwise_bench::{Fixture, Trust, engineering, plain_complex, sums, unsigned_percent};
 
 use super::memory::Seen;
 use super::named;
@@ -37,10 +37,9 @@ pub(super) fn sum_ui(ui: &mut Ui, desk: &Desk, seen: &Seen, fixture: Fixture) {
     if let Some(numbers) = sum.numbers {
         named::value(ui, &name("formula with numbers"), format!("= {numbers}"));
     }
+    let interval = seen.interval(fixture);
     let ohms = desk.got_back(fixture).map_or("–".to_owned(), |device| {
-        device
-            .impedance()
-            .map_or("open".to_owned(), |z| complex_ohm(z, 5))
+        came_out_complex(device, interval)
     });
     named::value(ui, &name("ohms got back"), ohms);
     let Some(appraised) = seen.readout.appraisal_of(fixture) else {

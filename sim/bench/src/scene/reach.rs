@@ -8,12 +8,17 @@ use jigwise_physics::{
 use super::{Anchor, Dash, Ink, Mark, Point, Scene, Stroke, sign, ticks, unbroken};
 use crate::readout::Bench;
 use crate::steer::{FARTHEST_DECADES as HIGH, NEAREST_DECADES as LOW, phase_rad, with_polar};
-use crate::words::fixture_title;
-use jigwise_quantity::{engineering, fixed};
+use crate::words::{fixture_title, short_percent};
+use jigwise_quantity::engineering;
 
-const LABEL: f64 = 11.0;
-/// Height above the plot, for what its lines mean.
-const HEAD: f64 = 36.0;
+/// Height of a row of text, as a part of that of its letters.
+const ROW: f64 = 1.3;
+/// Width of a letter, the same.
+const LETTER: f64 = 0.52;
+/// A plot lower than this, in heights of letters, goes without words above it.
+const LEAST_HEIGHT: f64 = 8.0;
+const THICK: &str = "thick: ± of the value at 95 %";
+const THIN: &str = "thin: increase that shows";
 /// Percent at bottom and top, decades.
 const BOTTOM: f64 = -1.0;
 const TOP: f64 = 3.0;
@@ -29,16 +34,52 @@ pub struct ReachFrame {
     pub reference: ReferenceImpedance,
     /// The wanted uncertainty at 95 %, as a share of |Z|.
     pub wanted: f64,
+    /// Height of the letters.
+    pub type_size: f64,
 }
 
 impl ReachFrame {
+    /// Left, top, right and bottom of where the curves run. Every word stands beside it.
     fn area(&self) -> [f64; 4] {
+        let letters = self.type_size;
+        let [width, height] = self.size;
+        let left = 4.0 * letters;
+        let top = self.row(self.legend_rows() + 1);
         [
-            44.0,
-            HEAD,
-            (self.size[0] - 10.0).max(45.0),
-            (self.size[1] - 36.0).max(HEAD + 1.0),
+            left,
+            top,
+            (width - 1.6 * letters).max(left + 1.0),
+            (height - 3.2 * letters - 2.0).max(top + 1.0),
         ]
+    }
+
+    /// Rows of words above that of the crossovers.
+    fn legend_rows(&self) -> usize {
+        let letters = self.type_size;
+        let rows = if self.fits_in_width(THICK.len() + THIN.len()) {
+            2
+        } else {
+            3
+        };
+        let without_words = (rows + 3) as f64 * ROW * letters;
+        if self.size[1] - without_words < LEAST_HEIGHT * letters {
+            0
+        } else {
+            rows
+        }
+    }
+
+    fn fits_in_width(&self, letters: usize) -> bool {
+        letters as f64 * LETTER * self.type_size <= self.size[0]
+    }
+
+    /// Where a row above the plot begins.
+    fn row(&self, number: usize) -> f64 {
+        number as f64 * ROW * self.type_size
+    }
+
+    fn words(&self, at: Point, text: impl Into<String>, anchor: Anchor, ink: Ink) -> Mark {
+        Mark::text(at, text, self.type_size, anchor, ink)
     }
 
     fn x_of(&self, ohm: f64) -> f64 {
@@ -106,9 +147,7 @@ impl ReachFrame {
             .filter(|crossover| crossover.best)
             .collect();
         let mut marks = self.grid();
-        for crossover in &crossovers {
-            marks.extend(self.crossover(crossover));
-        }
+        marks.extend(self.crossovers(&crossovers));
         for fixture in Fixture::ALL {
             marks.extend(self.curves(budget, fixture, phase_rad));
         }
@@ -143,52 +182,34 @@ impl ReachFrame {
 
     fn grid(&self) -> Vec<Mark> {
         let [left, top, right, bottom] = self.area();
+        let letters = self.type_size;
         let fine = Stroke::solid(Ink::Grid, 1.0);
         let mut marks = vec![Mark::rectangle([left, top, right, bottom], Ink::Paper)];
         let middle = self.reference.ohm().log10();
+        let decade = (right - left) / (HIGH - LOW);
+        let every = ticks::decades_per_word(decade, letters);
         for power in ticks::decades(middle + LOW, middle + HIGH) {
             let ohm = 10f64.powi(power);
             let x = self.x_of(ohm);
             marks.push(Mark::line([x, top], [x, bottom], fine));
-            if power.rem_euclid(2) == 0 {
-                marks.push(Mark::text(
-                    [x, bottom + 11.0],
-                    engineering(ohm, "Ω", 1),
-                    LABEL,
-                    Anchor::Middle,
-                    Ink::Faint,
-                ));
+            if power.rem_euclid(every) == 0 {
+                let at = [x, bottom + 1.25 * letters];
+                let text = engineering(ohm, "Ω", 1);
+                marks.push(self.words(at, text, Anchor::Middle, Ink::Faint));
             }
         }
+        let has_room = (bottom - top) / (TOP - BOTTOM) > ROW * letters;
         for power in -1..=3 {
             let percent = 10f64.powi(power);
             let y = self.y_of(percent / 100.0);
             marks.push(Mark::line([left, y], [right, y], fine));
-            marks.push(Mark::text(
-                [left - 4.0, y],
-                format!("{percent} %"),
-                LABEL,
-                Anchor::End,
-                Ink::Faint,
-            ));
+            if has_room || power % 2 != 0 {
+                let at = [left - 0.36 * letters, y];
+                let text = format!("{percent} %");
+                marks.push(self.words(at, text, Anchor::End, Ink::Faint));
+            }
         }
-        // Beside the plot, where no curve runs through them.
-        for (at, text, anchor) in [
-            (
-                [right, 8.0],
-                "thick: ± of the value at 95 %; thin: increase that shows".to_owned(),
-                Anchor::End,
-            ),
-            ([2.0, 22.0], "share of |Z|".to_owned(), Anchor::Start),
-            (
-                [right, 22.0],
-                format!("level line: wanted {} %", fixed(100.0 * self.wanted, 1)),
-                Anchor::End,
-            ),
-            ([right, bottom + 25.0], "|Z|".to_owned(), Anchor::End),
-        ] {
-            marks.push(Mark::text(at, text, LABEL, anchor, Ink::Text));
-        }
+        marks.extend(self.legend());
         let y = self.y_of(self.wanted);
         marks.push(Mark::line(
             [left, y],
@@ -198,22 +219,57 @@ impl ReachFrame {
         marks
     }
 
-    fn crossover(&self, crossover: &Crossover) -> Vec<Mark> {
-        let [_, top, _, bottom] = self.area();
-        let x = self.x_of(crossover.ohm);
-        let [first, second] = crossover.between;
-        vec![
-            Mark::line([x, top], [x, bottom], Stroke::solid(Ink::Faint, 1.0)),
-            sign(first, [x - 8.0, top + 8.0], 11.0),
-            sign(second, [x + 8.0, top + 8.0], 11.0),
-            Mark::text(
-                [x, top + 21.0],
-                engineering(crossover.ohm, "Ω", 3),
-                LABEL,
-                Anchor::Middle,
-                Ink::Text,
-            ),
-        ]
+    /// What the lines mean and what the axes are, beside the plot, where no curve runs.
+    fn legend(&self) -> Vec<Mark> {
+        let [left, _, right, bottom] = self.area();
+        let rows = self.legend_rows();
+        let y = |number: usize| self.row(number) + 0.5 * ROW * self.type_size;
+        let wanted = format!("level line: wanted {}", short_percent(self.wanted));
+        let said = match rows {
+            0 => Vec::new(),
+            2 => vec![format!("{THICK}; {THIN}"), wanted],
+            _ => vec![THICK.to_owned(), THIN.to_owned(), wanted],
+        };
+        let mut marks: Vec<Mark> = said
+            .into_iter()
+            .enumerate()
+            .map(|(number, text)| self.words([right, y(number)], text, Anchor::End, Ink::Text))
+            .collect();
+        if rows > 0 {
+            let at = [2.0, y(rows - 1)];
+            marks.push(self.words(at, "share of |Z|", Anchor::Start, Ink::Text));
+        }
+        let at = [0.5 * (left + right), bottom + 2.55 * self.type_size];
+        marks.push(self.words(at, "|Z|", Anchor::Middle, Ink::Text));
+        marks
+    }
+
+    /// Where another fixture becomes the best for the value. Ohms give way to those before
+    /// them, and are left out where they would lose their line; the description says them all.
+    fn crossovers(&self, crossovers: &[Crossover]) -> Vec<Mark> {
+        let [left, top, right, bottom] = self.area();
+        let letters = self.type_size;
+        let size = letters.min(14.0);
+        let mut free_from = left;
+        let mut marks = Vec::new();
+        for crossover in crossovers {
+            let x = self.x_of(crossover.ohm);
+            let [first, second] = crossover.between;
+            marks.extend([
+                Mark::line([x, top], [x, bottom], Stroke::solid(Ink::Faint, 1.0)),
+                sign(first, [x - 0.75 * size, top + 0.75 * size], size),
+                sign(second, [x + 0.75 * size, top + 0.75 * size], size),
+            ]);
+            let text = engineering(crossover.ohm, "Ω", 3);
+            let half = 0.5 * LETTER * letters * text.chars().count() as f64;
+            let from = free_from.max(x - half);
+            if from <= x && from + 2.0 * half <= right + 1.6 * letters {
+                free_from = from + 2.0 * half + 0.5 * letters;
+                let at = [from + half, top - 0.6 * letters];
+                marks.push(self.words(at, text, Anchor::Middle, Ink::Text));
+            }
+        }
+        marks
     }
 
     /// The value's uncertainty at 95 % as the thick line, the resolvable increase as the thin.

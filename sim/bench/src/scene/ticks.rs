@@ -35,9 +35,13 @@ pub(super) fn digits(exponents: RangeInclusive<i32>) -> impl Iterator<Item = (f6
     })
 }
 
-/// True where a label at every decade of ohms does not run into the next.
-pub(super) fn has_room_for_decades(width: f64) -> bool {
-    width >= 430.0
+/// Of the decades of ohms `decade` apart, every how manieth has room for a word in letters of
+/// this size.
+pub(super) fn decades_per_word(decade: f64, type_size: f64) -> i32 {
+    /// Width of "10 mΩ" with air around it, in heights of its letters.
+    const WORD: f64 = 3.0;
+    const MOST: f64 = 9.0;
+    (WORD * type_size / decade).ceil().clamp(1.0, MOST) as i32
 }
 
 #[cfg(test)]
@@ -59,5 +63,12 @@ mod tests {
         assert_eq!(decades(-2.0, 3.0), -2..=3);
         assert_eq!(decades(0.1, 2.9), 1..=2);
         assert_eq!(digits(0..=1).last(), Some((90.0, 9)));
+    }
+
+    #[test]
+    fn words_are_left_out_where_decades_are_narrow() {
+        assert_eq!(decades_per_word(50.0, 14.0), 1);
+        assert_eq!(decades_per_word(30.0, 14.0), 2);
+        assert_eq!(decades_per_word(0.0, 14.0), 9);
     }
 }

@@ -1,7 +1,7 @@
 //! The interval of |Z| in words.
 
-use jigwise_physics::{FixtureAppraisal, Trust};
-use jigwise_quantity::{engineering, plus_minus, range};
+use jigwise_physics::{FixtureAppraisal, Immittance, Trust};
+use jigwise_quantity::{complex_ohm, engineering, plus_minus, range};
 
 use crate::ModulusInterval;
 use crate::readout::Readout;
@@ -58,14 +58,36 @@ pub fn known_modulus(
 /// assert_eq!(came_out(f64::INFINITY, Some(&interval)), "open");
 /// ```
 pub fn came_out(ohm: f64, interval: Option<&ModulusInterval>) -> String {
-    const USUAL_DIGITS: usize = 3;
     if !ohm.is_finite() {
         return "open".to_owned();
     }
+    engineering(ohm, "Ω", digits_known(ohm, interval))
+}
+
+/// R + jX of one reading, rounded as |Z| is in [`came_out`].
+///
+/// ```
+/// use jigwise_bench::words::came_out_complex;
+/// use jigwise_bench::{Complex64, Immittance, ModulusInterval};
+///
+/// let interval = ModulusInterval { low_ohm: 4_372.0, high_ohm: 5_081.0 };
+/// let device = Immittance::from_impedance(Complex64::new(4_813.7, -21.93))?;
+/// assert_eq!(came_out_complex(device, Some(&interval)), "4.81 − j0.02\u{202f}kΩ");
+/// assert_eq!(came_out_complex(Immittance::OPEN, None), "open");
+/// # Ok::<(), jigwise_bench::NumberError>(())
+/// ```
+pub fn came_out_complex(device: Immittance, interval: Option<&ModulusInterval>) -> String {
+    device.impedance().map_or("open".to_owned(), |z| {
+        complex_ohm(z, digits_known(z.norm(), interval))
+    })
+}
+
+/// Significant digits of which the last is a part of the interval's half width.
+fn digits_known(ohm: f64, interval: Option<&ModulusInterval>) -> usize {
+    const USUAL_DIGITS: usize = 3;
     let half_width = interval.map(|known| 0.5 * (known.high_ohm - known.low_ohm));
-    let digits = half_width
+    half_width
         .filter(|half_width| half_width.is_finite() && *half_width > 0.0)
         .map(|half_width| (ohm / half_width).log10().ceil() + 1.0)
-        .map_or(USUAL_DIGITS, |digits| digits.clamp(2.0, 8.0) as usize);
-    engineering(ohm, "Ω", digits)
+        .map_or(USUAL_DIGITS, |digits| digits.clamp(2.0, 8.0) as usize)
 }

@@ -8,7 +8,7 @@ mod story;
 pub mod sums;
 
 pub use answer::{Answer, USUAL_WANTED, answer, short_percent};
-pub use interval::{came_out, known_modulus, modulus_interval};
+pub use interval::{came_out, came_out_complex, known_modulus, modulus_interval};
 pub use omitted::{omitted, omitted_words};
 pub use plan::{causes_by_share, plan};
 pub(crate) use story::measurement_story;

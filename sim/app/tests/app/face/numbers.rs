@@ -2,8 +2,8 @@
 
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
-use jigwise_bench::words::fixture_title;
-use jigwise_bench::{Complex64, Device, Fixture, Scenario, fixed, sums};
+use jigwise_bench::words::{self, fixture_title};
+use jigwise_bench::{Complex64, Device, Fixture, Scenario, fixed};
 use jigwise_sim::{BenchPage, Simulator, Theme};
 
 use super::{bench_window, harness, run_in, simulator, type_into, value, window, z};
@@ -13,7 +13,8 @@ fn columns_say_what_the_readout_holds() {
     for device in ["4.7k", "330 - j120", "0.5", "open", "short", "-25", "j40"] {
         let harness = window(device);
         let readout = harness.state().desk.readout();
-        for entry in &readout.fixtures {
+        let known = harness.state().desk.bench().modulus_intervals();
+        for (entry, known) in readout.fixtures.iter().zip(known) {
             let title = fixture_title(entry.fixture);
             if entry.reading.is_none() {
                 assert!(value(&harness, &format!("{title}, reading")).contains("oscillate"));
@@ -26,7 +27,7 @@ fn columns_say_what_the_readout_holds() {
             }
             assert_eq!(
                 value(&harness, &format!("{title}, ohms got back")),
-                sums::back(entry, readout.reference).result
+                words::came_out_complex(entry.got_back.unwrap(), known.as_ref())
             );
         }
     }

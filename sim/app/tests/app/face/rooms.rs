@@ -7,8 +7,9 @@ use egui::{Rect, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use jigwise_bench::Fixture;
+use jigwise_bench::scene::ChartKind;
 use jigwise_bench::words::fixture_title;
-use jigwise_sim::{Simulator, Theme};
+use jigwise_sim::{Simulator, Stage, Theme};
 
 use super::{harness, run_in, simulator};
 
@@ -47,8 +48,9 @@ fn texts_of(shapes: &[ClippedShape]) -> Vec<(Rect, TextShape)> {
     found
 }
 
-fn window(theme: Theme, percent: u32, size: [f32; 2]) -> Harness<'static, Simulator> {
+fn window(stage: Stage, theme: Theme, percent: u32, size: [f32; 2]) -> Harness<'static, Simulator> {
     let mut start = simulator("4.7k");
+    start.view.stage = stage;
     start.view.theme = theme;
     start.view.set_text_percent(percent);
     let mut harness = harness(start, size);
@@ -66,10 +68,14 @@ fn whole(harness: &Harness<'_, Simulator>, size: [f32; 2]) -> Rect {
 }
 
 fn at_every_size(check: impl Fn(&Harness<'_, Simulator>, Rect, &str)) {
+    at_every_size_on(Stage::Chart(ChartKind::Reflection), check);
+}
+
+fn at_every_size_on(stage: Stage, check: impl Fn(&Harness<'_, Simulator>, Rect, &str)) {
     for size in SIZES {
         for theme in Theme::ALL {
             for percent in [100, 200] {
-                let harness = window(theme, percent, size);
+                let harness = window(stage, theme, percent, size);
                 let told = format!("{size:?} {} {percent} %", theme.name());
                 check(&harness, whole(&harness, size), &told);
             }
@@ -79,30 +85,36 @@ fn at_every_size(check: impl Fn(&Harness<'_, Simulator>, Rect, &str)) {
 
 #[test]
 fn no_text_overlaps_another_or_is_too_small() {
-    at_every_size(|harness, window, told| {
-        let texts = texts_of(&harness.output().shapes);
-        assert!(texts.len() > 12, "{told}: {} texts", texts.len());
-        for (k, (rect, text)) in texts.iter().enumerate() {
-            let said = text.galley.text();
-            assert!(
-                window.expand(1.0).contains_rect(*rect),
-                "{told}: \"{said}\" at {rect}"
-            );
-            for section in &text.galley.job.sections {
-                let size = section.format.font_id.size;
-                assert!(size >= LEAST_TYPE - 0.01, "{told}: \"{said}\" of {size}");
-            }
-            for (other, that) in &texts[..k] {
-                // Letters have air around them that may touch.
-                let shared = rect.shrink2(Vec2::new(1.0, 3.0)).intersect(*other);
-                assert!(
-                    !shared.is_positive(),
-                    "{told}: \"{said}\" over \"{}\" at {rect} and {other}",
-                    that.galley.text()
-                );
-            }
+    for stage in Stage::ALL {
+        at_every_size_on(stage, |harness, window, told| {
+            has_room(harness, window, &format!("{} {told}", stage.name()));
+        });
+    }
+}
+
+fn has_room(harness: &Harness<'_, Simulator>, window: Rect, told: &str) {
+    let texts = texts_of(&harness.output().shapes);
+    assert!(texts.len() > 12, "{told}: {} texts", texts.len());
+    for (k, (rect, text)) in texts.iter().enumerate() {
+        let said = text.galley.text();
+        assert!(
+            window.expand(1.0).contains_rect(*rect),
+            "{told}: \"{said}\" at {rect}"
+        );
+        for section in &text.galley.job.sections {
+            let size = section.format.font_id.size;
+            assert!(size >= LEAST_TYPE - 0.01, "{told}: \"{said}\" of {size}");
         }
-    });
+        for (other, that) in &texts[..k] {
+            // Letters have air around them that may touch.
+            let shared = rect.shrink2(Vec2::new(1.0, 3.0)).intersect(*other);
+            assert!(
+                !shared.is_positive(),
+                "{told}: \"{said}\" over \"{}\" at {rect} and {other}",
+                that.galley.text()
+            );
+        }
+    }
 }
 
 #[test]

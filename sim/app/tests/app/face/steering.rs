@@ -176,6 +176,7 @@ fn the_wanted_percentage_is_dragged_on_the_reach_plot() {
         size: [f64::from(rect.width()), f64::from(rect.height())],
         reference: jigwise_bench::ReferenceImpedance::FIFTY_OHM,
         wanted: 0.1,
+        type_size: 14.0,
     };
     let line = (0..rect.height() as i32)
         .map(f64::from)

@@ -162,24 +162,29 @@ impl ChartFrame {
         let mut marks = Vec::new();
         let z0 = self.reference.ohm();
         let middle = z0.log10();
+        let every = ticks::decades_per_word((right - left) / (2.0 * DECADES), LABEL);
         for power in ticks::decades(middle - DECADES, middle + DECADES) {
             let ohm = 10f64.powi(power);
             let [x, _] = self.of_log_polar((ohm / z0).log10(), 0.0);
             marks.push(Mark::line([x, top], [x, bottom], fine));
-            if !ticks::has_room_for_decades(self.size[0]) && power.rem_euclid(2) != 0 {
+            if power.rem_euclid(every) != 0 {
                 continue;
             }
             marks.push(Mark::text(
-                [x, bottom + 11.0],
+                [x, bottom + 1.15 * LABEL],
                 engineering(ohm, "Ω", 1),
                 LABEL,
                 Anchor::Middle,
                 Ink::Faint,
             ));
         }
+        let has_room = (bottom - top) / 4.0 > 1.3 * LABEL;
         for degrees in [-90.0_f64, -45.0, 0.0, 45.0, 90.0] {
             let [_, y] = self.of_log_polar(0.0, degrees.to_radians());
             marks.push(Mark::line([left, y], [right, y], fine));
+            if !has_room && degrees.abs() == 45.0 {
+                continue;
+            }
             marks.push(Mark::text(
                 [left - 5.0, y],
                 format!("{}°", fixed(degrees, 0)),
