@@ -89,9 +89,20 @@ impl Desk {
         self.here.bench.device()
     }
 
-    /// The numbers that follow from the scenario.
+    /// The numbers that follow from the scenario, readings and ohms got back as the calibration in
+    /// force leaves them.
     pub fn readout(&self) -> Readout {
-        self.here.bench.readout()
+        let mut readout = self.here.bench.readout();
+        if self.calibration.number == 0 {
+            return readout;
+        }
+        let residuals = &self.calibration.residuals;
+        for entry in &mut readout.fixtures {
+            let bench = &self.here.bench;
+            entry.reading = bench.reading_after(entry.fixture, residuals);
+            entry.got_back = bench.got_back_after(entry.fixture, residuals);
+        }
+        readout
     }
 
     /// The instrument. A desk always has one.
@@ -222,12 +233,7 @@ impl Desk {
 
     /// The device that a fixture gives back under the calibration in force.
     pub fn got_back(&self, fixture: Fixture) -> Option<Immittance> {
-        if self.calibration.number == 0 {
-            return self.readout().of(fixture).got_back;
-        }
-        self.here
-            .bench
-            .got_back_after(fixture, &self.calibration.residuals)
+        self.readout().of(fixture).got_back
     }
 
     /// Keeps a copy of the scenario to compare with.

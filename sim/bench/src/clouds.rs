@@ -124,13 +124,18 @@ impl Bench {
         })
     }
 
-    /// The device computed back from a reading that the calibration's residuals have moved, away
-    /// from that of a good calibration in the fixture as it stands. `None` without an instrument and at the pole of an active part.
-    pub fn got_back_after(&self, fixture: Fixture, residuals: &Residuals) -> Option<Immittance> {
+    /// A reading that the calibration's residuals have moved, away from that of a good calibration in
+    /// the fixture as it stands. `None` without an instrument and at the pole of an active part.
+    pub fn reading_after(&self, fixture: Fixture, residuals: &Residuals) -> Option<Complex64> {
         let budget = self.budget()?;
         let shift = budget.calibration_shift(residuals, fixture, self.device())?;
         let good = budget.map(fixture).apply(self.device().ratio()).value()?;
-        self.device_of(fixture, good + shift)
+        Some(good + shift)
+    }
+
+    /// The device computed back from [`Bench::reading_after`]. `None` without an instrument and at the pole of an active part.
+    pub fn got_back_after(&self, fixture: Fixture, residuals: &Residuals) -> Option<Immittance> {
+        self.device_of(fixture, self.reading_after(fixture, residuals)?)
     }
 }
 

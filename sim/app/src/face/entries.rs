@@ -46,6 +46,15 @@ impl Entries {
         self.complaint = result.err().map(|text| (text, self.left));
     }
 
+    /// Takes the complaint off the picture once something else is done: Escape, or a press anywhere.
+    pub(super) fn hear(&mut self, ui: &Ui) {
+        let done =
+            ui.input(|input| input.key_pressed(egui::Key::Escape) || input.pointer.any_pressed());
+        if done {
+            self.complaint = None;
+        }
+    }
+
     /// True while something is typed that is not entered yet.
     pub(super) fn is_edited(&self) -> bool {
         self.edited.is_some()

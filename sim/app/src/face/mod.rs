@@ -47,6 +47,7 @@ pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
         return;
     }
     let layout = Layout::of(window, simulator.view.theme);
+    simulator.memory.entries.hear(ui);
     hear(ui, simulator, &layout);
     let Simulator { desk, view, memory } = &mut *simulator;
     if memory.announcement.follow(desk, now_s) {

@@ -3,7 +3,7 @@
 use jigwise_physics::{Complex64, Direction, Fixture, Verdict};
 use jigwise_quantity::{fixed, percent, significant, unsigned_percent};
 
-use super::{fixture_key, fixture_title, modulus_interval, nothing_resolves};
+use super::{beside_an_end, fixture_key, fixture_title, modulus_interval, nothing_resolves};
 use crate::ModulusInterval;
 use crate::change::asked;
 use crate::readout::{Bench, Readout};
@@ -59,7 +59,8 @@ pub fn answer(bench: &Bench, instrument: &NamedInstrument, wanted: f64) -> Optio
         || "No fixture knows this part.".to_owned(),
         |(fixture, interval)| line(&readout, fixture, &interval, knows, wanted),
     );
-    let why = nothing_resolves(&readout, bench)
+    let why = beside_best(&readout, bench, best)
+        .or_else(|| nothing_resolves(&readout, bench))
         .or_else(|| best.and_then(|best| why(bench, &readout, instrument, best)))
         .unwrap_or_default();
     Some(Answer {
@@ -68,6 +69,14 @@ pub fn answer(bench: &Bench, instrument: &NamedInstrument, wanted: f64) -> Optio
         line,
         why,
     })
+}
+
+/// From which resistance the best fixture tells a part from the open or the short. `None` for any
+/// other device, which a nudge changes.
+fn beside_best(readout: &Readout, bench: &Bench, best: Option<Fixture>) -> Option<String> {
+    let told = beside_an_end(readout, bench);
+    let of_best = told.into_iter().nth(best? as usize)?;
+    Some(format!("{of_best}."))
 }
 
 /// Half the width of an interval as a share of its middle, both on a logarithmic scale.
@@ -360,9 +369,11 @@ mod tests {
             let said = said(device, "handheld");
             assert!(said.line.starts_with(begin), "{}", said.line);
             assert!(
-                !said.line.contains("NaN") && !said.why.contains("NaN"),
+                !said.line.contains("NaN") && !said.why.contains("– dB"),
                 "{said:?}"
             );
+            let is_end = ["open", "short"].contains(&device);
+            assert_eq!(said.why.contains("can't be told from"), is_end, "{said:?}");
         }
         let matched = said("50", "handheld");
         assert!(

@@ -28,19 +28,26 @@ pub fn modulus_interval(interval: &ModulusInterval) -> String {
     }
 }
 
-/// |Z| as a fixture knows it: with ± where the linear uncertainty holds, else the interval itself.
-/// `None` where there is none of both.
+/// |Z| as a fixture knows it: with ± where the linear uncertainty holds and the interval lies about
+/// evenly round the part, else the interval itself. `None` where there is none of both.
 pub fn known_modulus(
     readout: &Readout,
     seen: &FixtureAppraisal,
     interval: Option<&ModulusInterval>,
 ) -> Option<String> {
     let interval = interval?;
+    // Of the width: as far as the middle may lie beside the part for one figure behind ±.
+    const MAX_BESIDE: f64 = 0.1;
     let ohm = readout.device.impedance().map(|z| z.norm());
-    let half_width = 0.5 * (interval.high_ohm - interval.low_ohm);
+    let ModulusInterval { low_ohm, high_ohm } = *interval;
+    let width = high_ohm - low_ohm;
+    let is_even = |ohm: f64| {
+        let beside = (0.5 * (low_ohm + high_ohm) - ohm).abs();
+        width.is_finite() && beside < MAX_BESIDE * width
+    };
     Some(match ohm {
-        Some(ohm) if seen.trust == Trust::Linear && half_width.is_finite() => {
-            plus_minus(ohm, half_width, "Ω")
+        Some(ohm) if seen.trust == Trust::Linear && is_even(ohm) => {
+            plus_minus(ohm, 0.5 * width, "Ω")
         }
         _ => modulus_interval(interval),
     })

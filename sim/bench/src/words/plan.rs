@@ -4,7 +4,7 @@ use jigwise_physics::{Cause, Coverage, Fixture};
 
 use crate::readout::{Bench, Readout};
 use crate::scenario::NamedInstrument;
-use crate::words::{USUAL_WANTED, answer, fixture_key, omitted_words};
+use crate::words::{USUAL_WANTED, answer, fixture_key, modulus_interval, omitted_words};
 use jigwise_quantity::{engineering, fixed, percent};
 
 /// The advice: which fixture knows the part, which is for the value and which for the change, how
@@ -37,29 +37,38 @@ pub fn plan(bench: &Bench, instrument: &NamedInstrument) -> Option<[String; 4]> 
             "Use {} for its value; no fixture shows it change",
             fixture_key(value)
         ),
-        (None, _) => "No fixture is best, a relative uncertainty has no meaning here".to_owned(),
+        (None, _) => "No percentage has a meaning at an end of the scale".to_owned(),
     };
     Some([
         answer(bench, instrument, USUAL_WANTED)?.line,
         format!("{choice}: {part}{at} on the {on}."),
-        format!("{}.{}", quality(&readout), left_out(&readout, instrument)),
+        format!(
+            "{}.{}",
+            quality(bench, &readout),
+            left_out(&readout, instrument)
+        ),
         why(bench, &readout),
     ])
 }
 
-fn quality(readout: &Readout) -> String {
+fn quality(bench: &Bench, readout: &Readout) -> String {
+    let intervals = bench.modulus_intervals();
     let each = Fixture::ALL.map(|fixture| {
         let Some(seen) = readout.appraisal_of(fixture) else {
             return String::new();
         };
-        let value = seen.figure_of_merit.map_or("no value".to_owned(), |e| {
-            let within = 100.0 * Coverage::P95.radius_in_rms() * e;
-            if within >= 100.0 {
-                "value unknown within 100\u{202f}%".to_owned()
-            } else {
-                format!("value within {}\u{202f}%", two_digits(within))
-            }
-        });
+        let bar = intervals[fixture as usize].map(|interval| modulus_interval(&interval));
+        let value = seen.figure_of_merit.map_or_else(
+            || format!("|Z| {}", bar.unwrap_or_else(|| "unknown".to_owned())),
+            |e| {
+                let within = 100.0 * Coverage::P95.radius_in_rms() * e;
+                if within >= 100.0 {
+                    "R and X unknown within 100\u{202f}%".to_owned()
+                } else {
+                    format!("R and X within {}\u{202f}%", two_digits(within))
+                }
+            },
+        );
         let change = seen.resolvable.and_then(|both| both.increase.value());
         let change = change.map_or("shows no increase".to_owned(), |share| {
             format!("shows {}", percent(share))
