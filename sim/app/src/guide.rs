@@ -39,6 +39,11 @@ impl Guide {
         self.left_alone = true;
     }
 
+    /// True after [`Guide::leave_alone`].
+    pub fn is_left_alone(&self) -> bool {
+        self.left_alone
+    }
+
     /// All offers again, from the first.
     pub fn show_again(&mut self) {
         *self = Self::default();

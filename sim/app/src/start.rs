@@ -8,6 +8,7 @@ use clap::{Parser, ValueEnum};
 use jigwise_bench::scene::{ChartKind, MapAim};
 use jigwise_bench::{Scenario, ScenarioError, shell};
 
+use crate::host::settings::Settings;
 use crate::host::{HostError, snapshot, window};
 use crate::{BenchPage, Drawer, NAME, Simulator, Stage, Theme, View};
 
@@ -163,7 +164,7 @@ fn attempt(arguments: &Arguments) -> Result<ExitCode, StartError> {
         snapshot::take(simulator, arguments.size, png)?;
         return Ok(ExitCode::SUCCESS);
     }
-    let exit = window::open(simulator, arguments.size)?;
+    let exit = window::open(simulator, arguments.size, Settings::of_user())?;
     Ok(if exit.is_success() {
         ExitCode::SUCCESS
     } else {

@@ -7,7 +7,7 @@ set -euo pipefail
 binaries=$1 scratch=$2
 here=$(dirname "$0")
 sim="$binaries/jigwise-sim" jig="$binaries/jig"
-export XDG_RUNTIME_DIR="$scratch/runtime"
+export XDG_RUNTIME_DIR="$scratch/runtime" XDG_CONFIG_HOME="$scratch/config"
 mkdir -p -m 700 "$XDG_RUNTIME_DIR"
 
 fail() { echo "window: $*" >&2; exit 1; }

@@ -73,14 +73,15 @@ pub use jigwise_physics::{
 pub use jigwise_quantity::{
     MAX_QUOTED, Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, excerpt, fixed,
     grouped, parse_count, parse_quantity, parse_share, parse_value, percent, plain_complex,
-    plus_minus, range, unsigned_percent, with_spread,
+    plus_minus, range, unsigned_percent, with_spread, without_zeros,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
-    Band, CalibrationPlan, FixtureStrays, METHODS, NamedInstrument, NamedStrays, Scenario, Skipped,
-    Spacing, SweepPlan, direction_key, ideal_kit, make_nudge, method_key, parse_direction,
+    Band, CalibrationPlan, DraftDevice, FixtureStrays, METHODS, NamedInstrument, NamedStrays,
+    Scenario, Skipped, Spacing, SweepPlan, direction_key, ideal_kit, make_nudge, method_key,
+    parse_direction,
 };
 pub use simulate::{MeasuredPoint, Measurement};
 pub use words::{bench_story, left_by, plan, sums};

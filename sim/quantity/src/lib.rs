@@ -33,5 +33,7 @@ pub use num_complex::Complex64;
 pub use number::plain_characters;
 pub use parse::{Quantity, parse_one_of, parse_quantity, parse_share, parse_value};
 pub use ratio::{significant, unsigned_percent};
-pub use show::{engineering, fixed, grouped, percent, plus_minus, range, rounded, with_spread};
+pub use show::{
+    engineering, fixed, grouped, percent, plus_minus, range, rounded, with_spread, without_zeros,
+};
 pub use unit::Unit;

@@ -196,6 +196,27 @@ pub(crate) fn shifted(value: f64, power: i32) -> f64 {
     value / 10f64.powi(power)
 }
 
+/// A number as it was shown, without the zeros at the end of its decimals.
+///
+/// ```
+/// use jigwise_quantity::without_zeros;
+///
+/// assert_eq!(without_zeros("4.700\u{202f}kΩ"), "4.7\u{202f}kΩ");
+/// assert_eq!(without_zeros("50.0"), "50");
+/// assert_eq!(without_zeros("100"), "100");
+/// ```
+pub fn without_zeros(text: &str) -> String {
+    let end = text
+        .find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '−'))
+        .unwrap_or(text.len());
+    let (number, unit) = text.split_at(end);
+    if !number.contains('.') {
+        return text.to_owned();
+    }
+    let number = number.trim_end_matches('0').trim_end_matches('.');
+    format!("{number}{unit}")
+}
+
 pub(crate) fn signed(value: f64, magnitude: String) -> String {
     if value < 0.0 {
         format!("−{magnitude}")

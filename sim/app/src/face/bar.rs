@@ -1,15 +1,11 @@
 //! The bar: the part, what it is measured at and with, and the button that matters most.
 
-use egui::{
-    FontId, Popup, Rect, Sense, Stroke, StrokeKind, Ui, UiBuilder, Vec2, WidgetInfo, WidgetType,
-    pos2,
-};
+use egui::{FontId, Rect, Ui, UiBuilder, Vec2, pos2};
 use jigwise_bench::NamedInstrument;
 
-use super::choice::{button, choice, choice_named};
+use super::choice::{button, choice, list_ui};
 use super::entries::{Entry, entry_in};
 use super::layout::{Layout, Shape};
-use super::look::strong_family;
 use super::memory::FrameMemory;
 use super::part::{amount_in, told};
 use crate::{BenchPage, Desk, Drawer, Theme, View};
@@ -166,25 +162,10 @@ pub(super) fn drawer_choice(ui: &mut Ui, view: &mut View, name: &str, drawer: Dr
 /// The analyzer, and the list to choose another one from.
 fn instrument_ui(ui: &mut Ui, desk: &mut Desk, memory: &mut FrameMemory, rect: Rect) {
     let name = desk.instrument().name;
-    let ink = ui.visuals().text_color();
-    let response = ui.interact(rect, egui::Id::new("instrument"), Sense::click());
-    let paper = ui.visuals().extreme_bg_color;
-    let painter = ui.painter_at(rect);
-    painter.rect(rect, 4.0, paper, Stroke::new(1.2, ink), StrokeKind::Inside);
-    let size = ui.style().text_styles[&egui::TextStyle::Body].size;
-    let font = FontId::new(size, strong_family());
-    let at = rect.left_center() + Vec2::new(9.0, 0.0);
-    painter.text(at, egui::Align2::LEFT_CENTER, &name, font, ink);
-    response.widget_info(|| {
-        WidgetInfo::labeled(WidgetType::Button, true, format!("Instrument: {name}"))
-    });
-    Popup::menu(&response).show(|ui| {
-        for preset in NamedInstrument::preset_names() {
-            if choice_named(ui, preset, preset, name == preset)
-                && let Some(preset) = NamedInstrument::preset(preset)
-            {
-                memory.entries.say(told(desk.set_instrument(preset)));
-            }
-        }
-    });
+    let presets = NamedInstrument::preset_names().into_iter();
+    if let Some(preset) =
+        list_ui(ui, "Instrument", &name, presets, rect).and_then(NamedInstrument::preset)
+    {
+        memory.entries.say(told(desk.set_instrument(preset)));
+    }
 }

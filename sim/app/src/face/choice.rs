@@ -1,7 +1,10 @@
 //! Words that are pressed to choose one of several.
 
 use accesskit::Toggled;
-use egui::{Align2, FontId, Rect, Response, Sense, Stroke, Ui, Vec2, WidgetInfo, WidgetType};
+use egui::{
+    Align2, FontId, Id, Popup, Rect, Response, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo,
+    WidgetType,
+};
 
 use super::look::strong_family;
 use crate::{Stage, View};
@@ -87,21 +90,52 @@ pub(super) fn button(ui: &mut Ui, shown: &str, height: f32, is_dark: bool) -> Re
     let room = Vec2::new(ui.available_width().max(galley.size().x), height);
     let (rect, response) = ui.allocate_exact_size(room, Sense::click());
     let edge = Stroke::new(1.2, ink);
-    ui.painter()
-        .rect(rect, 4.0, fill, edge, egui::StrokeKind::Inside);
+    ui.painter().rect(rect, 4.0, fill, edge, StrokeKind::Inside);
     if response.is_pointer_button_down_on() {
         let pressed = rect.shrink(3.0);
-        ui.painter().rect_stroke(
-            pressed,
-            2.0,
-            Stroke::new(1.2, letters),
-            egui::StrokeKind::Inside,
-        );
+        ui.painter()
+            .rect_stroke(pressed, 2.0, Stroke::new(1.2, letters), StrokeKind::Inside);
     }
     let at = Align2::CENTER_CENTER.align_size_within_rect(galley.size(), rect);
     ui.painter().galley(at.min, galley, letters);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, shown));
     response
+}
+
+/// A box with the one of several that is chosen, and the list to choose another one from.
+pub(super) fn list_ui<'a>(
+    ui: &mut Ui,
+    name: &str,
+    now: &str,
+    all: impl Iterator<Item = &'a str>,
+    rect: Rect,
+) -> Option<&'a str> {
+    let ink = ui.visuals().text_color();
+    let response = ui.interact(rect, Id::new(("list", name)), Sense::click());
+    let paper = ui.visuals().extreme_bg_color;
+    let painter = ui.painter_at(rect);
+    let edge = Stroke::new(1.2, ink);
+    painter.rect(rect, 4.0, paper, edge, StrokeKind::Inside);
+    let size = ui.style().text_styles[&egui::TextStyle::Body].size;
+    let font = FontId::new(size, strong_family());
+    let at = rect.left_center() + Vec2::new(9.0, 0.0);
+    painter.text(at, Align2::LEFT_CENTER, now, font, ink);
+    response
+        .widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("{name}: {now}")));
+    let mut chosen = None;
+    Popup::menu(&response).show(|ui| {
+        for each in all {
+            if choice(ui, each, each == now) {
+                chosen = Some(each);
+                // A choice by key is no click, which would close the list by itself.
+                ui.close();
+            }
+        }
+    });
+    if chosen.is_some() {
+        response.request_focus();
+    }
+    chosen
 }
 
 /// The names of the pictures on which the device is dragged.

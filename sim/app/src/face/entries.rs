@@ -7,11 +7,11 @@ use egui::{
     Stroke, StrokeKind, TextEdit, TextStyle, Ui, UiBuilder, Vec2, pos2,
 };
 use jigwise_bench::{
-    Complex64, Device, Immittance, MAX_QUOTED, Readout, ReferenceImpedance, Scenario, Unit,
-    above_zero, complex_ohm, engineering, excerpt, fixed, parse_value, steer,
+    Complex64, Device, DraftDevice, Immittance, MAX_QUOTED, Readout, ReferenceImpedance, Scenario,
+    Unit, above_zero, complex_ohm, engineering, excerpt, fixed, parse_value, steer, without_zeros,
 };
 
-use super::choice::row_of_height;
+use super::choice::{list_ui, row_of_height};
 use super::look::strong_family;
 use super::paint::color;
 use crate::{Desk, Theme};
@@ -20,13 +20,16 @@ use crate::{Desk, Theme};
 #[derive(Debug)]
 pub(super) struct Entries {
     /// The name and the text of the field that is being edited.
-    edited: Option<(&'static str, String)>,
+    edited: Option<(String, String)>,
     /// The field that a press of the pointer has just opened: its text is selected once the
     /// pointer is let go.
     opened: Option<Id>,
     /// The field that was left last.
     left: Rect,
     complaint: Option<(String, Rect)>,
+    /// A device whose kind was chosen and whose values are not all there yet, and the device that
+    /// it shall replace.
+    draft: Option<(Device, DraftDevice)>,
 }
 
 impl Default for Entries {
@@ -36,6 +39,7 @@ impl Default for Entries {
             opened: None,
             left: Rect::ZERO,
             complaint: None,
+            draft: None,
         }
     }
 }
@@ -53,6 +57,19 @@ impl Entries {
         if done {
             self.complaint = None;
         }
+    }
+
+    /// The device by kind and values; one that was begun, until another device is there.
+    pub(super) fn draft(&self, device: &Device) -> DraftDevice {
+        match &self.draft {
+            Some((replaced, draft)) if replaced == device => draft.clone(),
+            _ => DraftDevice::of(device),
+        }
+    }
+
+    /// Keeps a device that is not complete.
+    pub(super) fn keep_draft(&mut self, device: Device, draft: DraftDevice) {
+        self.draft = Some((device, draft));
     }
 
     /// True while something is typed that is not entered yet.
@@ -93,7 +110,7 @@ pub(super) fn complaint_ui(ui: &Ui, entries: &Entries, theme: Theme, window: Rec
 
 /// A field outside those of the part.
 pub(super) struct TypedText<'a> {
-    pub name: &'static str,
+    pub name: &'a str,
     pub hint: &'a str,
     pub width: f32,
     /// What it shows when nobody types in it.
@@ -109,22 +126,13 @@ pub(super) fn typed_ui(
     typed_ui_spoken(ui, entries, typed, typed.name)
 }
 
-fn typed_ui_spoken(
+pub(super) fn typed_ui_spoken(
     ui: &mut Ui,
     entries: &mut Entries,
     typed: &TypedText<'_>,
-    spoken: &'static str,
+    spoken: &str,
 ) -> Option<String> {
-    let small = ui.style().text_styles[&TextStyle::Small].size;
-    let faint = ui.visuals().weak_text_color();
-    let font = FontId::proportional(small);
-    let name = ui
-        .painter()
-        .layout_no_wrap(typed.name.to_owned(), font, faint);
-    let width = typed.width.max(CELL).max(name.size().x);
-    let (cell, _) = ui.allocate_exact_size(Vec2::new(width, cell_height(small)), Sense::hover());
-    ui.painter().galley(cell.min, name, faint);
-    let field = Rect::from_min_max(pos2(cell.left(), cell.bottom() - FIELD), cell.max);
+    let field = cell_ui(ui, typed.name, typed.width);
     field_ui(ui, entries, typed, spoken, field)
 }
 
@@ -136,6 +144,30 @@ fn cell_height(type_size: f32) -> f32 {
 pub(super) fn fields_ui(ui: &mut Ui, content: impl FnOnce(&mut Ui)) {
     let small = ui.style().text_styles[&TextStyle::Small].size;
     row_of_height(ui, cell_height(small), content);
+}
+
+/// One of several as a field with its name above it, chosen from a list. What was chosen comes
+/// back.
+pub(super) fn chosen_ui<'a>(
+    ui: &mut Ui,
+    name: &str,
+    now: &str,
+    all: impl Iterator<Item = &'a str>,
+) -> Option<&'a str> {
+    let field = cell_ui(ui, name, CELL);
+    list_ui(ui, name, now, all, field)
+}
+
+/// A cell with its name at the top; the place of its field.
+fn cell_ui(ui: &mut Ui, name: &str, width: f32) -> Rect {
+    let small = ui.style().text_styles[&TextStyle::Small].size;
+    let faint = ui.visuals().weak_text_color();
+    let font = FontId::proportional(small);
+    let name = ui.painter().layout_no_wrap(name.to_owned(), font, faint);
+    let width = width.max(CELL).max(name.size().x);
+    let (cell, _) = ui.allocate_exact_size(Vec2::new(width, cell_height(small)), Sense::hover());
+    ui.painter().galley(cell.min, name, faint);
+    Rect::from_min_max(pos2(cell.left(), cell.bottom() - FIELD), cell.max)
 }
 
 /// Width of a cell in a grid of fields.
@@ -150,7 +182,7 @@ pub(super) fn field_ui(
     ui: &mut Ui,
     entries: &mut Entries,
     typed: &TypedText<'_>,
-    spoken: &'static str,
+    spoken: &str,
     rect: Rect,
 ) -> Option<String> {
     let mut text = match &entries.edited {
@@ -186,7 +218,7 @@ pub(super) fn field_ui(
     });
     select_whole(ui, entries, &response, &text);
     if response.changed() {
-        entries.edited = Some((spoken, text));
+        entries.edited = Some((spoken.to_owned(), text));
     }
     if !response.lost_focus() {
         return None;
@@ -324,21 +356,6 @@ fn device_in_short(scenario: &Scenario, readout: &Readout) -> String {
             }
         }
     }
-}
-
-/// "4.700 kΩ" as "4.7 kΩ".
-pub(super) fn without_zeros(text: &str) -> String {
-    let end = text
-        .find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '−'))
-        .unwrap_or(text.len());
-    let (number, unit) = text.split_at(end);
-    if !number.contains('.') {
-        return text.to_owned();
-    }
-    format!(
-        "{}{unit}",
-        number.trim_end_matches('0').trim_end_matches('.')
-    )
 }
 
 /// A field of the part, its name above it.

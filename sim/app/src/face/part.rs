@@ -1,19 +1,21 @@
 //! The part, the nudge and the copy to compare with.
 
 use egui::{Rect, RichText, Ui};
-use jigwise_bench::words::device_sentence;
 use jigwise_bench::{
-    Direction, MAX_QUOTED, Nudge, ScenarioError, excerpt, make_nudge, parse_share, percent,
+    Direction, DraftDevice, MAX_QUOTED, Nudge, ScenarioError, excerpt, make_nudge, parse_share,
+    percent, without_zeros,
 };
 
 use super::choice::{choice, command, row_of_words};
-use super::entries::{Entries, Entry, TypedText, entry_ui, field_ui, fields_ui, typed_ui};
+use super::entries::{
+    Entries, Entry, TypedText, chosen_ui, entry_ui, field_ui, fields_ui, typed_ui, typed_ui_spoken,
+};
 use crate::{Desk, View};
 
 /// The page of the part in the bench's drawer.
 pub(super) fn part_ui(ui: &mut Ui, desk: &mut Desk, view: &mut View, entries: &mut Entries) {
-    ui.label(device_sentence(desk.device()));
     fields_ui(ui, |ui| {
+        device_ui(ui, desk, entries);
         for entry in Entry::IN_DRAWER {
             entry_ui(ui, desk, entries, entry);
         }
@@ -21,6 +23,48 @@ pub(super) fn part_ui(ui: &mut Ui, desk: &mut Desk, view: &mut View, entries: &m
         connections_ui(ui, desk, entries);
     });
     copies_ui(ui, desk);
+}
+
+/// The device by its kind and the values of that kind.
+fn device_ui(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries) {
+    let draft = entries.draft(&desk.scenario().device);
+    let mut changed = None;
+    if let Some(kind) = chosen_ui(ui, "Kind", draft.kind(), DraftDevice::kinds()) {
+        let mut draft = draft.clone();
+        draft.set_kind(kind);
+        changed = Some(draft);
+    }
+    for key in draft.keys() {
+        let is_needed = draft.needs(key);
+        let name = key.replace('_', " ");
+        let typed = TypedText {
+            name: &name,
+            hint: if is_needed {
+                "needed; a number with its unit"
+            } else {
+                "a number with its unit, or nothing"
+            },
+            width: 0.0,
+            shown: draft.shown(key),
+        };
+        if let Some(text) = typed_ui_spoken(ui, entries, &typed, &format!("Value: {name}")) {
+            let mut draft = draft.clone();
+            draft.set(key, &text);
+            changed = Some(draft);
+        }
+    }
+    if let Some(draft) = changed {
+        let result = draft.device().and_then(|device| {
+            let mut scenario = desk.scenario().clone();
+            scenario.device = device;
+            desk.set_scenario(scenario)
+        });
+        // What is only not complete stays in the fields; what is wrong leaves them as they were.
+        if result.as_ref().is_err_and(|error| error.is_incomplete()) {
+            entries.keep_draft(desk.scenario().device.clone(), draft);
+        }
+        entries.say(told(result));
+    }
 }
 
 /// The direction of the nudge, and whether the part is taken out for it.
@@ -87,7 +131,7 @@ pub(super) fn amount_in(ui: &mut Ui, desk: &mut Desk, entries: &mut Entries, rec
 fn shown_percent(nudge: Nudge) -> String {
     let text = percent(nudge.amount());
     let (sign, size) = text.split_at(text.char_indices().nth(1).map_or(0, |(at, _)| at));
-    format!("{sign}{}", super::entries::without_zeros(size))
+    format!("{sign}{}", without_zeros(size))
 }
 
 fn share_of(text: &str) -> Result<f64, String> {

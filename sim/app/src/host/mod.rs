@@ -9,6 +9,8 @@ mod log;
 #[cfg(not(target_arch = "wasm32"))]
 mod platform;
 #[cfg(not(target_arch = "wasm32"))]
+pub mod settings;
+#[cfg(not(target_arch = "wasm32"))]
 pub mod snapshot;
 mod tree;
 pub mod window;

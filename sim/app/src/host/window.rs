@@ -8,29 +8,36 @@ use bevy::utils::default;
 use bevy::window::{Window, WindowPlugin, WindowResolution};
 use bevy::winit::WinitSettings;
 
+#[cfg(not(target_arch = "wasm32"))]
+use super::settings::{self, Settings};
 use super::{HostError, log};
 use crate::Simulator;
 
-/// Opens the window and returns when it is closed.
+/// Opens the window, as the user's settings say, and returns when it is closed.
 ///
 /// # Errors
 /// [`HostError::NoDisplay`], [`HostError::NoAdapter`].
 #[cfg(not(target_arch = "wasm32"))]
-pub fn open(simulator: Simulator, size: [u32; 2]) -> Result<AppExit, HostError> {
+pub fn open(
+    simulator: Simulator,
+    size: [u32; 2],
+    settings: Settings,
+) -> Result<AppExit, HostError> {
     super::platform::require_display()?;
     super::platform::require_adapter()?;
     let mut app = super::platform::where_no_display_answers(|| {
         let mut app = App::new();
         furnish(&mut app, simulator, size);
+        settings::plugin(&mut app, settings);
         app
     });
     Ok(app.run())
 }
 
-/// Fills the page's canvas.
+/// Fills the page's canvas. A page remembers nothing.
 ///
 /// # Errors
-/// None; the signature is the native one.
+/// None; the result is the native one.
 #[cfg(target_arch = "wasm32")]
 pub fn open(simulator: Simulator, size: [u32; 2]) -> Result<AppExit, HostError> {
     let mut app = App::new();

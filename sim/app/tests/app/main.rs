@@ -3,3 +3,4 @@
 mod face;
 mod quiet;
 mod screen;
+mod settings;

@@ -14,6 +14,7 @@ pub struct ScenarioError {
     line: Option<usize>,
     message: String,
     unknown_key: bool,
+    incomplete: bool,
     /// The tables that may be at fault, as paths, where the file is not at hand.
     tables: Vec<String>,
 }
@@ -26,6 +27,7 @@ impl ScenarioError {
             line: offset.map(|offset| place.line(offset)),
             message: message.into(),
             unknown_key: false,
+            incomplete: false,
             tables: Vec::new(),
         }
     }
@@ -45,7 +47,17 @@ impl ScenarioError {
             line: None,
             message,
             unknown_key: false,
+            incomplete: false,
             tables: Vec::new(),
+        }
+    }
+
+    /// The same error about text that was typed and is in no file.
+    pub(crate) fn without_place(self) -> Self {
+        Self {
+            file: None,
+            line: None,
+            ..self
         }
     }
 
@@ -81,6 +93,19 @@ impl ScenarioError {
     /// The line of the file, from 1.
     pub fn line(&self) -> Option<usize> {
         self.line
+    }
+
+    /// The same error, told of a key that lacks another.
+    pub(crate) fn for_lack_of_a_key(self) -> Self {
+        Self {
+            incomplete: true,
+            ..self
+        }
+    }
+
+    /// True where nothing is wrong but that a key is not there yet.
+    pub fn is_incomplete(&self) -> bool {
+        self.incomplete
     }
 
     /// True where the file has a key that is not known.

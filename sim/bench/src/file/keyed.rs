@@ -69,6 +69,26 @@ impl<'a> Keyed<'a> {
         }
     }
 
+    /// The table behind `key` in text of no version, called `name` in errors.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] where there is no such table.
+    pub fn alone(
+        place: &'a Place<'a>,
+        raw: &'a RawTable<'a>,
+        name: String,
+        key: &str,
+    ) -> Result<Self, ScenarioError> {
+        let whole = Self {
+            place,
+            name: name.clone(),
+            start: 0,
+            table: &raw.0,
+        };
+        let found = whole.entry(key).and_then(|found| whole.inner(found, name));
+        found.ok_or_else(|| whole.error(key, format!("{key} is no table; write it as [{key}]")))
+    }
+
     /// Refuses a key outside `known`.
     ///
     /// # Errors
@@ -240,6 +260,7 @@ impl<'a> Keyed<'a> {
                     self.name
                 ),
             )
+            .for_lack_of_a_key()
         })
     }
 

@@ -19,6 +19,7 @@ use jigwise_quantity::Unit;
 pub use crate::file::ScenarioError;
 
 pub use self::calibration::{CalibrationPlan, METHODS, Skipped, ideal_kit, method_key};
+pub use self::device::DraftDevice;
 pub use self::instrument::{Band, NamedInstrument};
 pub use self::nudge::{direction_key, make_nudge, parse_direction};
 pub use self::strays::{FixtureStrays, NamedStrays};

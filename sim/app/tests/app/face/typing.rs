@@ -4,7 +4,7 @@ use egui::Key;
 use egui::accesskit::Role;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
-use jigwise_bench::Complex64;
+use jigwise_bench::{Complex64, Device};
 use jigwise_sim::{BenchPage, Simulator};
 
 use super::{bench_window, type_into, window, z};
@@ -110,4 +110,66 @@ fn a_field_that_is_clicked_is_typed_over() {
     harness.key_press(Key::Enter);
     harness.run_steps(2);
     assert_eq!(z(&harness), Complex64::new(220.0, 0.0));
+}
+
+/// The kind and its values, one by one and by keys alone; what is wrong is said and makes no
+/// device.
+#[test]
+fn a_part_is_made_by_kind_with_the_keyboard() {
+    let mut harness = bench_window("4.7k", BenchPage::Part);
+    choose_kind(&mut harness, "series-rlc");
+    let begun = harness.state().desk.scenario().device.clone();
+    assert_eq!(begun, "4.7k".parse().unwrap(), "not complete yet");
+    assert!(
+        harness
+            .query_by_label_contains("needs inductance")
+            .is_some()
+    );
+    for (key, text) in [
+        ("resistance", "5"),
+        ("inductance", "1u"),
+        ("capacitance", "1n"),
+    ] {
+        tab_to(&mut harness, &format!("Value: {key}"));
+        harness.event(egui::Event::Text(text.to_owned()));
+        harness.run_steps(1);
+        harness.key_press(Key::Enter);
+        harness.run_steps(2);
+    }
+    let made = |harness: &Harness<'_, Simulator>| harness.state().desk.scenario().device.clone();
+    let rlc = made(&harness);
+    assert_eq!(
+        rlc.to_string(),
+        "5.000\u{202f}Ω, 1.000\u{202f}µH and 1.000\u{202f}nF in series"
+    );
+    assert!(harness.query_by_label_contains("needs").is_none());
+    type_into(&mut harness, "Value: capacitance", "-1n");
+    assert_eq!(made(&harness), rlc);
+    assert!(harness.query_by_label_contains("above zero").is_some());
+    choose_kind(&mut harness, "parallel-rlc");
+    assert!(made(&harness).to_string().contains("side by side"));
+    choose_kind(&mut harness, "open");
+    assert_eq!(made(&harness), Device::Open);
+}
+
+fn choose_kind(harness: &mut Harness<'_, Simulator>, kind: &str) {
+    tab_to(harness, "Kind: ");
+    harness.key_press(Key::Enter);
+    harness.run_steps(3);
+    tab_to(harness, kind);
+    harness.key_press(Key::Enter);
+    harness.run_steps(3);
+}
+
+fn tab_to(harness: &mut Harness<'_, Simulator>, name: &str) {
+    for _ in 0..80 {
+        harness.key_press(Key::Tab);
+        harness.run_steps(2);
+        let focused = harness.query_by(|node| node.is_focused());
+        let label = focused.and_then(|node| node.accesskit_node().label());
+        if label.is_some_and(|label| label.starts_with(name)) {
+            return;
+        }
+    }
+    panic!("Tab never comes to {name}");
 }

@@ -1,5 +1,6 @@
 //! The `[device]` table, both ways.
 
+mod draft;
 mod read;
 mod write;
 
@@ -12,6 +13,7 @@ use crate::device::Device;
 use crate::file::{Keyed, ScenarioError, expected_one_of};
 use jigwise_quantity::{MAX_QUOTED, excerpt};
 
+pub use self::draft::DraftDevice;
 pub(super) use self::write::device_table;
 
 /// A kind of device: its name, the keys it needs and those it may have.

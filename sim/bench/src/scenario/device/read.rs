@@ -81,14 +81,18 @@ fn skin(keyed: &Keyed<'_>) -> Result<Option<SkinLoss>, ScenarioError> {
             at_hz,
         })),
         (None, None) => Ok(None),
-        (Some(_), None) => Err(keyed.error(
-            "skin_resistance",
-            "skin_resistance needs skin_frequency, the frequency at which it holds",
-        )),
-        (None, Some(_)) => Err(keyed.error(
-            "skin_frequency",
-            "skin_frequency needs skin_resistance, the ohms at that frequency",
-        )),
+        (Some(_), None) => Err(keyed
+            .error(
+                "skin_resistance",
+                "skin_resistance needs skin_frequency, the frequency at which it holds",
+            )
+            .for_lack_of_a_key()),
+        (None, Some(_)) => Err(keyed
+            .error(
+                "skin_frequency",
+                "skin_frequency needs skin_resistance, the ohms at that frequency",
+            )
+            .for_lack_of_a_key()),
     }
 }
 
@@ -149,10 +153,12 @@ pub(super) fn stub(keyed: &Keyed<'_>) -> Result<Device, ScenarioError> {
         + parasitic(keyed, "loss_neper", Unit::One)?;
     let loss_at_hz = keyed.positive("loss_frequency", Unit::Hertz)?;
     if loss_np > 0.0 && loss_at_hz.is_none() {
-        return Err(keyed.error(
-            "loss",
-            "loss needs loss_frequency, the frequency at which it holds",
-        ));
+        return Err(keyed
+            .error(
+                "loss",
+                "loss needs loss_frequency, the frequency at which it holds",
+            )
+            .for_lack_of_a_key());
     }
     let end = keyed.choice("end", &LINE_ENDS)?;
     Ok(Device::Part(Part::Stub(Stub {
