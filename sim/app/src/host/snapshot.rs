@@ -17,7 +17,7 @@ use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
 use bevy::utils::default;
 use bevy::window::{ExitCondition, WindowPlugin};
 use bevy::winit::WinitPlugin;
-use bevy_egui::{EguiContext, EguiOutput, PrimaryEguiContext};
+use bevy_egui::{EguiContext, EguiInput, EguiOutput, PrimaryEguiContext};
 
 use super::{HostError, log, platform, spoken_lines};
 use crate::Simulator;
@@ -35,80 +35,145 @@ const FRAMES_FOR_PICTURE: usize = 200;
 /// # Errors
 /// [`HostError`] where nothing can draw or the files can't be written.
 pub fn take(simulator: Simulator, size: [u32; 2], png: &Path) -> Result<(), HostError> {
-    platform::require_adapter()?;
-    let (mut app, target) = studio(simulator, size);
-    draw_until_at_rest(&mut app);
-    let lines = spoken(&mut app);
-    let image = captured(&mut app, target).ok_or(HostError::NoPicture)?;
+    let mut studio = Studio::new(simulator, size)?;
+    studio.draw_until_at_rest();
+    let lines = studio.spoken();
+    let image = studio.captured().ok_or(HostError::NoPicture)?;
     platform::write_whole(png, &encoded(image)?)?;
     let text = lines.join("\n") + "\n";
     platform::write_whole(&png.with_extension("txt"), text.as_bytes())
 }
 
-/// An app that draws into an image instead of a window.
-fn studio(simulator: Simulator, [width, height]: [u32; 2]) -> (App, Handle<Image>) {
-    let mut app = App::new();
-    app.add_plugins(
-        DefaultPlugins
-            .build()
-            .disable::<WinitPlugin>()
-            .set(WindowPlugin {
-                primary_window: None,
-                exit_condition: ExitCondition::DontExit,
-                ..default()
-            })
-            .set(RenderPlugin {
-                synchronous_pipeline_compilation: true,
-                ..default()
-            })
-            .set(log::quiet()),
-    )
-    .insert_resource(simulator)
-    .add_plugins(super::plugin);
-    app.finish();
-    app.cleanup();
-    let target = app
-        .world_mut()
-        .resource_mut::<Assets<Image>>()
-        .add(canvas(width, height));
-    app.world_mut()
-        .spawn((Camera2d, RenderTarget::Image(target.clone().into())));
-    (app, target)
+/// The simulator drawn into an image instead of a window.
+pub struct Studio {
+    app: App,
+    target: Handle<Image>,
 }
 
-fn draw_until_at_rest(app: &mut App) {
-    for frame in 0..FRAMES_AT_MOST {
-        let is_at_work = app.world().resource::<Simulator>().memory.is_at_work();
-        if frame >= FRAMES_BEFORE && !is_at_work {
-            break;
+impl Studio {
+    /// A studio of `size` pixels, with nothing drawn yet.
+    ///
+    /// # Errors
+    /// [`HostError::NoAdapter`] where nothing can draw.
+    pub fn new(simulator: Simulator, [width, height]: [u32; 2]) -> Result<Self, HostError> {
+        platform::require_adapter()?;
+        let mut app = App::new();
+        app.add_plugins(
+            DefaultPlugins
+                .build()
+                .disable::<WinitPlugin>()
+                .set(WindowPlugin {
+                    primary_window: None,
+                    exit_condition: ExitCondition::DontExit,
+                    ..default()
+                })
+                .set(RenderPlugin {
+                    synchronous_pipeline_compilation: true,
+                    ..default()
+                })
+                .set(log::quiet()),
+        )
+        .insert_resource(simulator)
+        .add_plugins(super::plugin);
+        app.finish();
+        app.cleanup();
+        let target = app
+            .world_mut()
+            .resource_mut::<Assets<Image>>()
+            .add(canvas(width, height));
+        app.world_mut()
+            .spawn((Camera2d, RenderTarget::Image(target.clone().into())));
+        Ok(Self { app, target })
+    }
+
+    /// Gives the picture another size, as a window that is resized.
+    pub fn resize(&mut self, [width, height]: [u32; 2]) {
+        let mut images = self.app.world_mut().resource_mut::<Assets<Image>>();
+        let _ = images.insert(self.target.id(), canvas(width, height));
+    }
+
+    /// Draws a frame that hears `events`.
+    pub fn hear(&mut self, events: impl IntoIterator<Item = egui::Event>) {
+        let world = self.app.world_mut();
+        let mut inputs = world.query_filtered::<&mut EguiInput, With<PrimaryEguiContext>>();
+        if let Some(mut input) = inputs.iter_mut(world).next() {
+            input.events.extend(events);
         }
-        app.update();
-        let world = app.world_mut();
+        self.app.update();
+    }
+
+    /// Takes the keyboard from whatever has it.
+    pub fn let_go(&mut self) {
+        self.for_context(|context| {
+            context.memory_mut(|memory| {
+                if let Some(id) = memory.focused() {
+                    memory.surrender_focus(id);
+                }
+            });
+        });
+    }
+
+    /// What is on the desk, and how it is looked at.
+    pub fn simulator(&self) -> &Simulator {
+        self.app.world().resource()
+    }
+
+    /// The settled picture, four bytes a pixel; `None` where the adapter gives none back in time.
+    pub fn pixels(&mut self) -> Option<Vec<u8>> {
+        self.draw_until_at_rest();
+        self.captured()?.data
+    }
+
+    fn for_context(&mut self, mut with: impl FnMut(&mut egui::Context)) {
+        let world = self.app.world_mut();
         let mut contexts = world.query_filtered::<&mut EguiContext, With<PrimaryEguiContext>>();
         for mut context in contexts.iter_mut(world) {
-            context.get_mut().enable_accesskit();
+            with(context.get_mut());
         }
     }
-    // What came last reaches the screen a frame later.
-    app.update();
-    app.update();
-}
 
-/// The picture as the adapter gives it back; `None` where it gives none back in time.
-fn captured(app: &mut App, target: Handle<Image>) -> Option<Image> {
-    let taken: Arc<Mutex<Option<Image>>> = Arc::default();
-    let slot = Arc::clone(&taken);
-    app.world_mut().spawn(Screenshot::image(target)).observe(
-        move |captured: On<ScreenshotCaptured>| {
-            if let Ok(mut slot) = slot.lock() {
-                *slot = Some(captured.image.clone());
+    fn draw_until_at_rest(&mut self) {
+        for frame in 0..FRAMES_AT_MOST {
+            let is_at_work = self.simulator().memory.is_at_work();
+            if frame >= FRAMES_BEFORE && !is_at_work {
+                break;
             }
-        },
-    );
-    (0..FRAMES_FOR_PICTURE).find_map(|_| {
-        app.update();
-        taken.lock().ok()?.take()
-    })
+            self.app.update();
+            self.for_context(|context| context.enable_accesskit());
+        }
+        // What came last reaches the screen a frame later.
+        self.app.update();
+        self.app.update();
+    }
+
+    /// The picture as the adapter gives it back; `None` where it gives none back in time.
+    fn captured(&mut self) -> Option<Image> {
+        let taken: Arc<Mutex<Option<Image>>> = Arc::default();
+        let slot = Arc::clone(&taken);
+        let target = self.target.clone();
+        self.app
+            .world_mut()
+            .spawn(Screenshot::image(target))
+            .observe(move |captured: On<ScreenshotCaptured>| {
+                if let Ok(mut slot) = slot.lock() {
+                    *slot = Some(captured.image.clone());
+                }
+            });
+        (0..FRAMES_FOR_PICTURE).find_map(|_| {
+            self.app.update();
+            taken.lock().ok()?.take()
+        })
+    }
+
+    fn spoken(&mut self) -> Vec<String> {
+        let world = self.app.world_mut();
+        let mut outputs = world.query_filtered::<&EguiOutput, With<PrimaryEguiContext>>();
+        outputs
+            .iter(world)
+            .filter_map(|output| output.platform_output.accesskit_update.as_ref())
+            .flat_map(spoken_lines)
+            .collect()
+    }
 }
 
 fn canvas(width: u32, height: u32) -> Image {
@@ -128,16 +193,6 @@ fn canvas(width: u32, height: u32) -> Image {
         | TextureUsages::COPY_DST
         | TextureUsages::RENDER_ATTACHMENT;
     image
-}
-
-fn spoken(app: &mut App) -> Vec<String> {
-    let world = app.world_mut();
-    let mut outputs = world.query_filtered::<&EguiOutput, With<PrimaryEguiContext>>();
-    outputs
-        .iter(world)
-        .filter_map(|output| output.platform_output.accesskit_update.as_ref())
-        .flat_map(spoken_lines)
-        .collect()
 }
 
 fn encoded(image: Image) -> Result<Vec<u8>, HostError> {

@@ -1,6 +1,7 @@
 //! The simulator's tests in one program: linking the engine in once is enough.
 
 mod face;
+mod pixels;
 mod quiet;
 mod screen;
 mod settings;

@@ -245,21 +245,25 @@ impl ReachFrame {
     }
 
     /// Where another fixture becomes the best for the value. Ohms give way to those before
-    /// them, and are left out where they would lose their line; the description says them all.
+    /// them, and are left out where they would lose their line, as signs are where there is no
+    /// room; the description says them all.
     fn crossovers(&self, crossovers: &[Crossover]) -> Vec<Mark> {
         let [left, top, right, bottom] = self.area();
         let letters = self.type_size;
         let size = letters.min(14.0);
         let mut free_from = left;
+        let mut signs_from = left;
         let mut marks = Vec::new();
         for crossover in crossovers {
             let x = self.x_of(crossover.ohm);
             let [first, second] = crossover.between;
-            marks.extend([
-                Mark::line([x, top], [x, bottom], Stroke::solid(Ink::Faint, 1.0)),
-                sign(first, [x - 0.75 * size, top + 0.75 * size], size),
-                sign(second, [x + 0.75 * size, top + 0.75 * size], size),
-            ]);
+            let line = Stroke::solid(Ink::Faint, 1.0);
+            marks.push(Mark::line([x, top], [x, bottom], line));
+            if x - 1.5 * size >= signs_from {
+                signs_from = x + 1.5 * size;
+                let at = |side: f64| [x + side * 0.75 * size, top + 0.75 * size];
+                marks.extend([sign(first, at(-1.0), size), sign(second, at(1.0), size)]);
+            }
             let text = engineering(crossover.ohm, "Ω", 3);
             let half = 0.5 * LETTER * letters * text.chars().count() as f64;
             let from = free_from.max(x - half);

@@ -38,8 +38,8 @@ pub(super) fn digits(exponents: RangeInclusive<i32>) -> impl Iterator<Item = (f6
 /// Of the decades of ohms `decade` apart, every how manieth has room for a word in letters of
 /// this size.
 pub(super) fn decades_per_word(decade: f64, type_size: f64) -> i32 {
-    /// Width of "10 mΩ" with air around it, in heights of its letters.
-    const WORD: f64 = 3.0;
+    /// Width of "100 mΩ" with air around it, in heights of its letters.
+    const WORD: f64 = 3.5;
     const MOST: f64 = 9.0;
     (WORD * type_size / decade).ceil().clamp(1.0, MOST) as i32
 }

@@ -200,10 +200,10 @@ impl ChartFrame {
             Stroke::solid(Ink::Faint, 1.5),
         ));
         marks.push(Mark::text(
-            [x + 4.0, top + 9.0],
+            [x, top - 0.6 * LABEL],
             engineering(z0, "Ω", 2),
             LABEL,
-            Anchor::Start,
+            Anchor::Middle,
             Ink::Faint,
         ));
         marks
