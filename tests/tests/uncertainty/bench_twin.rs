@@ -13,15 +13,11 @@ const INSIDE: std::ops::RangeInclusive<usize> = 917..=977;
 /// χ² of two degrees of freedom that 95 % stay below: −2·ln 0.05.
 const CHI_SQUARE_95: f64 = 5.991_464_547_107_98;
 
-/// The budget is of first order. Two things can be so large on a bench that the second order shows:
-/// source and load match that a calibration leaves out, above this rms (there the twin's u is 2 %
-/// above the first order in the through fixtures, in reflect at 0.16), and
-const MOST_MATCH_LEFT_OUT: f64 = 0.12;
-/// doubt about the length of an arm, above this rms phase, radians: an arm of a quarter wavelength to
+/// The budget is of first order, and does not trust the linear statement where source and load match
+/// that a calibration leaves out are so large that the second order shows (`left_out.rs`). The
+/// interval of |Z| is of a Gaussian reading: not so with a doubt about the length of an arm, above this rms phase, radians: an arm of a quarter wavelength to
 /// 3 %. There 93 % of |Z| come out inside the interval, at 0.1 as few as 86 %.
 const MOST_ARM_DOUBT_RAD: f64 = 0.05;
-/// The most that u then comes out above the first order.
-const SECOND_ORDER: std::ops::RangeInclusive<f64> = 0.98..=1.08;
 
 struct Cell<'a> {
     value: &'a Value,
@@ -58,35 +54,6 @@ impl<'a> Cell<'a> {
 
     fn number(&self, key: &str) -> f64 {
         self.value[key].as_f64().unwrap()
-    }
-
-    /// rms of the source and load match that stay in the reading, times what the raw tracking
-    /// multiplies them by.
-    fn match_left_out(&self) -> f64 {
-        let raw = self.list("raw").unwrap();
-        let (reflect_off, source, load, through_off) = (raw[2], raw[3], raw[4], raw[6]);
-        let both = (0.5 * (source * source + load * load)).sqrt();
-        let in_reflect = self.fixture == Fixture::Reflect;
-        let method = self
-            .scenario
-            .calibration
-            .as_ref()
-            .unwrap()
-            .method
-            .to_string();
-        match method.as_str() {
-            "none" if in_reflect => source * 1f64.hypot(reflect_off),
-            "response by open" | "response by short" if in_reflect => source,
-            _ if in_reflect => 0.0,
-            "none" | "one-port" => both * 1f64.hypot(through_off),
-            "response by open" | "response by short" => both,
-            "enhanced response" => load,
-            _ => 0.0,
-        }
-    }
-
-    fn of_second_order(&self) -> bool {
-        self.match_left_out() > MOST_MATCH_LEFT_OUT || self.has_much_arm_doubt()
     }
 
     fn has_much_arm_doubt(&self) -> bool {
@@ -152,7 +119,7 @@ fn the_twin_has_the_front_end_of_the_scenarios() {
 #[test]
 fn u_and_the_region_are_right_where_the_linear_statement_is_trusted() {
     let oracle = oracle();
-    let (mut trusted, mut bent, mut told) = (0, 0, 0);
+    let (mut trusted, mut told) = (0, 0);
     for (at, cell) in Cell::all(&oracle).iter().enumerate() {
         let readout = Bench::new(&cell.scenario).unwrap().readout();
         let seen = readout.appraisal_of(cell.fixture).unwrap();
@@ -177,20 +144,14 @@ fn u_and_the_region_are_right_where_the_linear_statement_is_trusted() {
             continue;
         }
         for ratio in cell.ratios("u", &ours).unwrap() {
-            if cell.of_second_order() {
-                assert!(SECOND_ORDER.contains(&ratio), "{at}: {ratio}");
-                bent += usize::from(ratio > 1.0 + TOLERANCE);
-            } else {
-                trusted += 1;
-                assert!((ratio - 1.0).abs() < TOLERANCE, "{at}: {ratio}");
-            }
+            trusted += 1;
+            assert!((ratio - 1.0).abs() < TOLERANCE, "{at}: {ratio}");
         }
         let inside = cell.inside(&ours);
         assert!(INSIDE.contains(&inside), "{at}: {inside} of 1 000 inside");
     }
-    // Two components each; the exception is there for a reason.
-    assert!(trusted >= 100 && told >= 20, "{trusted} {told}");
-    assert!((5..=12).contains(&bent), "{bent}");
+    // Two components each.
+    assert!(trusted >= 80 && told >= 20, "{trusted} {told}");
 }
 
 /// Also where the linear statement does not hold: it needs a Gaussian reading alone.

@@ -1,6 +1,8 @@
 //! Sentences about a bench: the strays of its fixtures and its calibration.
 
-use jigwise_physics::{Fixture, Line, Method, ReferenceImpedance, ReflectionStandard, Strays};
+use jigwise_physics::{
+    Fixture, Line, MAX_ARM_DOUBT_RAD, Method, ReferenceImpedance, ReflectionStandard, Strays,
+};
 
 use crate::device::Device;
 use crate::fixture_entries::PartStray;
@@ -23,9 +25,6 @@ pub fn bench_story(scenario: &Scenario) -> Vec<String> {
 
 /// What the uncertainty is of where the fixtures have strays, and where it is too small.
 fn of_uncertainty(scenario: &Scenario) -> Option<String> {
-    // Above it a doubtful arm turns the reading along an arc, and a Monte Carlo twin finds less
-    // than 93 % of the readings in the intervals (`tests/oracle/make_bench.py`).
-    const MAX_DOUBT_RAD: f64 = 0.05;
     let fixtures = &scenario.fixtures;
     if fixtures.strays.are_none() {
         return None;
@@ -43,12 +42,12 @@ fn of_uncertainty(scenario: &Scenario) -> Option<String> {
         .filter_map(|arm| arm.one_way_degrees(freq_hz).ok())
         .map(|degrees| fixtures.left_share * degrees.to_radians())
         .fold(0.0, f64::max);
-    (doubt_rad > MAX_DOUBT_RAD).then(|| {
+    (doubt_rad > MAX_ARM_DOUBT_RAD).then(|| {
         format!(
             "The doubt about an arm turns the reading by {}° rms; above {}° the intervals hold \
              less than 95\u{202f}%. Move the reference plane to the part.",
             fixed(doubt_rad.to_degrees(), 1),
-            fixed(MAX_DOUBT_RAD.to_degrees(), 0)
+            fixed(MAX_ARM_DOUBT_RAD.to_degrees(), 0)
         )
     })
 }

@@ -181,7 +181,11 @@ impl Budget {
             figure_of_merit: relative(reading, &view),
             ohms,
             t0_in_sigma,
-            trust: Trust::of_scatter(t0, reading, coverage),
+            trust: if self.is_first_order(fixture) {
+                Trust::of_scatter(t0, reading, coverage)
+            } else {
+                Trust::of_scatter(t0, reading, coverage).max(Trust::Disc)
+            },
             region: coverage_region_through(&self.map(fixture), device, reading, coverage),
             resolvable,
             separation_sigma: nudged.map(|(d, _)| d),

@@ -69,6 +69,7 @@ pub use nudge::{
     AveragesNeeded, Direction, Limit, Nudge, Resolvable, ResolvableChange, SEEN_SIGMA,
 };
 pub use observation::Observation;
+pub use on_bench::MAX_ARM_DOUBT_RAD;
 pub use residuals::Residuals;
 pub use sensitivities::Sensitivities;
 pub use standards_noise::STANDARD_READINGS;
