@@ -292,9 +292,9 @@ const FAR: f64 = 8.0;
 /// for a Gaussian times what hardly bends within one.
 const HALF_NODES: i32 = 8;
 const NODE_DISTANCE: f64 = 0.8;
-/// Nodes across a small ellipse, and how far from the middle they go: 1e-8 is left outside.
-const ARC_NODES: u32 = 28;
-const WINDOW: f64 = 5.8;
+/// Nodes across a small ellipse, and how far from the middle they go: 1e-10 is left outside.
+const ARC_NODES: u32 = 36;
+const WINDOW: f64 = 6.5;
 /// Least part of its depth at the middle that an ellipse keeps at the outermost node, to count as
 /// wide.
 const WIDE_ENOUGH: f64 = 0.4;
@@ -514,7 +514,7 @@ mod tests {
             }
             if let Some(edge) = conic.seen_from_the_edge() {
                 assert!(
-                    (edge - conic.across()).abs() < 1e-5,
+                    (edge - conic.across()).abs() < 3e-7,
                     "{edge} {} {conic:?}",
                     conic.across()
                 );
