@@ -5,6 +5,9 @@
 //! solid bar, and a tick for each calibration where its |Z| came out. Bars too short to be seen
 //! are drawn again below, on a scale of percent.
 
+mod detail;
+mod look;
+
 use jigwise_physics::{Coverage, Fixture, Immittance, Merits, ReferenceImpedance};
 use jigwise_quantity::{engineering, range};
 
@@ -15,90 +18,7 @@ use crate::readout::Bench;
 use crate::steer::{FARTHEST_DECADES as HIGH, NEAREST_DECADES as LOW, phase_rad, with_polar};
 use crate::words::{fixture_title, modulus_interval, short_percent};
 
-/// Bars shorter than this are drawn in detail too, pixels.
-const SHORT_BAR: f64 = 48.0;
-/// Full scales of the detail, as shares of |Z|.
-const FULL_SCALES: [f64; 4] = [0.01, 0.03, 0.1, 0.3];
-
-/// Sizes of the rule's pieces, pixels.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RuleLook {
-    /// Height of a lane.
-    pub lane: f64,
-    /// Room at the left for signs and names.
-    pub left: f64,
-    /// Room at the right for the counts.
-    pub right: f64,
-    /// Height of type.
-    pub type_size: f64,
-    /// Radius of the knob on the hairline.
-    pub grip: f64,
-    /// True where lanes have their names beside the signs.
-    pub has_names: bool,
-    /// True where short bars are drawn again, enlarged.
-    pub has_detail: bool,
-    /// True where the picture explains itself.
-    pub has_legend: bool,
-    /// True where tracks are told by outline and dark pattern alone.
-    pub is_bare: bool,
-}
-
-impl RuleLook {
-    /// For a window of the usual size, and for a page.
-    pub const WINDOW: Self = Self {
-        lane: 30.0,
-        left: 104.0,
-        right: 78.0,
-        type_size: 14.0,
-        grip: 8.0,
-        has_names: true,
-        has_detail: true,
-        has_legend: true,
-        is_bare: false,
-    };
-    /// For a room.
-    pub const HALL: Self = Self {
-        lane: 44.0,
-        left: 56.0,
-        right: 110.0,
-        type_size: 21.0,
-        grip: 11.0,
-        has_names: false,
-        has_detail: false,
-        has_legend: false,
-        is_bare: true,
-    };
-    /// For a hand.
-    pub const PHONE: Self = Self {
-        lane: 28.0,
-        left: 34.0,
-        right: 60.0,
-        type_size: 14.0,
-        grip: 12.0,
-        has_names: false,
-        has_detail: false,
-        has_legend: false,
-        is_bare: false,
-    };
-
-    /// Height of the scale under the lanes, with its labels.
-    fn axis(&self) -> f64 {
-        self.grip.max(8.0) + 8.0 + 1.3 * self.type_size
-    }
-
-    fn detail(&self) -> f64 {
-        if self.has_detail {
-            32.0 + 1.4 * self.type_size
-        } else {
-            0.0
-        }
-    }
-
-    /// The height that the rule needs.
-    pub fn height(&self) -> f64 {
-        3.0 * self.lane + self.axis() + self.detail()
-    }
-}
+pub use self::look::RuleLook;
 
 /// Calibrations made with the part in place, one reading each.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -429,116 +349,6 @@ impl RuleFrame {
                 Ink::Faint,
             ),
         ]
-    }
-
-    fn detail_y(&self) -> f64 {
-        3.0 * self.look.lane + self.look.axis() + 15.0
-    }
-
-    /// Short bars again, on a scale of percent around the hairline.
-    fn details(
-        &self,
-        device: Immittance,
-        intervals: &[Option<ModulusInterval>; 3],
-        ticks: &Ticks<'_>,
-    ) -> Vec<Mark> {
-        let Some(ohm) = device
-            .impedance()
-            .map(|z| z.norm())
-            .filter(|ohm| *ohm > 0.0)
-        else {
-            return Vec::new();
-        };
-        let share = |value: f64| value / ohm - 1.0;
-        let short: Vec<(Fixture, [f64; 2])> = Fixture::ALL
-            .into_iter()
-            .filter_map(|fixture| Some((fixture, intervals[fixture as usize].as_ref()?)))
-            .filter(|(_, interval)| {
-                interval.low_ohm > 0.0
-                    && self.x_of(interval.high_ohm) - self.x_of(interval.low_ohm) < SHORT_BAR
-            })
-            .map(|(fixture, interval)| {
-                (fixture, [share(interval.low_ohm), share(interval.high_ohm)])
-            })
-            .collect();
-        if short.is_empty() {
-            return Vec::new();
-        }
-        let widest = short
-            .iter()
-            .flat_map(|(_, ends)| ends.map(f64::abs))
-            .fold(0.0, f64::max);
-        let full = FULL_SCALES
-            .into_iter()
-            .find(|full| *full >= widest)
-            .unwrap_or(FULL_SCALES[FULL_SCALES.len() - 1]);
-        self.detail_marks(&short, full, share, ticks)
-    }
-
-    fn detail_marks(
-        &self,
-        short: &[(Fixture, [f64; 2])],
-        full: f64,
-        share: impl Fn(f64) -> f64,
-        ticks: &Ticks<'_>,
-    ) -> Vec<Mark> {
-        const ROW: f64 = 10.0;
-        let size = self.look.type_size;
-        let [left, right] = self.ends();
-        let half = 0.24 * (right - left);
-        let center = left + half + 10.0;
-        let y = self.detail_y();
-        let x_of = |share: f64| center + half * (share / full).clamp(-1.0, 1.0);
-        let top = y - 0.5 * ROW * short.len() as f64;
-        let bottom = y + 15.0;
-        let mut marks = vec![
-            Mark::text(
-                [0.0, y],
-                format!("In detail ±{}", short_percent(full)),
-                size,
-                Anchor::Start,
-                Ink::Faint,
-            ),
-            Mark::line(
-                [center - half, bottom],
-                [center + half, bottom],
-                Stroke::solid(Ink::Faint, 1.0),
-            ),
-        ];
-        for (part, sign) in [(-1.0, "−"), (-0.5, "−"), (0.5, "+"), (1.0, "+")] {
-            let x = center + part * half;
-            let line = Stroke::solid(Ink::Faint, 1.0);
-            marks.push(Mark::line([x, bottom - 4.0], [x, bottom + 4.0], line));
-            let text = format!("{sign}{}", short_percent(full * f64::abs(part)));
-            let at = [x, bottom + 5.0 + 0.6 * size];
-            marks.push(Mark::text(at, text, size, Anchor::Middle, Ink::Faint));
-        }
-        for (row, (fixture, ends)) in short.iter().enumerate() {
-            let middle = top + (row as f64 + 0.6) * ROW;
-            let [from, to] = ends.map(x_of);
-            let (from, to) = (from.min(to - 2.0), to.max(from + 2.0));
-            let area = [from, middle - 3.0, to, middle + 3.0];
-            marks.push(Mark::rectangle(area, Ink::Fixture(*fixture)));
-            let came_out = ticks.shown.iter().filter_map(|out| out[*fixture as usize]);
-            let ends = came_out
-                .map(|ohm| {
-                    [
-                        [x_of(share(ohm)), middle - 6.0],
-                        [x_of(share(ohm)), middle - 2.0],
-                    ]
-                })
-                .collect();
-            marks.push(Mark::Lines {
-                ends,
-                stroke: Stroke::solid(Ink::Text, 1.0),
-            });
-        }
-        marks.push(Mark::line(
-            [center, top - 4.0],
-            [center, bottom + 4.0],
-            Stroke::solid(Ink::Device, 1.6),
-        ));
-        marks
     }
 
     fn hairline(&self, device: Immittance) -> Vec<Mark> {
