@@ -150,7 +150,7 @@ pub struct View {
     pub guide: Guide,
     /// The colours, the size of type and the thickness of lines.
     pub theme: Theme,
-    text_percent: u32,
+    text_percent: f32,
 }
 
 impl Default for View {
@@ -168,7 +168,7 @@ impl Default for View {
             reduced_motion: false,
             guide: Guide::default(),
             theme: Theme::Light,
-            text_percent: *Self::TEXT_PERCENT.start(),
+            text_percent: *Self::TEXT_PERCENT.start() as f32,
         }
     }
 }
@@ -180,20 +180,30 @@ impl View {
 
     /// The size of the text in percent of its usual size.
     pub fn text_percent(&self) -> u32 {
-        self.text_percent
+        self.text_percent.round() as u32
     }
 
     /// Sets the size of the text. A size outside [`View::TEXT_PERCENT`] becomes the nearest
     /// size inside.
     pub fn set_text_percent(&mut self, percent: u32) {
-        self.text_percent = percent.clamp(*Self::TEXT_PERCENT.start(), *Self::TEXT_PERCENT.end());
+        let percent = percent.clamp(*Self::TEXT_PERCENT.start(), *Self::TEXT_PERCENT.end());
+        self.text_percent = percent as f32;
+    }
+
+    /// Makes the text `factor` times as large, as two fingers ask.
+    pub(crate) fn scale_text(&mut self, factor: f32) {
+        let [least, most] =
+            [Self::TEXT_PERCENT.start(), Self::TEXT_PERCENT.end()].map(|end| *end as f32);
+        if factor.is_finite() {
+            self.text_percent = (self.text_percent * factor).clamp(least, most);
+        }
     }
 
     pub(crate) fn enlarge_text(&mut self) {
-        self.set_text_percent(self.text_percent + Self::TEXT_STEP_PERCENT);
+        self.set_text_percent(self.text_percent() + Self::TEXT_STEP_PERCENT);
     }
 
     pub(crate) fn reduce_text(&mut self) {
-        self.set_text_percent(self.text_percent - Self::TEXT_STEP_PERCENT);
+        self.set_text_percent(self.text_percent() - Self::TEXT_STEP_PERCENT);
     }
 }

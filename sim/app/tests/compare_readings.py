@@ -18,6 +18,12 @@ def number(text):
     return float(text.replace("\u2212", "-").split("\u202f")[0].rstrip("°"))
 
 
+def decimals(text):
+    """How many decimals are shown: as many as the display's steps want."""
+    digits = text.replace("\u2212", "-").split("\u202f")[0].rstrip("°")
+    return len(digits.partition(".")[2])
+
+
 def main():
     frame, read = sys.argv[1:]
     said = dict(
@@ -32,11 +38,11 @@ def main():
                 sys.exit(f"{frame}: {title} shows a reading where there is none")
             compared += 1
             continue
-        for name, key, decimals in [("decibels", "db", 3), ("degrees", "deg", 2)]:
+        for name, key in [("decibels", "db"), ("degrees", "deg")]:
             shown = said[f"{title}, {name}"]
             if reading[key] is None:
                 continue
-            if abs(number(shown) - reading[key]) > 0.5001 * 10**-decimals:
+            if abs(number(shown) - reading[key]) > 0.5001 * 10 ** -decimals(shown):
                 sys.exit(f"{frame}: {title}, {name}: {shown} but jig read has {reading[key]}")
             compared += 1
     if compared == 0:

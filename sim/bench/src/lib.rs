@@ -85,3 +85,15 @@ pub use scenario::{
 };
 pub use simulate::{MeasuredPoint, Measurement};
 pub use words::{bench_story, left_by, plan, sums};
+
+/// The version of what was built, and its commit where the build was told one by
+/// `JIGWISE_COMMIT`: "0.1.0 (a1b2c3d)".
+///
+/// ```
+/// assert!(jigwise_bench::version().starts_with("0."));
+/// ```
+pub fn version() -> String {
+    let version = env!("CARGO_PKG_VERSION");
+    option_env!("JIGWISE_COMMIT")
+        .map_or(version.to_owned(), |commit| format!("{version} ({commit})"))
+}

@@ -128,6 +128,8 @@ pub fn range(low: f64, high: f64, unit: &str) -> String {
 /// assert_eq!(plus_minus(4_703.2, 362.0, "Ω"), "4.7 ± 0.4\u{202f}kΩ");
 /// assert_eq!(plus_minus(51.04, 0.138, "Ω"), "51.04 ± 0.14\u{202f}Ω");
 /// assert_eq!(plus_minus(999.7, 30.0, "Ω"), "1.00 ± 0.03\u{202f}kΩ");
+/// assert_eq!(plus_minus(123.4, 28.3, "Ω"), "120 ± 30\u{202f}Ω");
+/// assert_eq!(plus_minus(0.02, 0.276, "Ω"), "0 ± 300\u{202f}mΩ");
 /// ```
 pub fn plus_minus(value: f64, half_width: f64, unit: &str) -> String {
     if half_width <= 0.0 || !half_width.is_finite() || !value.is_finite() {
@@ -140,11 +142,17 @@ pub fn plus_minus(value: f64, half_width: f64, unit: &str) -> String {
     let digits_of_largest = (exponent_of(&format!("{largest:e}")) - last).clamp(0, 15) as usize;
     let (power, prefix) = common_prefix(largest, digits_of_largest + 1);
     let decimals = (power - last).clamp(0, MOST_DECIMALS) as usize;
-    let both = format!(
-        "{} ± {}",
-        fixed(shifted(value, power), decimals),
-        fixed(shifted(half_width, power), decimals)
-    );
+    // Where the last known digit stands before the point, noughts follow it.
+    let place = 10f64.powi((last - power).max(0));
+    let shown = |value: f64| {
+        let places = shifted(value, power) / place;
+        if last > power {
+            fixed(places.round() * place, 0)
+        } else {
+            fixed(places, decimals)
+        }
+    };
+    let both = format!("{} ± {}", shown(value), shown(half_width));
     with_unit(&both, prefix, unit)
 }
 

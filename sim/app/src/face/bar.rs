@@ -28,6 +28,9 @@ struct Places {
     rest: Rect,
 }
 
+/// A bar narrower than this, for letters of the plain size, has only what can't be spared.
+const TIGHT: f32 = 480.0;
+
 impl Places {
     fn of(bar: Rect, layout: &Layout, theme: Theme) -> Self {
         let size = layout.sizes.body;
@@ -64,8 +67,11 @@ impl Places {
                 rest: Rect::from_min_max(pos2(x, bar.top()), bar.max),
             };
         }
-        word(&mut x, "Part", 2.5);
-        let part = place(&mut x, letters(10.0));
+        let is_tight = room < TIGHT * size / 16.0;
+        if !is_tight {
+            word(&mut x, "Part", 2.5);
+        }
+        let part = place(&mut x, letters(if is_tight { 6.0 } else { 10.0 }));
         let has = |needed: f32| room >= needed * size / 16.0;
         let frequency = (has(780.0) && !is_hall).then(|| {
             word(&mut x, "at", 1.4);
@@ -79,7 +85,7 @@ impl Places {
             word(&mut x, "nudge", 3.2);
             place(&mut x, letters(6.5))
         });
-        x += 12.0;
+        x += if is_tight { 0.0 } else { 12.0 };
         let calibrate = place(&mut x, button);
         Self {
             part,
@@ -131,7 +137,10 @@ pub(super) fn bar_ui(
 
 fn drawers_ui(ui: &mut Ui, view: &mut View, layout: &Layout, rest: Rect) {
     let names: &[_] = match layout.shape {
-        Shape::Wide => &["Bench", "View"],
+        Shape::Wide if layout.has_why || rest.width() < 9.0 * layout.sizes.body => {
+            &["Bench", "View"]
+        }
+        Shape::Wide => &["Why", "Bench", "View"],
         Shape::Tall | Shape::Narrow => &[],
     };
     let mut room = ui.new_child(
@@ -141,10 +150,10 @@ fn drawers_ui(ui: &mut Ui, view: &mut View, layout: &Layout, rest: Rect) {
     );
     room.spacing_mut().item_spacing.x = 20.0;
     for name in names.iter().rev() {
-        let drawer = if *name == "Bench" {
-            Drawer::Bench(BenchPage::Part)
-        } else {
-            Drawer::View
+        let drawer = match *name {
+            "Why" => Drawer::Why,
+            "Bench" => Drawer::Bench(BenchPage::Part),
+            _ => Drawer::View,
         };
         drawer_choice(&mut room, view, name, drawer);
     }

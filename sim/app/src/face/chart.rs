@@ -1,11 +1,13 @@
 //! The chart: the device's ring is dragged, clicked to, or stepped by the arrow keys.
 
 use accesskit::{Action, Role};
-use egui::{Id, Painter, Rect, Sense, Ui};
-use jigwise_bench::scene::{ChartFrame, ChartKind};
+use egui::{FontId, Id, Painter, Rect, Sense, Ui};
+use jigwise_bench::scene::{ChartFrame, ChartKind, MapAim};
 use jigwise_bench::words::device_sentence;
 
+use super::look::TypeSizes;
 use super::memory::FrameMemory;
+use super::named;
 use super::paint::{Brush, color};
 use super::steer::{Arrows, phase_ui, pressed_at, step_by_keys};
 use crate::{Desk, Theme, View};
@@ -53,6 +55,9 @@ pub(super) fn chart_ui(
         let right = rect.right_bottom() - egui::vec2(4.0, 10.0);
         phase_ui(ui, desk, right, 14.0, ink);
     }
+    if let Some(aim) = view.layers.map {
+        caption_ui(ui, desk, view, aim, (kind, rect));
+    }
     let name = match kind {
         ChartKind::Reflection => "Reflection chart",
         ChartKind::OhmPlane => "Ohm plane",
@@ -67,6 +72,30 @@ pub(super) fn chart_ui(
         node.set_value(device_sentence(desk.device()));
         node.add_action(Action::Focus);
     });
+}
+
+/// What the map is of, in a corner.
+fn caption_ui(ui: &Ui, desk: &Desk, view: &View, aim: MapAim, (kind, rect): (ChartKind, Rect)) {
+    let size = TypeSizes::of(view.theme, ui.ctx().viewport_rect().size()).small;
+    if rect.width() < 22.0 * size {
+        return;
+    }
+    let font = FontId::proportional(size);
+    let ink = color(view.theme.palette().faint);
+    let text = ChartFrame::map_caption(aim);
+    let at = match kind {
+        ChartKind::Reflection => rect.left_bottom() + egui::vec2(2.0, -10.0 - 0.6 * size),
+        // Below and at the left stand the scales.
+        ChartKind::OhmPlane => {
+            let whole = ui
+                .painter()
+                .layout_no_wrap(text.to_owned(), font.clone(), ink);
+            rect.right_top() - egui::vec2(whole.size().x + 2.0, 0.0)
+        }
+    };
+    let place = named::line(ui, text, at, 0.6 * rect.width(), font, ink);
+    let label = ChartFrame::map_label(aim, &desk.instrument().name, desk.scenario().readout_hz());
+    named::say(ui, "Map", &label, place);
 }
 
 fn draw(

@@ -2,11 +2,12 @@
 
 use accesskit::Toggled;
 use egui::{
-    Align2, FontId, Id, Popup, Rect, Response, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo,
-    WidgetType,
+    Align2, FontId, Id, Key, Popup, Rect, Response, Sense, Stroke, StrokeKind, Ui, Vec2,
+    WidgetInfo, WidgetType,
 };
 
 use super::look::strong_family;
+use super::steer::keep_arrows;
 use crate::{Stage, View};
 
 /// Height of what is pressed.
@@ -19,6 +20,10 @@ pub(super) fn choice(ui: &mut Ui, name: &str, chosen: bool) -> bool {
 
 /// The same with a longer name for screen readers than the one that is shown.
 pub(super) fn choice_named(ui: &mut Ui, shown: &str, name: &str, chosen: bool) -> bool {
+    one_of_several(ui, shown, name, chosen).clicked()
+}
+
+fn one_of_several(ui: &mut Ui, shown: &str, name: &str, chosen: bool) -> Response {
     let response = word(ui, shown, name, chosen);
     ui.ctx().accesskit_node_builder(response.id, |node| {
         node.set_toggled(if chosen {
@@ -27,7 +32,23 @@ pub(super) fn choice_named(ui: &mut Ui, shown: &str, name: &str, chosen: bool) -
             Toggled::False
         });
     });
-    response.clicked()
+    response
+}
+
+/// The up and down arrows go through a list and from its end to its beginning.
+fn walk_by_arrows(ui: &Ui, items: &[Id]) {
+    let focused = ui.memory(|memory| memory.focused());
+    let Some(here) = items.iter().position(|item| Some(*item) == focused) else {
+        return;
+    };
+    keep_arrows(ui, items[here]);
+    let steps = ui.input(|input| {
+        input.num_presses(Key::ArrowDown) as isize - input.num_presses(Key::ArrowUp) as isize
+    });
+    if steps != 0 {
+        let next = (here as isize + steps).rem_euclid(items.len() as isize);
+        ui.memory_mut(|memory| memory.request_focus(items[next as usize]));
+    }
 }
 
 /// A row of words, which goes on below where there is no room.
@@ -123,14 +144,22 @@ pub(super) fn list_ui<'a>(
     response
         .widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("{name}: {now}")));
     let mut chosen = None;
+    let is_opening = response.clicked();
     Popup::menu(&response).show(|ui| {
+        let mut items = Vec::new();
         for each in all {
-            if choice(ui, each, each == now) {
+            let item = one_of_several(ui, each, each, each == now);
+            if is_opening && each == now {
+                item.request_focus();
+            }
+            if item.clicked() {
                 chosen = Some(each);
                 // A choice by key is no click, which would close the list by itself.
                 ui.close();
             }
+            items.push(item.id);
         }
+        walk_by_arrows(ui, &items);
     });
     if chosen.is_some() {
         response.request_focus();

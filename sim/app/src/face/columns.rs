@@ -55,7 +55,12 @@ struct Plan {
 impl Plan {
     fn of(column: Vec2, view: &View, layout: &Layout) -> Self {
         let sizes = layout.sizes;
-        let title = (1.7 * sizes.body).min(0.35 * column.y);
+        // Where there is no room for three lines the sign beside the verdict names the fixture.
+        let title = if column.y < 4.9 * sizes.body {
+            0.0
+        } else {
+            1.7 * sizes.body
+        };
         let verdict = 1.6 * verdict_size(column, layout);
         let row = 1.6 * sizes.body;
         let mut left = column.y - title - verdict;
@@ -177,7 +182,10 @@ impl Column<'_> {
             top += height;
             place
         };
-        self.title(ui, view, next(plan.title), plan.circuit == 0.0);
+        let title = next(plan.title);
+        if plan.title > 0.0 {
+            self.title(ui, view, title, plan.circuit == 0.0);
+        }
         if plan.circuit > 0.0 {
             self.circuit(ui, view, next(plan.circuit));
         }
@@ -427,7 +435,7 @@ impl Column<'_> {
 
     fn came_out(&self) -> String {
         match self.desk.trials().last() {
-            None => "not yet".to_owned(),
+            None => "not read yet".to_owned(),
             Some(last) => last[self.fixture as usize].map_or("–".to_owned(), |ohm| {
                 came_out(ohm, self.seen.interval(self.fixture))
             }),
@@ -467,13 +475,14 @@ impl Column<'_> {
             named::say(ui, &self.name("reading"), &why, place);
             return;
         }
+        let [of_db, of_deg] = self.seen.display_decimals;
         let decibels = entry.decibels().map_or_else(
             || "0, no decibels".to_owned(),
-            |db| format!("{}\u{202f}dB", fixed(db, 3)),
+            |db| format!("{}\u{202f}dB", fixed(db, of_db)),
         );
         let degrees = entry
             .degrees()
-            .map_or_else(|| "–".to_owned(), |deg| format!("{}°", fixed(deg, 2)));
+            .map_or_else(|| "–".to_owned(), |deg| format!("{}°", fixed(deg, of_deg)));
         let first = named::line(ui, &decibels, pos2(at, middle), room, font.clone(), ink);
         named::say(ui, &self.name("decibels"), &decibels, first);
         let next = pos2(first.right() + 0.6 * size, middle);

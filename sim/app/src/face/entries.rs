@@ -13,6 +13,7 @@ use jigwise_bench::{
 
 use super::choice::{list_ui, row_of_height};
 use super::look::strong_family;
+use super::memory::FrameMemory;
 use super::paint::color;
 use crate::{Desk, Theme};
 
@@ -70,6 +71,11 @@ impl Entries {
     /// Keeps a device that is not complete.
     pub(super) fn keep_draft(&mut self, device: Device, draft: DraftDevice) {
         self.draft = Some((device, draft));
+    }
+
+    /// What was wrong with the last thing typed.
+    pub(super) fn complaint(&self) -> Option<&str> {
+        self.complaint.as_ref().map(|(text, _)| text.as_str())
     }
 
     /// True while something is typed that is not entered yet.
@@ -177,6 +183,44 @@ const FIELD: f32 = 32.0;
 /// A field narrower than this has smaller letters.
 const TIGHT: f32 = 72.0;
 
+fn field_id(spoken: &str) -> Id {
+    Id::new(("field", spoken))
+}
+
+/// The control that Tab comes to first.
+pub fn first_control() -> Id {
+    field_id(Entry::Part.spoken_name())
+}
+
+/// A field that can be typed into from outside the window too.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Field {
+    /// The part.
+    Part,
+    /// The frequency.
+    Frequency,
+}
+
+impl Field {
+    /// The field called "part" or "frequency".
+    pub fn named(name: &str) -> Option<Self> {
+        match name {
+            "part" => Some(Self::Part),
+            "frequency" => Some(Self::Frequency),
+            _ => None,
+        }
+    }
+}
+
+/// Enters `text` into a field. What is wrong with it is [`FrameMemory::complaint`] afterwards.
+pub fn type_in(desk: &mut Desk, memory: &mut FrameMemory, field: Field, text: &str) {
+    let entry = match field {
+        Field::Part => Entry::Part,
+        Field::Frequency => Entry::Frequency,
+    };
+    memory.entries.say(take(desk, entry, text));
+}
+
 /// A field in a place of its own; what was typed comes back once it is entered.
 pub(super) fn field_ui(
     ui: &mut Ui,
@@ -189,7 +233,7 @@ pub(super) fn field_ui(
         Some((name, text)) if *name == spoken => text.clone(),
         _ => typed.shown.clone(),
     };
-    let id = Id::new(("field", spoken));
+    let id = field_id(spoken);
     let edge = Stroke::new(1.2, ui.visuals().text_color());
     let paper = ui.visuals().extreme_bg_color;
     ui.painter()
@@ -203,15 +247,26 @@ pub(super) fn field_ui(
     let size = ui.style().text_styles[&style].size;
     let beside: i8 = if is_tight { 4 } else { 8 };
     let padding = ((rect.height() - 1.25 * size) / 2.0).clamp(0.0, 12.0);
+    let font = FontId::new(size, strong_family());
+    let room = rect.width() - 2.0 * f32::from(beside);
+    let is_cut = width_of(ui, &text, font.clone()) > room;
+    let hint = if is_cut {
+        format!("{text}\n{}", typed.hint)
+    } else {
+        typed.hint.to_owned()
+    };
     let edit = TextEdit::singleline(&mut text)
         .id(id)
         .frame(Frame::new().inner_margin(Margin::symmetric(beside, padding as i8)))
-        .font(FontId::new(size, strong_family()))
-        .desired_width(rect.width() - 2.0 * f32::from(beside));
+        .font(font.clone())
+        .desired_width(room);
     let place = UiBuilder::new()
         .max_rect(rect)
         .layout(Layout::centered_and_justified(Direction::TopDown));
-    let response = ui.new_child(place).add(edit).on_hover_text(typed.hint);
+    let response = ui.new_child(place).add(edit).on_hover_text(hint);
+    if is_cut && !response.has_focus() {
+        cut_sign(ui, rect, font);
+    }
     ui.ctx().accesskit_node_builder(response.id, |node| {
         node.set_label(spoken);
         node.set_description(typed.hint);
@@ -230,6 +285,29 @@ pub(super) fn field_ui(
         .take_if(|(name, _)| *name == spoken)
         .map(|(_, text)| text)
         .filter(|_| !dropped)
+}
+
+fn width_of(ui: &Ui, text: &str, font: FontId) -> f32 {
+    let ink = ui.visuals().text_color();
+    let galley = ui.painter().layout_no_wrap(text.to_owned(), font, ink);
+    galley.size().x
+}
+
+/// Three points at the end of a field whose text goes on.
+fn cut_sign(ui: &Ui, field: Rect, font: FontId) {
+    let visuals = ui.visuals();
+    let galley = ui
+        .painter()
+        .layout_no_wrap("…".to_owned(), font, visuals.text_color());
+    let width = galley.size().x + 6.0;
+    let end = Rect::from_min_max(
+        pos2(field.right() - width, field.top()),
+        field.right_bottom(),
+    )
+    .shrink2(Vec2::new(1.5, 2.0));
+    ui.painter().rect_filled(end, 0.0, visuals.extreme_bg_color);
+    let at = pos2(end.left(), end.center().y - galley.size().y / 2.0);
+    ui.painter().galley(at, galley, visuals.text_color());
 }
 
 /// A field that is tabbed to or clicked is there to be typed over. A second click puts the cursor
@@ -325,7 +403,7 @@ impl Entry {
         match self {
             Self::Part => device_in_short(scenario, readout),
             Self::Frequency => scenario
-                .freq_hz
+                .readout_hz()
                 .map_or(String::new(), |hz| without_zeros(&engineering(hz, "Hz", 5))),
             Self::Resistance => ohms(|z| z.re),
             Self::Reactance => ohms(|z| z.im),

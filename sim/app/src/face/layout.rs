@@ -44,13 +44,17 @@ pub(super) struct Layout {
 }
 
 const GAP: f32 = 16.0;
+/// Windows less wide than this have the phone's bar, however low they are.
+const LEAST_WIDE: f32 = 420.0;
+/// A drawer lower than this covers columns and rule too.
+const LEAST_DRAWER: f32 = 160.0;
 
 impl Layout {
     pub(super) fn of(window: Rect, theme: Theme) -> Self {
         let size = window.size();
         let shape = if size.x < 300.0 {
             Shape::Narrow
-        } else if size.x < 600.0 && size.y > size.x {
+        } else if size.x < LEAST_WIDE || size.x < 600.0 && size.y > size.x {
             Shape::Tall
         } else {
             Shape::Wide
@@ -82,7 +86,9 @@ impl Layout {
             && stage.height() > 240.0;
         let tabs_height = if has_tabs { 30.0 } else { 0.0 };
         let tabs = Rect::from_min_size(stage.min, Vec2::new(stage.width(), tabs_height));
-        let drawer = if has_stage && shape == Shape::Wide {
+        let drawer = if middle.height() < LEAST_DRAWER {
+            Rect::from_min_max(answer.min, inner.right_bottom())
+        } else if has_stage && shape == Shape::Wide {
             Rect::from_min_max(
                 stage.min,
                 pos2(stage.right().max(stage.left() + 240.0), middle.bottom()),
@@ -124,6 +130,9 @@ struct Heights {
     foot: f32,
 }
 
+/// Below this height a phone's window has less of everything.
+const LOW_PHONE: f32 = 480.0;
+
 impl Heights {
     fn of(size: Vec2, shape: Shape, theme: Theme, sizes: TypeSizes) -> Self {
         let is_low = size.y < 560.0;
@@ -132,6 +141,7 @@ impl Heights {
             (Shape::Wide, Theme::Hall) if size.y >= 600.0 => (60.0, 40.0),
             (Shape::Wide, _) if !is_low => (50.0, 32.0),
             (Shape::Wide, _) => (40.0, 32.0),
+            (Shape::Tall, _) if size.y < LOW_PHONE => (44.0, 36.0),
             (Shape::Tall, _) => (54.0, 44.0),
             (Shape::Narrow, _) => (42.0, 36.0),
         };
@@ -141,6 +151,7 @@ impl Heights {
             (Shape::Wide, _) if !is_low => (74.0, sizes.answer, true),
             (Shape::Wide, _) if size.y >= 380.0 => (54.0, sizes.head, true),
             (Shape::Wide, _) => (48.0, sizes.head, false),
+            (Shape::Tall, _) if size.y < LOW_PHONE => (52.0, 18.0, false),
             (Shape::Tall, Theme::Hall) => (88.0, 22.0, false),
             (Shape::Tall, _) => (88.0, 20.0, true),
             (Shape::Narrow, _) => (84.0, 16.0, false),
@@ -148,6 +159,7 @@ impl Heights {
         let foot = match shape {
             Shape::Wide if size.y >= 420.0 && theme != Theme::Hall => 32.0,
             Shape::Wide => 0.0,
+            Shape::Tall if size.y < LOW_PHONE => 34.0,
             Shape::Tall => 46.0,
             Shape::Narrow => 34.0,
         };
@@ -183,13 +195,21 @@ fn rule_look(size: Vec2, shape: Shape, theme: Theme) -> RuleLook {
             has_legend: size.x >= 1_000.0,
             ..RuleLook::WINDOW
         },
-        Shape::Wide => RuleLook {
+        Shape::Wide if size.x >= 600.0 => RuleLook {
             lane: 20.0,
             has_detail: false,
             has_legend: false,
             ..RuleLook::WINDOW
         },
+        Shape::Wide => RuleLook {
+            lane: 20.0,
+            grip: 8.0,
+            is_bare: is_hall,
+            ..RuleLook::PHONE
+        },
         Shape::Tall => RuleLook {
+            lane: if size.y < LOW_PHONE { 20.0 } else { 28.0 },
+            grip: if size.y < LOW_PHONE { 8.0 } else { 12.0 },
             is_bare: is_hall,
             ..RuleLook::PHONE
         },
@@ -205,7 +225,7 @@ fn rule_look(size: Vec2, shape: Shape, theme: Theme) -> RuleLook {
 }
 
 fn wide(middle: Rect, theme: Theme) -> (Rect, [Rect; 3]) {
-    const LEAST_CHART: f32 = 120.0;
+    const LEAST_CHART: f32 = 170.0;
     let tabs = if theme == Theme::Hall { 0.0 } else { 30.0 };
     // As wide as it is high; the columns keep two thirds.
     let side = (middle.height() - tabs + 60.0)

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use egui::style::ScrollStyle;
 use egui::{
     Context, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Stroke, Style, TextStyle,
     Vec2, Visuals,
@@ -58,11 +59,32 @@ fn automatic_zoom(size: Vec2, theme: Theme) -> f32 {
     }
 }
 
+/// The largest zoom that leaves room for bar, answer and rule in a window of so many points at
+/// zoom 1. Never less than 1.
+fn most_zoom(size: Vec2) -> f32 {
+    const LEAST_WIDE: Vec2 = Vec2::new(424.0, 240.0);
+    const LEAST_TALL: Vec2 = Vec2::new(200.0, 400.0);
+    let least = if size.x < size.y {
+        LEAST_TALL
+    } else {
+        LEAST_WIDE
+    };
+    (size.x / least.x).min(size.y / least.y).max(1.0)
+}
+
+/// The text size for which the window has room, where that is less than `text_percent`.
+pub(super) fn fitting_percent(ctx: &Context, theme: Theme, text_percent: u32) -> Option<u32> {
+    let size = ctx.viewport_rect().size() * ctx.zoom_factor();
+    let percent = 100.0 * most_zoom(size) / automatic_zoom(size, theme);
+    (percent < text_percent as f32).then_some(percent.floor() as u32)
+}
+
 /// Puts the theme and text size on. Does nothing where they are on already. False while the
 /// typefaces are not there yet, which is so in the first frames.
 pub(super) fn wear(ctx: &Context, theme: Theme, text_percent: u32) -> bool {
     let size = ctx.viewport_rect().size() * ctx.zoom_factor();
     let zoom = text_percent as f32 / 100.0 * automatic_zoom(size, theme);
+    let zoom = zoom.min(most_zoom(size));
     // Steps of a hundredth: a window that is dragged by a pixel keeps its letters.
     ctx.set_zoom_factor((zoom * 100.0).round() / 100.0);
     let id = egui::Id::new("theme worn");
@@ -165,6 +187,13 @@ fn dress(style: &mut Style, theme: Theme, sizes: TypeSizes) {
     style.spacing.item_spacing = Vec2::new(8.0, 4.0);
     style.spacing.button_padding = Vec2::new(8.0, 3.0);
     style.spacing.interact_size.y = 0.0;
+    // Always there where something goes on below: a sign of it, and a place to drag.
+    style.spacing.scroll = ScrollStyle {
+        floating: false,
+        bar_width: 4.0,
+        foreground_color: true,
+        ..ScrollStyle::solid()
+    };
     style.text_styles = [
         (TextStyle::Small, sizes.small),
         (TextStyle::Body, sizes.body),

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use jigwise_bench::scene::Glide;
-use jigwise_bench::words::{Answer, USUAL_WANTED, answer, device_sentence};
+use jigwise_bench::words::{Answer, USUAL_WANTED, answer, device_sentence, display_decimals};
 use jigwise_bench::{Clouds, Fixture, ModulusInterval, Readout};
 
 use super::backdrop::Backdrops;
@@ -25,6 +25,16 @@ impl FrameMemory {
     /// What a screen reader is told.
     pub fn announcement(&self) -> &Announcement {
         &self.announcement
+    }
+
+    /// What was wrong with the last thing typed; `None` once something else is done.
+    pub fn complaint(&self) -> Option<&str> {
+        self.entries.complaint()
+    }
+
+    /// Shows what could not be done; `Ok` takes the last complaint away.
+    pub fn complain(&mut self, result: Result<(), String>) {
+        self.entries.say(result);
     }
 
     /// True while the next frames differ from this one although nobody touches anything.
@@ -55,6 +65,8 @@ pub(super) struct Seen {
     pub intervals: [Option<ModulusInterval>; 3],
     pub clouds: Arc<[Option<Clouds>; 3]>,
     pub answer: Arc<Answer>,
+    /// Decimals of decibels and degrees that the display shows.
+    pub display_decimals: [usize; 2],
 }
 
 impl Seen {
@@ -65,8 +77,13 @@ impl Seen {
             line: String::new(),
             why: String::new(),
         };
-        let answer = answer(desk.bench(), &desk.instrument(), wanted);
+        let instrument = desk.instrument();
+        let answer = answer(desk.bench(), &instrument, wanted);
+        let figures = instrument
+            .figures_at(desk.scenario().readout_hz())
+            .unwrap_or(instrument.figures);
         Self {
+            display_decimals: display_decimals(&figures),
             revision: desk.revision(),
             wanted,
             readout: desk.readout(),

@@ -28,6 +28,7 @@ mod steer;
 mod sums;
 mod view_drawer;
 
+pub use entries::{Field, first_control, type_in};
 pub use memory::{Announcement, FrameMemory};
 
 use egui::{Rect, Stroke, Ui, UiBuilder};
@@ -110,6 +111,11 @@ fn hear(
     }: &mut Simulator,
     layout: &Layout,
 ) {
+    // Two fingers make the text larger; what they lie on stays where it is.
+    if let Some(touch) = ui.input(|input| input.multi_touch()) {
+        view.scale_text(touch.zoom_delta);
+        return;
+    }
     if layout.stage.is_positive() {
         match view.stage {
             Stage::Chart(kind) => chart::hear(ui, desk, view.theme, kind, layout.stage),

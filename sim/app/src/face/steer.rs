@@ -61,7 +61,7 @@ pub(super) fn step_by_keys(ui: &Ui, desk: &mut Desk, response: &Response, arrows
 }
 
 /// The arrow keys stay with this control instead of moving the focus on.
-fn keep_arrows(ui: &Ui, id: Id) {
+pub(super) fn keep_arrows(ui: &Ui, id: Id) {
     ui.memory_mut(|memory| {
         memory.set_focus_lock_filter(
             id,

@@ -6,6 +6,7 @@ use jigwise_bench::scene::{ChartFrame, MapAim};
 use jigwise_bench::words::fixture_title;
 
 use super::choice::{choice, choice_named, command, row_of_words};
+use super::look::fitting_percent;
 use super::memory::FrameMemory;
 use super::part::direction_ui;
 use crate::{Desk, Theme, View};
@@ -29,6 +30,10 @@ pub(super) fn view_ui(ui: &mut Ui, desk: &mut Desk, view: &mut View, memory: &mu
                 view.enlarge_text();
             }
         });
+        if let Some(percent) = fitting_percent(ui.ctx(), view.theme, view.text_percent()) {
+            let words = format!("This window has room for {percent}\u{202f}%; make it larger.");
+            ui.label(RichText::new(words).small());
+        }
         super::choice::stages_ui(ui, view);
         map_ui(ui, desk, view);
         row(ui, "Also", |ui| {
@@ -46,6 +51,7 @@ pub(super) fn view_ui(ui: &mut Ui, desk: &mut Desk, view: &mut View, memory: &mu
         if !view.guide.is_on() && command(ui, "Show me again", "Show me the first moves again") {
             view.guide.show_again();
         }
+        ui.label(RichText::new(format!("Jigwise {}", jigwise_bench::version())).small());
     });
 }
 
@@ -88,7 +94,8 @@ fn map_ui(ui: &mut Ui, desk: &Desk, view: &mut View) {
         }
     });
     if let Some(aim) = view.layers.map {
-        let label = ChartFrame::map_label(aim, &desk.instrument().name, desk.scenario().freq_hz);
+        let label =
+            ChartFrame::map_label(aim, &desk.instrument().name, desk.scenario().readout_hz());
         ui.label(RichText::new(label).small());
     }
 }

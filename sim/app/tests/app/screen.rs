@@ -7,7 +7,7 @@ use egui::Vec2;
 use egui::accesskit::Role;
 use egui_kittest::Harness;
 use egui_kittest::kittest::NodeT;
-use jigwise_bench::words::trust;
+use jigwise_bench::words::{display_decimals, trust};
 use jigwise_bench::{
     Complex64, Device, Instrument, NamedInstrument, Nudge, Scenario, Trust, complex_ohm,
     engineering, fixed,
@@ -91,6 +91,9 @@ fn the_screen_says_what_the_command_reads() {
         let scenario = scenario(&mut rng);
         let told = format!("seed {seed}, scenario {number}:\n{}", scenario.to_toml());
         let json = read(&scenario, &file);
+        let instrument = scenario.instrument.clone().unwrap_or_default();
+        let figures = instrument.figures_at(scenario.readout_hz());
+        let [of_db, of_deg] = display_decimals(&figures.unwrap_or(instrument.figures));
         let lines = said(Simulator::new(scenario).unwrap());
         for (title, entry) in ["Reflect", "Shunt-through", "Series-through"]
             .into_iter()
@@ -98,11 +101,11 @@ fn the_screen_says_what_the_command_reads() {
         {
             let on_screen = |what: &str| shown(&lines, &format!("{title}, {what}"));
             if let Some(db) = entry["reading"]["db"].as_f64() {
-                let expected = format!("{}\u{202f}dB", fixed(db, 3));
+                let expected = format!("{}\u{202f}dB", fixed(db, of_db));
                 assert_eq!(on_screen("decibels"), Some(expected.as_str()), "{told}");
             }
             if let Some(deg) = entry["reading"]["deg"].as_f64() {
-                let expected = format!("{}°", fixed(deg, 2));
+                let expected = format!("{}°", fixed(deg, of_deg));
                 assert_eq!(on_screen("degrees"), Some(expected.as_str()), "{told}");
             }
             let ohms = on_screen("ohms got back").unwrap();

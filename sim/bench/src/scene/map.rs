@@ -69,6 +69,18 @@ pub fn map(
 }
 
 impl ChartFrame {
+    /// What the map is of, short enough to stand in its corner; instrument and frequency are in
+    /// [`ChartFrame::map_label`].
+    pub fn map_caption(aim: MapAim) -> &'static str {
+        match aim {
+            MapAim::BestForValue => "best for value",
+            MapAim::BestForChange => "best for change",
+            MapAim::UncertaintyOf(Fixture::Reflect) => "± of reflect",
+            MapAim::UncertaintyOf(Fixture::ShuntThrough) => "± of shunt-through",
+            MapAim::UncertaintyOf(Fixture::SeriesThrough) => "± of series-through",
+        }
+    }
+
     /// The map's label: its aim, the instrument and the frequency.
     pub fn map_label(aim: MapAim, instrument: &str, freq_hz: Option<f64>) -> String {
         let at = freq_hz.map_or(String::new(), |hz| {

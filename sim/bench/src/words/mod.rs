@@ -4,6 +4,7 @@ mod answer;
 mod interval;
 mod omitted;
 mod plan;
+mod spoken;
 mod story;
 pub mod sums;
 
@@ -11,12 +12,13 @@ pub use answer::{Answer, USUAL_WANTED, answer, short_percent};
 pub use interval::{came_out, came_out_complex, known_modulus, modulus_interval};
 pub use omitted::{omitted, omitted_words};
 pub use plan::{causes_by_share, plan};
+pub use spoken::spoken_bench;
 pub(crate) use story::measurement_story;
 pub use story::{bench_story, left_by, strays_words};
 
 use jigwise_physics::{
-    Agreement, AveragesNeeded, Complex64, Fixture, FixtureAppraisal, Immittance, Limit, Nudge,
-    ReferenceImpedance, ResolvableChange, StandingCaution, Trust, Verdict,
+    Agreement, AveragesNeeded, Complex64, Fixture, FixtureAppraisal, Immittance, Instrument, Limit,
+    Nudge, ReferenceImpedance, ResolvableChange, StandingCaution, Trust, Verdict,
 };
 
 use crate::change::asked;
@@ -117,13 +119,47 @@ pub fn smallest_change(seen: &FixtureAppraisal, nudge: Nudge) -> Option<String> 
     let change = asked(seen, nudge)?;
     let up = nudge.amount() > 0.0;
     Some(match change.value() {
-        Some(share) => {
-            let sign = if share < 0.0 { "−" } else { "+" };
-            format!("from {sign}{}", short_percent(share))
-        }
+        Some(share) => format!("from {}", growth(share)),
         None if up => "never, upward".to_owned(),
         None => "never, downward".to_owned(),
     })
+}
+
+/// A change as a share of |Z| in few digits: "+37 %", or "×580" where it is more than tenfold.
+///
+/// ```
+/// use jigwise_bench::words::growth;
+///
+/// assert_eq!(growth(0.372), "+37\u{202f}%");
+/// assert_eq!(growth(-0.0312), "−3.1\u{202f}%");
+/// assert_eq!(growth(577.3), "×580");
+/// ```
+pub fn growth(share: f64) -> String {
+    const TENFOLD: f64 = 9.0;
+    if share > TENFOLD {
+        let times = 1.0 + share;
+        let place = 10f64.powf(times.log10().floor() - 1.0);
+        return format!("×{}", grouped((times / place).round() * place));
+    }
+    let sign = if share < 0.0 { "−" } else { "+" };
+    format!("{sign}{}", short_percent(share))
+}
+
+/// Decimals of decibels and of degrees that an instrument's display shows: enough for its steps.
+///
+/// ```
+/// use jigwise_bench::words::display_decimals;
+/// use jigwise_bench::NamedInstrument;
+///
+/// // Steps of 0.05 dB and 0.5°.
+/// assert_eq!(display_decimals(&NamedInstrument::default().figures), [2, 1]);
+/// ```
+pub fn display_decimals(figures: &Instrument) -> [usize; 2] {
+    const MOST: f64 = 6.0;
+    let step_db = figures.display_magnitude * 20.0 / std::f64::consts::LN_10;
+    let step_deg = figures.display_phase_rad.to_degrees();
+    // A step of 0.05 wants two decimals; the small addend keeps 0.1 from wanting two.
+    [step_db, step_deg].map(|step| (-step.log10() - 1e-9).ceil().clamp(0.0, MOST) as usize)
 }
 
 /// The verdict as a key for files and commands.
@@ -275,10 +311,12 @@ pub fn nothing_resolves(readout: &Readout, bench: &Bench) -> Option<String> {
         }
     });
     let needs = change.map_or(String::new(), |share| {
-        format!(", which needs {}", percent(share))
+        format!(", which needs {}", growth(share))
     });
+    // More take longer than a calibration holds (common practice, no source).
+    const MOST_AVERAGES: f64 = 1_000.0;
     let averages = match budget.averages_needed(nearest, readout.device, nudge) {
-        Some(AveragesNeeded::Averages(count)) if count <= 100_000.0 => {
+        Some(AveragesNeeded::Averages(count)) if count <= MOST_AVERAGES => {
             format!(", or {} averages", grouped(count))
         }
         Some(AveragesNeeded::HiddenByDisplay) => {

@@ -13,6 +13,7 @@ fn columns_say_what_the_readout_holds() {
     for device in ["4.7k", "330 - j120", "0.5", "open", "short", "-25", "j40"] {
         let harness = window(device);
         let readout = harness.state().desk.readout();
+        let [of_db, _] = words::display_decimals(&harness.state().desk.instrument().figures);
         let known = harness.state().desk.bench().modulus_intervals();
         for (entry, known) in readout.fixtures.iter().zip(known) {
             let title = fixture_title(entry.fixture);
@@ -22,7 +23,7 @@ fn columns_say_what_the_readout_holds() {
             }
             let decibels = value(&harness, &format!("{title}, decibels"));
             match entry.decibels() {
-                Some(db) => assert_eq!(decibels, format!("{}\u{202f}dB", fixed(db, 3))),
+                Some(db) => assert_eq!(decibels, format!("{}\u{202f}dB", fixed(db, of_db))),
                 None => assert!(decibels.starts_with('0'), "{device}: {decibels}"),
             }
             assert_eq!(

@@ -21,6 +21,8 @@ const SIZES: [[f32; 2]; 6] = [
     [1920.0, 1080.0],
     [3840.0, 2160.0],
 ];
+/// Windows that nobody would choose, at the plain size of text.
+const ODD_SIZES: [[f32; 2]; 3] = [[320.0, 320.0], [5_000.0, 320.0], [500.0, 2_000.0]];
 /// The least height of letters, points of the zoom.
 const LEAST_TYPE: f32 = 14.0;
 /// Controls at the start.
@@ -72,13 +74,17 @@ fn at_every_size(check: impl Fn(&Harness<'_, Simulator>, Rect, &str)) {
 }
 
 fn at_every_size_on(stage: Stage, check: impl Fn(&Harness<'_, Simulator>, Rect, &str)) {
-    for size in SIZES {
+    let usual = SIZES.into_iter().flat_map(|size| {
+        [100, 200, 250, 300]
+            .into_iter()
+            .map(move |percent| (size, percent))
+    });
+    let odd = ODD_SIZES.into_iter().map(|size| (size, 100));
+    for (size, percent) in usual.chain(odd) {
         for theme in Theme::ALL {
-            for percent in [100, 200] {
-                let harness = window(stage, theme, percent, size);
-                let told = format!("{size:?} {} {percent} %", theme.name());
-                check(&harness, whole(&harness, size), &told);
-            }
+            let harness = window(stage, theme, percent, size);
+            let told = format!("{size:?} {} {percent} %", theme.name());
+            check(&harness, whole(&harness, size), &told);
         }
     }
 }
@@ -94,7 +100,7 @@ fn no_text_overlaps_another_or_is_too_small() {
 
 fn has_room(harness: &Harness<'_, Simulator>, window: Rect, told: &str) {
     let texts = texts_of(&harness.output().shapes);
-    assert!(texts.len() > 12, "{told}: {} texts", texts.len());
+    assert!(texts.len() > 8, "{told}: {} texts", texts.len());
     for (k, (rect, text)) in texts.iter().enumerate() {
         let said = text.galley.text();
         assert!(

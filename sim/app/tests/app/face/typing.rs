@@ -173,3 +173,71 @@ fn tab_to(harness: &mut Harness<'_, Simulator>, name: &str) {
     }
     panic!("Tab never comes to {name}");
 }
+
+#[test]
+fn a_sweep_shows_its_middle_frequency() {
+    let text = "version = 1\ndevice = { kind = \"resistor\", resistance = \"4.7k\" }\n\
+                sweep = { from = \"1 MHz\", to = \"9 MHz\", points = 101 }\n";
+    let scenario = jigwise_bench::Scenario::from_toml(text, "sweep.toml").unwrap();
+    let mut harness = super::harness(Simulator::new(scenario).unwrap(), [1280.0, 720.0]);
+    harness.run_steps(10);
+    let field = harness.get_by(|node| {
+        node.role() == Role::TextInput && node.label().as_deref() == Some("Frequency")
+    });
+    let shown = field.accesskit_node().value().unwrap_or_default();
+    let middle = harness.state().desk.scenario().readout_hz().unwrap();
+    let shown = jigwise_bench::parse_value(&shown, jigwise_bench::Unit::Hertz).unwrap();
+    assert!((shown / middle - 1.0).abs() < 1e-4, "{shown} for {middle}");
+}
+
+#[test]
+fn arrow_keys_go_through_the_list_of_instruments() {
+    let mut harness = window("4.7k");
+    let name = |harness: &Harness<'_, Simulator>| harness.state().desk.instrument().name;
+    let first = name(&harness);
+    let is_list = |node: &egui_kittest::kittest::AccessKitNode<'_>| {
+        node.label()
+            .is_some_and(|label| label.starts_with("Instrument: "))
+    };
+    harness.get_by(is_list).focus();
+    harness.run_steps(2);
+    harness.key_press(Key::Enter);
+    harness.run_steps(3);
+    harness.key_press(Key::ArrowDown);
+    harness.run_steps(3);
+    harness.key_press(Key::Enter);
+    harness.run_steps(3);
+    assert_ne!(name(&harness), first);
+    assert!(harness.get_by(is_list).is_focused(), "back on the list");
+}
+
+#[test]
+fn a_long_part_ends_in_three_points_until_it_is_edited() {
+    let has_points = |harness: &Harness<'_, Simulator>| {
+        fn any(shape: &egui::Shape) -> bool {
+            match shape {
+                egui::Shape::Vec(shapes) => shapes.iter().any(any),
+                egui::Shape::Text(text) => text.galley.text() == "…",
+                _ => false,
+            }
+        }
+        harness
+            .output()
+            .shapes
+            .iter()
+            .any(|shape| any(&shape.shape))
+    };
+    let text = "version = 1\ndevice = { kind = \"crystal\", series_resonance = \"8.998 MHz\", \
+                motional_resistance = \"14\", motional_capacitance = \"18 fF\", \
+                parallel_capacitance = \"4.2 pF\" }\nat = { frequency = \"8.998 MHz\" }\n";
+    let scenario = jigwise_bench::Scenario::from_toml(text, "crystal.toml").unwrap();
+    let mut harness = super::harness(Simulator::new(scenario).unwrap(), [1280.0, 720.0]);
+    harness.run_steps(10);
+    assert!(has_points(&harness));
+    let part = |node: &egui_kittest::kittest::AccessKitNode<'_>| {
+        node.role() == Role::TextInput && node.label().as_deref() == Some("Part")
+    };
+    harness.get_by(part).focus();
+    harness.run_steps(2);
+    assert!(!has_points(&harness), "nothing covers what is edited");
+}

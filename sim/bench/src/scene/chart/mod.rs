@@ -166,12 +166,20 @@ impl ChartFrame {
         let stroke = Stroke::solid(Ink::Device, 3.0);
         if outside {
             let [x, y] = center;
+            // Toward the middle, where no scale's letters are.
+            let beside = if y < 0.5 * self.size[1] { 19.0 } else { -19.0 };
             return vec![
                 Mark::Line {
                     points: arc(center, RADIUS, PI / 4.0, TAU - PI / 4.0),
                     stroke,
                 },
-                Mark::text([x, y - 18.0], "outside", LABEL, Anchor::Middle, Ink::Device),
+                Mark::text(
+                    [x, y + beside],
+                    "outside",
+                    LABEL,
+                    Anchor::Middle,
+                    Ink::Device,
+                ),
             ];
         }
         vec![

@@ -100,7 +100,19 @@ impl RuleFrame {
             let [from, to] = ends.map(x_of);
             let (from, to) = (from.min(to - 2.0), to.max(from + 2.0));
             let area = [from, middle - 3.0, to, middle + 3.0];
-            marks.push(Mark::rectangle(area, Ink::Fixture(*fixture)));
+            let fill = Ink::Fixture(*fixture);
+            marks.push(Mark::rectangle(area, fill));
+            for (is_off, way) in [(ends[0] < -full, -1.0), (ends[1] > full, 1.0)] {
+                if is_off {
+                    let x = center + way * half;
+                    let points = vec![
+                        [x, middle - 5.0],
+                        [x + way * 8.0, middle],
+                        [x, middle + 5.0],
+                    ];
+                    marks.push(Mark::Area { points, fill });
+                }
+            }
             let came_out = ticks.shown.iter().filter_map(|out| out[*fixture as usize]);
             let ends = came_out
                 .map(|ohm| {

@@ -216,15 +216,24 @@ impl RuleFrame {
         ticks: &Ticks<'_>,
     ) -> Vec<Mark> {
         let mut marks = Vec::new();
-        for fixture in Fixture::ALL {
+        let with_reading = || {
+            Fixture::ALL
+                .into_iter()
+                .filter(|f| bench.reading(*f).is_some())
+        };
+        for fixture in with_reading() {
             marks.extend(self.tracks(bench, fixture));
         }
-        for fixture in Fixture::ALL {
+        for fixture in with_reading() {
             if let Some(interval) = &intervals[fixture as usize] {
                 marks.extend(self.bar(fixture, interval));
             }
             marks.extend(self.ticks(fixture, ticks));
         }
+        let without = Fixture::ALL
+            .into_iter()
+            .filter(|f| bench.reading(*f).is_none());
+        marks.extend(without.map(|fixture| self.no_reading(fixture)));
         if self.look.has_detail {
             marks.extend(self.details(bench.device(), intervals, ticks));
         }
@@ -351,6 +360,21 @@ impl RuleFrame {
         ]
     }
 
+    /// Said in the lane of a fixture in which the part would oscillate.
+    fn no_reading(&self, fixture: Fixture) -> Mark {
+        let [left, right] = self.ends();
+        let size = self.look.type_size;
+        // Left of a hairline in the middle, where such parts are.
+        let words = if right - left > 42.0 * size {
+            "no reading: it would oscillate"
+        } else {
+            "no reading"
+        };
+        // Above the lane's line.
+        let at = [left + 0.5 * size, self.lane_y(fixture) - 0.6 * size];
+        Mark::text(at, words, size, Anchor::Start, Ink::Faint)
+    }
+
     fn hairline(&self, device: Immittance) -> Vec<Mark> {
         let x = self.x(device);
         let (y, grip) = (self.axis_y(), self.look.grip);
@@ -374,6 +398,9 @@ impl RuleFrame {
     ) -> String {
         let lanes = Fixture::ALL.map(|fixture| {
             let k = fixture as usize;
+            if bench.reading(fixture).is_none() {
+                return format!("{}: no reading of this part", fixture_title(fixture));
+            }
             let reach = self.reach_words(&self.reach(bench, fixture));
             let interval = intervals[k]
                 .as_ref()
@@ -511,6 +538,49 @@ mod tests {
             high_ohm: 4.0,
         };
         assert_eq!(frame().bar(Fixture::Reflect, &interval).len(), 1);
+    }
+
+    #[test]
+    fn where_the_part_would_oscillate_a_lane_says_so_and_nothing_else() {
+        let ticks = Ticks {
+            shown: &[[Some(51.0), None, Some(49.0)]],
+            count: 1,
+            inside: [1, 0, 1],
+        };
+        for (device, silent) in [("-50", 0), ("-25", 1), ("-100", 2)] {
+            let bench = bench(device, "handheld");
+            let silent = Fixture::ALL[silent];
+            let marks = frame().moving(&bench, &bench.modulus_intervals(), &ticks);
+            let y = frame().lane_y(silent);
+            let said: Vec<&str> = marks
+                .iter()
+                .filter_map(|mark| match mark {
+                    Mark::Text { text, at, .. } if (at[1] - y).abs() < 15.0 => Some(text.as_str()),
+                    _ => None,
+                })
+                .collect();
+            assert_eq!(said, ["no reading: it would oscillate"], "{device}");
+            let is_filled = |mark: &Mark| matches!(mark, Mark::Area { points, .. } if points.iter().any(|p| (p[1] - y).abs() < 15.0));
+            assert!(!marks.iter().any(is_filled), "{device}");
+            let words = frame().description(&bench, &bench.modulus_intervals(), &ticks);
+            let title = fixture_title(silent);
+            assert!(words.contains(&format!("{title}: no reading")), "{words}");
+        }
+    }
+
+    #[test]
+    fn what_runs_off_the_detail_has_an_arrowhead() {
+        let count = |device: &str, instrument: &str| {
+            let bench = bench(device, instrument);
+            let intervals = bench.modulus_intervals();
+            let marks = frame().details(bench.device(), &intervals, &Ticks::NONE);
+            let is_head =
+                |mark: &&Mark| matches!(mark, Mark::Area { points, .. } if points.len() == 3);
+            marks.iter().filter(is_head).count()
+        };
+        assert_eq!(count("50", "laboratory"), 0);
+        // Shorter than 48 pixels and wider than 30 %.
+        assert!(count("350", "handheld") + count("6", "handheld") > 0);
     }
 
     #[test]
