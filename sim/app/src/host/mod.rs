@@ -6,6 +6,8 @@ mod error;
 pub mod headless;
 mod idle;
 mod log;
+#[cfg(target_arch = "wasm32")]
+mod page;
 #[cfg(not(target_arch = "wasm32"))]
 mod platform;
 #[cfg(not(target_arch = "wasm32"))]

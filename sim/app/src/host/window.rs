@@ -42,6 +42,7 @@ pub fn open(
 pub fn open(simulator: Simulator, size: [u32; 2]) -> Result<AppExit, HostError> {
     let mut app = App::new();
     furnish(&mut app, simulator, size);
+    super::page::plugin(&mut app);
     Ok(app.run())
 }
 
