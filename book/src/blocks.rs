@@ -3,6 +3,7 @@
 use jigwise_bench::hint;
 use jigwise_page::{Block, BlockError, html, labels};
 
+use crate::live_piece::{self, Asked};
 use crate::measurements::Shipped;
 use crate::page::{Page, PageError};
 use crate::shell;
@@ -16,14 +17,17 @@ const CONSOLE: &str = "console";
 pub(crate) fn expanded(page: &Page<'_>) -> Result<String, PageError> {
     let mut edits = Vec::new();
     for (index, fence) in page.fences().into_iter().enumerate() {
-        let block = Block::new(&fence.info, &fence.body, id(page.file(), index), &Shipped);
+        let asked = Asked::default();
+        let id = id(page.file(), index);
+        let block = Block::new(&fence.info, &fence.body, id.clone(), &Shipped).over(&asked);
         if PLAIN.contains(&block.label) {
             continue;
         }
         let html = computed(&block).map_err(|error| {
             PageError::new(page.file(), fence.line + error.line(), error.message())
         })?;
-        edits.push((fence.range.clone(), html));
+        let piece = live_piece::block(&fence.info, &fence.body, &id, html, asked);
+        edits.push((fence.range.clone(), piece));
     }
     Ok(page.edited(edits))
 }

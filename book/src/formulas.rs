@@ -1,13 +1,29 @@
 //! Formulas: `$…$` in a line and `$$…$$` apart, from LaTeX to MathML.
 
-use jigwise_page::{displayed_formula, inline_formula};
+use std::ops::Range;
 
+use jigwise_page::{displayed_formula, filled, inline_formula};
+
+use crate::live_piece::{self, Asked};
 use crate::page::{Page, PageError};
 
-/// The page with every formula as MathML.
-pub(crate) fn set(page: &Page<'_>) -> Result<String, PageError> {
+/// A formula in a page.
+struct Formula {
+    /// With its signs.
+    range: Range<usize>,
+    /// Between its signs.
+    inside: Range<usize>,
+    displayed: bool,
+}
+
+/// Where formulas stand, with their signs.
+pub(crate) fn ranges(page: &Page<'_>) -> Result<Vec<Range<usize>>, PageError> {
+    Ok(found(page)?.into_iter().map(|one| one.range).collect())
+}
+
+fn found(page: &Page<'_>) -> Result<Vec<Formula>, PageError> {
     let code = page.code();
-    let mut edits = Vec::new();
+    let mut formulas = Vec::new();
     let mut at = 0;
     while let Some(found) = page.text()[at..].find('$') {
         let start = at + found;
@@ -23,19 +39,37 @@ pub(crate) fn set(page: &Page<'_>) -> Result<String, PageError> {
             .find(mark)
             .filter(|end| !inside[..*end].contains("\n\n"))
             .ok_or_else(|| page.error(start, format!("{mark} without its other {mark}")))?;
-        let set = if displayed {
-            displayed_formula(&inside[..end])
-        } else {
-            inline_formula(&inside[..end])
-        };
-        let mathml = set.map_err(|error| {
-            page.error(
-                inside_at + error.offset,
-                format!("formula: {}", error.message),
-            )
-        })?;
         at = inside_at + end + mark.len();
-        edits.push((start..at, mathml));
+        formulas.push(Formula {
+            range: start..at,
+            inside: inside_at..inside_at + end,
+            displayed,
+        });
+    }
+    Ok(formulas)
+}
+
+/// The page with every formula as MathML.
+pub(crate) fn set(page: &Page<'_>) -> Result<String, PageError> {
+    let mut edits = Vec::new();
+    for formula in found(page)? {
+        let source = &page.text()[formula.inside.clone()];
+        let asked = Asked::default();
+        let latex = filled(source, &asked)
+            .map_err(|error| page.error(formula.inside.start + error.offset, error.message))?;
+        let mathml = if formula.displayed {
+            displayed_formula(&latex)
+        } else {
+            inline_formula(&latex)
+        };
+        let mathml = mathml.map_err(|error| {
+            // Numbers that were filled in are longer or shorter than their sources.
+            let offset = error.offset.min(source.len());
+            let message = format!("formula: {}", error.message);
+            page.error(formula.inside.start + offset, message)
+        })?;
+        let piece = live_piece::formula(source, formula.displayed, mathml, asked);
+        edits.push((formula.range, piece));
     }
     Ok(page.edited(edits))
 }

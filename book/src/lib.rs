@@ -19,27 +19,36 @@
 #![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
+mod benches;
 mod blocks;
+mod claim;
 pub mod command;
+mod edition;
 mod folders;
 mod formulas;
 mod links;
+mod live_piece;
 mod measurements;
 mod minutes;
 mod next;
 mod offline;
 mod page;
 mod passes;
+mod pieces;
 mod press;
 mod serve;
 mod shell;
 mod values;
+mod web;
 
+pub use claim::{ClaimError, MARKER};
+pub use edition::{Edition, Wanted};
 pub use folders::root;
 pub use offline::{NetworkReference, network_references};
 pub use page::PageError;
 pub use passes::Pass;
 pub use press::{BuildError, build};
+pub use web::{Packed, Packing, WebCrate, WebError};
 
 /// The chapters, so that `cargo test --doc` compiles and runs every Rust fence in them.
 #[cfg(doctest)]

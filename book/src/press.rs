@@ -7,6 +7,8 @@ use mdbook_driver::MDBook;
 use mdbook_driver::errors::Error;
 use mdbook_markdown::pulldown_cmark::{Event, Tag};
 
+use crate::benches;
+use crate::claim::{ClaimError, claim, mark};
 use crate::page::{Page, PageError, file_name};
 use crate::passes::Pass;
 
@@ -15,6 +17,8 @@ use crate::passes::Pass;
 pub enum BuildError {
     /// Something wrong on a page.
     Page(PageError),
+    /// The folder is not one to build into.
+    Folder(ClaimError),
     /// Anything else, in mdBook's words.
     Other(Error),
 }
@@ -25,6 +29,7 @@ impl fmt::Display for BuildError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Page(error) => error.fmt(f),
+            Self::Folder(error) => error.fmt(f),
             Self::Other(error) => write!(f, "{error:#}"),
         }
     }
@@ -45,34 +50,58 @@ impl From<PageError> for BuildError {
     }
 }
 
+impl From<ClaimError> for BuildError {
+    fn from(error: ClaimError) -> Self {
+        Self::Folder(error)
+    }
+}
+
 impl BuildError {
     /// The error of a page, if a page is at fault.
     pub fn page(&self) -> Option<&PageError> {
         match self {
             Self::Page(error) => Some(error),
-            Self::Other(_) => None,
+            Self::Folder(_) | Self::Other(_) => None,
         }
     }
 }
 
-/// Builds the book in `root` and gives the folder it is in: `out`, or the one that its
-/// book.toml names.
+/// Builds the book in `root` and gives the folder it is in: `out`, relative to where the user
+/// stands, or the one that its book.toml names.
+///
+/// The folder is emptied first, so `out` is a new one, an empty one, or one that a build made.
 ///
 /// # Errors
 /// [`BuildError`] with file and line where a page is at fault.
 pub fn build(root: &Path, out: Option<&Path>) -> Result<PathBuf, BuildError> {
-    let mut book = {
-        check_summary(root)?;
-        MDBook::load(root)?
-    };
+    build_edition(root, out, false)
+}
+
+/// The same; `with_simulator` where its worked examples lead to a simulator beside them.
+pub(crate) fn build_edition(
+    root: &Path,
+    out: Option<&Path>,
+    with_simulator: bool,
+) -> Result<PathBuf, BuildError> {
+    check_summary(root)?;
+    let mut book = MDBook::load(root)?;
     if let Some(out) = out {
-        book.config.build.build_dir = out.to_owned();
+        let out = std::path::absolute(out).map_err(|error| BuildError::Other(error.into()))?;
+        claim(&out)?;
+        book.config.build.build_dir = out;
     }
     for pass in Pass::ALL {
         book.with_preprocessor(pass);
     }
-    book.build()?;
-    Ok(book.build_dir_for("html"))
+    let built = book.build();
+    let folder = book.build_dir_for("html");
+    // Whatever became of the build, what is in the folder is a build's.
+    if folder.is_dir() {
+        mark(&folder)?;
+    }
+    built?;
+    benches::link(&folder, with_simulator).map_err(|error| BuildError::Other(error.into()))?;
+    Ok(folder)
 }
 
 /// Every page that the summary names exists, and the summary names every page.

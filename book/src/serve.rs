@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 use std::net::{Ipv4Addr, SocketAddr};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::{Arc, Mutex};
 use std::time::SystemTime;
 
@@ -14,19 +14,19 @@ use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Response};
 use tower_http::services::ServeDir;
 
-use crate::press::build;
+use crate::edition::Edition;
 
 struct Shelf {
-    root: PathBuf,
+    edition: Edition,
     built_at: Mutex<SystemTime>,
 }
 
-/// Serves the book in `root`, already built into `folder`, until the process ends. Nobody
+/// Serves an edition, already built into `folder`, until the process ends. Nobody
 /// but this machine can reach it.
 ///
 /// # Errors
 /// What the system says where the port is taken.
-pub fn serve(root: &Path, folder: &Path, port: u16, out: &mut dyn Write) -> io::Result<()> {
+pub fn serve(edition: Edition, folder: &Path, port: u16, out: &mut dyn Write) -> io::Result<()> {
     let runtime = tokio::runtime::Builder::new_current_thread()
         .enable_all()
         .build()?;
@@ -35,13 +35,13 @@ pub fn serve(root: &Path, folder: &Path, port: u16, out: &mut dyn Write) -> io::
         let listener = tokio::net::TcpListener::bind(address).await?;
         writeln!(out, "The book is at http://{}", listener.local_addr()?)?;
         out.flush()?;
-        axum::serve(listener, router(root, folder)).await
+        axum::serve(listener, router(edition, folder)).await
     })
 }
 
-fn router(root: &Path, folder: &Path) -> Router {
+fn router(edition: Edition, folder: &Path) -> Router {
     let shelf = Arc::new(Shelf {
-        root: root.to_owned(),
+        edition,
         built_at: Mutex::new(SystemTime::now()),
     });
     Router::new()
@@ -69,9 +69,9 @@ async fn up_to_date(State(shelf): State<Arc<Shelf>>, request: Request, next: Nex
 impl Shelf {
     fn rebuild_if_changed(&self) -> Result<(), String> {
         let mut built_at = self.built_at.lock().map_err(|error| error.to_string())?;
-        let newest = newest(&self.root).map_err(|error| error.to_string())?;
+        let newest = newest(self.edition.root()).map_err(|error| error.to_string())?;
         if newest > *built_at {
-            build(&self.root, None).map_err(|error| error.to_string())?;
+            self.edition.build().map_err(|error| error.to_string())?;
             *built_at = newest;
         }
         Ok(())

@@ -1,49 +1,40 @@
-//! Numbers in running text: `{{value SCENARIO KEY DIGITS}}`.
+//! Numbers in running text: `{{value SCENARIO KEY DIGITS}}`. Those in formulas are left to the
+//! pass over formulas.
 
-use jigwise_bench::quotes::Quote;
-use jigwise_exercises::scenario;
+use jigwise_page::{TextPiece, text_pieces, value};
 
+use crate::formulas;
+use crate::live_piece::{self, Asked};
 use crate::page::{Page, PageError};
 
 /// The page with every quoted number in its place.
 pub(crate) fn filled(page: &Page<'_>) -> Result<String, PageError> {
-    let code = page.code();
+    let mut apart = page.code();
+    apart.extend(formulas::ranges(page)?);
+    apart.sort_by_key(|range| range.start);
     let mut edits = Vec::new();
     let mut at = 0;
-    while let Some(found) = page.text()[at..].find("{{") {
-        let start = at + found;
-        at = start + 2;
-        if let Some(range) = code.iter().find(|range| range.contains(&start)) {
-            at = range.end;
+    let end = page.text().len();
+    for range in apart.into_iter().chain([end..end]) {
+        // Code may hold what looks like a formula.
+        if range.start < at {
             continue;
         }
-        let rest = &page.text()[at..];
-        // mdBook's own signs begin with #.
-        if rest.starts_with('#') {
-            continue;
+        let pieces = text_pieces(&page.text()[at..range.start])
+            .map_err(|error| page.error(at + error.offset, error.message))?;
+        for (offset, piece) in pieces {
+            let TextPiece::Value(inside) = piece else {
+                continue;
+            };
+            let start = at + offset;
+            let asked = Asked::default();
+            let shown = value(inside, &asked).map_err(|message| page.error(start, message))?;
+            let number = live_piece::number(inside, &shown, asked);
+            edits.push((start..start + inside.len() + 4, number));
         }
-        let close = rest
-            .find("}}")
-            .ok_or_else(|| page.error(start, "{{ without }}; close it"))?;
-        let value = value(&rest[..close]).map_err(|message| page.error(start, message))?;
-        at += close + 2;
-        edits.push((start..at, value));
+        at = range.end;
     }
     Ok(page.edited(edits))
-}
-
-fn value(inside: &str) -> Result<String, String> {
-    const FORM: &str = "expected {{value SCENARIO KEY DIGITS}}, as in \
-                        {{value bias-resistor reflect.level 2}}";
-    let mut words = inside.trim().splitn(3, char::is_whitespace);
-    match (words.next(), words.next(), words.next()) {
-        (Some("value"), Some(name), Some(quote)) => {
-            let scenario = scenario(name).map_err(|error| error.to_string())?;
-            let quote: Quote = quote.parse().map_err(|error| format!("{error}"))?;
-            quote.of(&scenario).map_err(|error| error.to_string())
-        }
-        _ => Err(format!("\"{}\" is no value; {FORM}", inside.trim())),
-    }
 }
 
 #[cfg(test)]
@@ -51,10 +42,21 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_value_is_quoted_with_its_unit() {
+    fn a_value_is_quoted_with_its_unit_and_its_source() {
         let text = "A {{value bias-resistor device 2}} part, `{{value x}}`.";
         let filled = filled(&Page::new("p.md", text)).unwrap();
-        assert_eq!(filled, "A 4.7\u{202f}kΩ part, `{{value x}}`.");
+        assert_eq!(
+            filled,
+            "A <span class=\"jw-live\" data-of=\"bias-resistor\" \
+             data-value=\"value bias-resistor device 2\">4.7\u{202f}kΩ</span> part, `{{value x}}`."
+        );
+    }
+
+    #[test]
+    fn a_value_in_a_formula_waits_for_its_formula() {
+        let text = "$R = {{value bias-resistor device 2}}$ and `$` {{value match device 2}}\n";
+        let filled = filled(&Page::new("p.md", text)).unwrap();
+        assert!(filled.starts_with("$R = {{value bias-resistor device 2}}$ and `$` <span"));
     }
 
     #[test]

@@ -30,7 +30,7 @@ fn get(address: SocketAddr, path: &str) -> String {
 fn the_book_is_served_to_this_machine() {
     let mut server = Server(
         Command::new(env!("CARGO_BIN_EXE_book"))
-            .args(["serve", "--port", "0"])
+            .args(["serve", "--still", "--port", "0"])
             .stdout(Stdio::piped())
             .spawn()
             .unwrap(),

@@ -154,6 +154,15 @@ mod tests {
     }
 
     #[test]
+    fn every_scenario_fits_a_link() {
+        for name in scenario_names() {
+            let scenario = scenario(name).unwrap();
+            let fragment = scenario.to_fragment().unwrap();
+            assert_eq!(Scenario::from_fragment(&fragment).unwrap(), scenario);
+        }
+    }
+
+    #[test]
     fn every_file_is_in_the_list() {
         let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
         let mut files: Vec<String> = std::fs::read_dir(folder)

@@ -6,6 +6,7 @@ use jigwise_bench::words::fixture_key;
 use jigwise_bench::{Bench, Fixture, Scenario, expected_one_of};
 
 use crate::measurements::Measurements;
+use crate::scenarios::{JunkBox, Scenarios};
 
 /// A fenced block: a label, words after it, and a body.
 pub struct Block<'a> {
@@ -19,6 +20,8 @@ pub struct Block<'a> {
     pub id: String,
     /// Where measured sweeps come from.
     pub measurements: &'a dyn Measurements,
+    /// Where scenarios come from.
+    pub scenarios: &'a dyn Scenarios,
 }
 
 /// What is wrong with a block, and in which of its lines.
@@ -49,7 +52,8 @@ impl fmt::Display for BlockError {
 }
 
 impl<'a> Block<'a> {
-    /// A block from what follows its opening fence, and its body.
+    /// A block from what follows its opening fence, and its body, over the scenarios as they are
+    /// shipped.
     pub fn new(
         info: &'a str,
         body: &'a str,
@@ -63,7 +67,13 @@ impl<'a> Block<'a> {
             body,
             id: id.into(),
             measurements,
+            scenarios: &JunkBox,
         }
+    }
+
+    /// The same block over other scenarios.
+    pub fn over(self, scenarios: &'a dyn Scenarios) -> Self {
+        Self { scenarios, ..self }
     }
 
     /// An error on the line of the opening fence.
@@ -110,7 +120,8 @@ impl<'a> Block<'a> {
     }
 
     pub(crate) fn scenario(&self, name: &str) -> Result<Scenario, BlockError> {
-        jigwise_exercises::scenario(name).map_err(|error| self.error(error))
+        let scenario = self.scenarios.scenario(name);
+        scenario.map_err(|error| self.error(error))
     }
 
     pub(crate) fn bench(&self, scenario: &Scenario) -> Result<Bench, BlockError> {
@@ -119,8 +130,8 @@ impl<'a> Block<'a> {
 
     /// A scenario that a line of the body names, made ready to compute.
     pub(crate) fn listed(&self, index: usize, name: &str) -> Result<(Scenario, Bench), BlockError> {
-        let scenario =
-            jigwise_exercises::scenario(name).map_err(|error| self.body_error(index, error))?;
+        let scenario = self.scenarios.scenario(name);
+        let scenario = scenario.map_err(|error| self.body_error(index, error))?;
         let bench = Bench::new(&scenario).map_err(|error| self.body_error(index, error))?;
         Ok((scenario, bench))
     }

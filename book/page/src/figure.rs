@@ -1,12 +1,13 @@
 use jigwise_bench::scene::{
-    self, ChartKind, Dash, Ink, MapAim, Mark, RuleFrame, RuleLook, Scene, Stroke, Ticks,
+    self, ChartFrame, ChartKind, Dash, Ink, MapAim, Mark, RuleFrame, RuleLook, Scene, Stroke, Ticks,
 };
 use jigwise_bench::words::{USUAL_WANTED, fixture_connection, fixture_key, fixture_title};
-use jigwise_bench::{Bench, Fixture, Scenario, ScenarioError};
+use jigwise_bench::{Bench, Fixture, ReferenceImpedance, Scenario, ScenarioError};
 use maud::{Markup, html};
 
 use crate::block::{Block, BlockError};
-use crate::markup::{figure, row_of, svg};
+use crate::grip::Grip;
+use crate::markup::{figure, moving_figure, row_of, svg};
 use crate::weighed::Weighed;
 
 /// Large enough for a label at every circle.
@@ -44,7 +45,7 @@ pub(crate) fn map(block: &Block<'_>) -> Result<Markup, BlockError> {
     let kind = ChartKind::Reflection;
     let map = scene::map(&seen.bench, kind, aim, &seen.instrument.name, MAP_SIZE);
     let map = map.ok_or_else(|| block.error(expected))?;
-    Ok(figure(&map, &block.id))
+    Ok(moving_figure(&map, &block.id, Grip::Map, &seen.bench))
 }
 
 /// `rule SCENARIO`: the scale of ohms with a lane for each fixture.
@@ -53,17 +54,31 @@ pub(crate) fn rule(block: &Block<'_>) -> Result<Markup, BlockError> {
         return Err(block.error("expected rule SCENARIO, as in rule dipole-feed"));
     };
     let seen = Weighed::new(block, name)?;
-    let frame = RuleFrame {
+    let scene = rule_frame(seen.scenario.reference).scene(&seen.bench, &Ticks::NONE);
+    Ok(moving_figure(&scene, &block.id, Grip::Rule, &seen.bench))
+}
+
+pub(crate) fn rule_frame(reference: ReferenceImpedance) -> RuleFrame {
+    RuleFrame {
         width: RULE_WIDTH,
-        reference: seen.scenario.reference,
+        reference,
         wanted: USUAL_WANTED,
         look: RuleLook {
             right: 24.0,
             has_legend: false,
             ..RuleLook::WINDOW
         },
-    };
-    Ok(figure(&frame.scene(&seen.bench, &Ticks::NONE), &block.id))
+    }
+}
+
+/// The frame of a chart, or of a map.
+pub(crate) fn chart_frame(is_map: bool, reference: ReferenceImpedance) -> ChartFrame {
+    ChartFrame {
+        kind: ChartKind::Reflection,
+        size: if is_map { MAP_SIZE } else { CHART_SIZE },
+        reference,
+        is_bare: false,
+    }
 }
 
 /// `signs`: the sign and line of each fixture.
@@ -137,9 +152,7 @@ pub(crate) fn of_fixture(fixture: Fixture, id: &str) -> Markup {
 
 /// The reflection chart with the scenario's device on it.
 pub(crate) fn of_scenario(scenario: &Scenario, id: &str) -> Result<Markup, ScenarioError> {
-    let readout = Bench::new(scenario)?.readout();
-    Ok(figure(
-        &scene::chart(&readout, ChartKind::Reflection, CHART_SIZE),
-        id,
-    ))
+    let bench = Bench::new(scenario)?;
+    let scene = scene::chart(&bench.readout(), ChartKind::Reflection, CHART_SIZE);
+    Ok(moving_figure(&scene, id, Grip::Chart, &bench))
 }

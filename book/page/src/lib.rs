@@ -20,6 +20,7 @@
 #![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
+mod answer;
 mod apparent;
 mod blank;
 mod block;
@@ -32,6 +33,7 @@ mod discharge;
 mod figure;
 mod formula;
 mod got_back;
+mod grip;
 mod lengths;
 mod listed;
 mod markup;
@@ -42,20 +44,28 @@ mod preset;
 mod reach;
 mod reduced;
 mod resolves;
+mod scenarios;
 mod task;
+mod try_formula;
+mod value;
 mod weighed;
 mod words;
 mod worked;
 
 pub use block::{Block, BlockError};
 pub use formula::{FormulaError, displayed_formula, inline_formula};
+pub use grip::Grip;
 use maud::Markup;
 pub use measurements::{MeasurementError, Measurements, NoMeasurements};
+
+pub use scenarios::{Calibrations, JunkBox, Scenarios};
+pub use value::{TextPiece, ValueInTextError, filled, text_pieces, value};
 
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 26] = [
+const BLOCKS: [(&str, Computed); 28] = [
+    ("answer", answer::answer),
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
     ("compare", compare::compare),
@@ -82,6 +92,7 @@ const BLOCKS: [(&str, Computed); 26] = [
     ("signs", figure::signs),
     ("reduced", reduced::reduced),
     ("task", task::task),
+    ("try-formula", try_formula::try_formula),
 ];
 
 /// The labels of all blocks.

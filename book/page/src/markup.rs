@@ -1,7 +1,10 @@
 //! Pieces of HTML that several blocks use: tables, figures, worked examples.
 
+use jigwise_bench::Bench;
 use jigwise_bench::scene::{self, Scene};
 use maud::{Markup, PreEscaped, html};
+
+use crate::grip::Grip;
 
 /// A table with its caption; an empty heading leaves its corner empty.
 pub(crate) fn table(caption: &str, head: &[impl AsRef<str>], rows: &[Markup]) -> Markup {
@@ -45,6 +48,23 @@ pub(crate) fn figure(scene: &Scene, id: &str) -> Markup {
     }
 }
 
+/// A figure in which the reader may move the part: it says where the part is.
+pub(crate) fn moving_figure(scene: &Scene, id: &str, grip: Grip, bench: &Bench) -> Markup {
+    let [kind, x, y] = grip_attributes(grip, bench);
+    html! {
+        figure.jw style=(width(scene.size[0])) data-grip=(kind) data-x=(x) data-y=(y) {
+            (svg(scene, id))
+            figcaption { (scene.description) }
+        }
+    }
+}
+
+/// What a script is told of a grip: its kind and its place in the picture, with plain minus signs.
+pub(crate) fn grip_attributes(grip: Grip, bench: &Bench) -> [String; 3] {
+    let [x, y] = grip.place(bench.device(), bench.readout().reference);
+    [grip.key().to_owned(), format!("{x:.2}"), format!("{y:.2}")]
+}
+
 /// The width of a figure's picture, for the stylesheet.
 pub(crate) fn width(px: f64) -> String {
     format!("--jw-width:{px}px")
@@ -57,6 +77,13 @@ pub(crate) fn svg(scene: &Scene, id: &str) -> Markup {
 /// A worked example: what `label` says of it to a screen reader, and what stands in it.
 pub(crate) fn worked(label: &str, inside: Markup) -> Markup {
     html! { section.worked aria-label=(label) { (inside) } }
+}
+
+/// A link to the simulator with this bench on it. The press knows where the simulator is.
+pub(crate) fn open_bench(fragment: &str) -> Markup {
+    html! {
+        p.open-bench { a href=(format!("jigwise-simulator:#{fragment}")) { "Open this bench in the simulator" } }
+    }
 }
 
 pub(crate) fn steps(steps: &[Markup]) -> Markup {

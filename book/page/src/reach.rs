@@ -1,10 +1,11 @@
 use jigwise_bench::scene::{ReachFrame, Scene};
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Coverage, Fixture, Merits, engineering};
+use jigwise_bench::{Coverage, Fixture, Merits, ReferenceImpedance, engineering};
 use maud::Markup;
 
 use crate::block::{Block, BlockError};
-use crate::markup::figure;
+use crate::grip::Grip;
+use crate::markup::moving_figure;
 use crate::weighed::Weighed;
 use crate::words::part;
 
@@ -18,13 +19,7 @@ pub(crate) fn reach(block: &Block<'_>) -> Result<Markup, BlockError> {
         return Err(block.error("expected reach SCENARIO, as in reach anode-resistor"));
     };
     let seen = Weighed::new(block, name)?;
-    let frame = ReachFrame {
-        size: REACH_SIZE,
-        reference: seen.readout.reference,
-        wanted: WANTED,
-        type_size: 11.0,
-    };
-    let scene = frame
+    let scene = frame(seen.readout.reference)
         .scene(&seen.bench)
         .ok_or_else(|| block.error(format!("scenario \"{name}\" has no reach")))?;
     let angle_rad = match seen.bench.device().impedance() {
@@ -62,11 +57,18 @@ pub(crate) fn reach(block: &Block<'_>) -> Result<Markup, BlockError> {
         scene.description,
         part(&seen.scenario.device),
     );
-    Ok(figure(
-        &Scene {
-            description,
-            ..scene
-        },
-        &block.id,
-    ))
+    let scene = Scene {
+        description,
+        ..scene
+    };
+    Ok(moving_figure(&scene, &block.id, Grip::Reach, &seen.bench))
+}
+
+pub(crate) fn frame(reference: ReferenceImpedance) -> ReachFrame {
+    ReachFrame {
+        size: REACH_SIZE,
+        reference,
+        wanted: WANTED,
+        type_size: 11.0,
+    }
 }

@@ -12,7 +12,7 @@ pub(crate) fn task(block: &Block<'_>) -> Result<Markup, BlockError> {
     let task = catalogue().task(key).map_err(|error| block.error(error))?;
     let id = &block.id;
     Ok(html! {
-        section.task aria-labelledby=(id) {
+        section.task aria-labelledby=(id) data-task=(task.key()) {
             h2 id=(id) { (task.title()) }
             p.prompt { (task.prompt()) }
             p.form { (task.form()) }

@@ -46,6 +46,9 @@ pub(crate) fn worked(block: &Block<'_>) -> Result<Markup, BlockError> {
             (paragraph("Result", &example.result()))
             (paragraph("In the other fixtures", &example.elsewhere()))
             (chart)
+            @if let Ok(fragment) = scenario.to_fragment() {
+                (markup::open_bench(&fragment))
+            }
         },
     ))
 }

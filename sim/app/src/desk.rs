@@ -1,9 +1,8 @@
 //! The physical question and its answer: no look, no toolkit, no engine.
 
-use crate::trials::Trials;
 use jigwise_bench::{
     Bench, Clouds, Device, Fixture, Immittance, NamedInstrument, Nudge, Readout, Residuals,
-    Scenario, ScenarioError, method_key, steer,
+    Scenario, ScenarioError, Trials, method_key, steer,
 };
 
 /// A scenario and the bench computed from it.

@@ -18,14 +18,13 @@ pub mod host;
 mod simulator;
 #[cfg_attr(target_arch = "wasm32", path = "start_web.rs")]
 mod start;
-mod trials;
 mod view;
 
 pub use desk::Desk;
 pub use guide::Guide;
+pub use jigwise_bench::Trials;
 pub use simulator::Simulator;
 pub use start::start;
-pub use trials::Trials;
 pub use view::{BenchPage, Drawer, Layers, Stage, Theme, View};
 
 /// The program's name, as its messages begin.

@@ -36,6 +36,7 @@ pub mod entries;
 pub mod file;
 mod fixture_entries;
 mod formula;
+mod fragment;
 mod front_end;
 mod noise;
 mod one_reading;
@@ -49,6 +50,7 @@ pub mod shell;
 mod simulate;
 mod spectrum;
 pub mod steer;
+mod trials;
 pub mod words;
 
 pub use blank::Blank;
@@ -58,6 +60,7 @@ pub use entries::described_otherwise;
 pub use file::{ScenarioError, expected_one_of, hint};
 pub use fixture_entries::StrayEntry;
 pub use formula::{Formula, FormulaError};
+pub use fragment::{FragmentError, MAX_FRAGMENT_BYTES};
 pub use jigwise_physics::Quantity as PartQuantity;
 pub use jigwise_physics::{
     Appraisal, AveragesNeeded, Bands, Blend, BlendError, Budget, CalibrationStep, Cause, Complex64,
@@ -84,6 +87,7 @@ pub use scenario::{
     parse_direction,
 };
 pub use simulate::{MeasuredPoint, Measurement};
+pub use trials::Trials;
 pub use words::{bench_story, left_by, plan, sums};
 
 /// The version of what was built, and its commit where the build was told one by

@@ -2,7 +2,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
-use jigwise_physics::{Complex64, Immittance, ReferenceImpedance};
+use jigwise_physics::{Capacitor, Complex64, Immittance, Inductor, Part, ReferenceImpedance};
 
 use crate::Device;
 
@@ -62,6 +62,48 @@ pub fn with_polar(ohm: f64, angle_rad: f64) -> Option<Immittance> {
         Complex64::from_polar(ohm, angle_rad)
     };
     Immittance::from_impedance(z).ok()
+}
+
+impl Device {
+    /// A part of the same kind with another impedance at a frequency: a resistor stays one while
+    /// it has no reactance, a coil while X > 0, a capacitor while X < 0, both with the resistance
+    /// in series. Everything else becomes a fixed value.
+    ///
+    /// ```
+    /// use jigwise_bench::{Complex64, Device, Immittance};
+    ///
+    /// let target = Immittance::from_impedance(Complex64::new(2.0, 100.0)).unwrap();
+    /// let coil = Device::inductor(2.2e-6).moved_to(target, Some(7.1e6));
+    /// let back = coil.immittance(Some(7.1e6))?.impedance().unwrap();
+    /// assert!((back - Complex64::new(2.0, 100.0)).norm() < 1e-12);
+    /// assert!(matches!(coil, Device::Part(_)));
+    ///
+    /// let moved = Device::resistor(50.0).moved_to(target, None);
+    /// assert_eq!(moved, Device::Fixed(Complex64::new(2.0, 100.0)));
+    /// # Ok::<(), jigwise_bench::DeviceError>(())
+    /// ```
+    pub fn moved_to(&self, target: Immittance, freq_hz: Option<f64>) -> Self {
+        let Some(z) = target.impedance().filter(|z| z.re >= 0.0) else {
+            return target.into();
+        };
+        let omega = freq_hz.map(|hz| 2.0 * PI * hz);
+        match (self, omega) {
+            (Self::Part(Part::Resistor(_)), _) if z.im == 0.0 => Self::resistor(z.re),
+            (Self::Part(Part::Inductor(_)), Some(omega)) if z.im > 0.0 => {
+                Self::from(Part::from(Inductor {
+                    series_resistance_ohm: z.re,
+                    ..Inductor::ideal(z.im / omega)
+                }))
+            }
+            (Self::Part(Part::Capacitor(_)), Some(omega)) if z.im < 0.0 => {
+                Self::from(Part::from(Capacitor {
+                    esr_ohm: z.re,
+                    ..Capacitor::ideal(-1.0 / (omega * z.im))
+                }))
+            }
+            _ => target.into(),
+        }
+    }
 }
 
 impl From<Immittance> for Device {

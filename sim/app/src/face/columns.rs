@@ -6,8 +6,8 @@ use jigwise_bench::scene::{
     CloudScale, Glide, circuit, cloud, envelope, mini_circuit, sign, verdict_sign,
 };
 use jigwise_bench::words::{
-    beside_an_end, came_out, fixture_title, known_modulus, no_reading, smallest_change, verdict,
-    verdict_in_short, verdict_words,
+    came_out, column_change, column_value, fixture_title, no_reading, verdict, verdict_in_short,
+    verdict_words,
 };
 use jigwise_bench::{Fixture, FixtureAppraisal, Verdict, fixed};
 
@@ -423,14 +423,8 @@ impl Column<'_> {
     }
 
     fn value(&self) -> String {
-        let known = self.appraisal().and_then(|appraisal| {
-            known_modulus(
-                &self.seen.readout,
-                appraisal,
-                self.seen.interval(self.fixture),
-            )
-        });
-        known.unwrap_or_else(|| "no value".to_owned())
+        let interval = self.seen.interval(self.fixture);
+        column_value(&self.seen.readout, self.fixture, interval)
     }
 
     fn came_out(&self) -> String {
@@ -443,16 +437,7 @@ impl Column<'_> {
     }
 
     fn change(&self) -> String {
-        let readout = &self.seen.readout;
-        let change = self
-            .appraisal()
-            .and_then(|appraisal| smallest_change(appraisal, readout.nudge));
-        change.unwrap_or_else(|| {
-            let told = beside_an_end(readout, self.desk.bench());
-            let own = told.get(self.fixture as usize);
-            own.and_then(|sentence| sentence.split_once(": "))
-                .map_or("none here".to_owned(), |(_, words)| words.to_owned())
-        })
+        column_change(&self.seen.readout, self.desk.bench(), self.fixture)
     }
 
     fn reading(&self, ui: &Ui, place: Rect) {

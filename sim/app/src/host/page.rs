@@ -174,6 +174,14 @@ pub fn page_frames_ms() -> Vec<f64> {
     PAGE.with_borrow_mut(|page| std::mem::take(&mut page.frames_ms))
 }
 
+/// Bytes of the module's memory, which never shrinks; for measuring.
+#[wasm_bindgen]
+pub fn page_memory_bytes() -> f64 {
+    let memory: js_sys::WebAssembly::Memory = wasm_bindgen::memory().unchecked_into();
+    let buffer: js_sys::ArrayBuffer = memory.buffer().unchecked_into();
+    f64::from(buffer.byte_length())
+}
+
 /// Version and commit that the module was built from.
 #[wasm_bindgen]
 pub fn page_version() -> String {

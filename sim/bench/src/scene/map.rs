@@ -59,10 +59,14 @@ pub fn map(
     marks.extend(under);
     marks.extend(frame.grid());
     marks.extend(over);
+    marks.extend(frame.ring(readout.device));
     let title = ChartFrame::map_label(aim, instrument, readout.freq_hz);
     Some(Scene {
         size,
-        description: format!("{title}. Each region carries the sign of its fixture."),
+        description: format!(
+            "{title}. Each region carries the sign of its fixture; the ring is \
+             the part."
+        ),
         title,
         marks,
     })

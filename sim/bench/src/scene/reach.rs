@@ -118,6 +118,13 @@ impl ReachFrame {
         with_polar(self.ohm_at(x), phase_rad(device).unwrap_or(0.0)).unwrap_or(device)
     }
 
+    /// Where the line of a device may be taken hold of: at its foot. An open stands at the far end.
+    pub fn grip(&self, device: Immittance) -> Point {
+        let [_, _, _, bottom] = self.area();
+        let ohm = device.impedance().map_or(f64::INFINITY, |z| z.norm());
+        [self.x_of(ohm), bottom]
+    }
+
     /// The scene for a bench. `None` without an instrument.
     pub fn scene(&self, bench: &Bench) -> Option<Scene> {
         let mut scene = self.backdrop(bench)?;

@@ -1,17 +1,21 @@
 //! Names and sentences that people read, each written once.
 
 mod answer;
+mod column;
 mod interval;
 mod omitted;
 mod plan;
+mod roundtrip;
 mod spoken;
 mod story;
 pub mod sums;
 
 pub use answer::{Answer, USUAL_WANTED, answer, short_percent};
+pub use column::{column_change, column_value};
 pub use interval::{came_out, came_out_complex, known_modulus, modulus_interval};
 pub use omitted::{omitted, omitted_words};
 pub use plan::{causes_by_share, plan};
+pub use roundtrip::roundtrip_words;
 pub use spoken::spoken_bench;
 pub(crate) use story::measurement_story;
 pub use story::{bench_story, left_by, strays_words};

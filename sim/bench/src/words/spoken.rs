@@ -1,11 +1,10 @@
 //! The whole bench as a few sentences, for whoever hears the window instead of seeing it.
 
-use jigwise_physics::Fixture;
 use jigwise_quantity::fixed;
 
 use super::{
-    answer, beside_an_end, device_sentence, display_decimals, fixture_title, known_modulus,
-    no_reading, smallest_change, verdict,
+    answer, column_change, column_value, device_sentence, display_decimals, fixture_title,
+    no_reading, verdict,
 };
 use crate::readout::{Bench, FixtureReadout, Readout};
 use crate::scenario::NamedInstrument;
@@ -55,11 +54,10 @@ pub fn spoken_bench(
             said.push(format!("{title}: reading {}.", reading(entry, decimals)));
             continue;
         };
-        let known = known_modulus(readout, appraisal, intervals[fixture as usize].as_ref())
-            .unwrap_or_else(|| "no value".to_owned());
-        let change = change(bench, readout, fixture);
+        let known = column_value(readout, fixture, intervals[fixture as usize].as_ref());
+        let change = column_change(readout, bench, fixture);
         said.push(format!(
-            "{title}: {}. Reading {}. |Z| {known}{change}.",
+            "{title}: {}. Reading {}. |Z| {known}. A change: {change}.",
             verdict(appraisal),
             reading(entry, decimals)
         ));
@@ -74,17 +72,4 @@ fn reading(entry: &FixtureReadout, [of_db, of_deg]: [usize; 2]) -> String {
         }
         _ => "0, no decibels".to_owned(),
     }
-}
-
-fn change(bench: &Bench, readout: &Readout, fixture: Fixture) -> String {
-    let changed = readout
-        .appraisal_of(fixture)
-        .and_then(|appraisal| smallest_change(appraisal, readout.nudge));
-    if let Some(words) = changed {
-        return format!(". Smallest change: {words}");
-    }
-    let told = beside_an_end(readout, bench);
-    told.get(fixture as usize)
-        .and_then(|sentence| sentence.split_once(": "))
-        .map_or(String::new(), |(_, words)| format!(". It {words}"))
 }

@@ -78,6 +78,11 @@ impl RuleFrame {
         self.x_of(device.impedance().map_or(f64::INFINITY, |z| z.norm()))
     }
 
+    /// Where the knob of the hairline of a device is.
+    pub fn grip(&self, device: Immittance) -> Point {
+        [self.x(device), self.axis_y()]
+    }
+
     /// `device` with the |Z| at `x`, its phase kept; an open or short becomes resistive.
     pub fn device_at(&self, x: f64, device: Immittance) -> Immittance {
         let [left, right] = self.ends();

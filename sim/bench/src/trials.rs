@@ -1,7 +1,8 @@
 //! What came out of the calibrations made one after the other.
 
-use jigwise_bench::ModulusInterval;
-use jigwise_bench::scene::Ticks;
+use jigwise_physics::ModulusInterval;
+
+use crate::scene::Ticks;
 
 /// One reading after each calibration, in each fixture, and how many lay where 95 % of them are
 /// expected.
@@ -16,11 +17,9 @@ impl Trials {
     /// The last ones that stay in sight.
     pub const SHOWN: usize = 50;
 
-    pub(crate) fn add(
-        &mut self,
-        came_out: [Option<f64>; 3],
-        intervals: &[Option<ModulusInterval>; 3],
-    ) {
+    /// Takes in what came out of one calibration, |Z| in ohms for each fixture, and the intervals
+    /// of [`Bench::modulus_intervals`](crate::Bench::modulus_intervals).
+    pub fn add(&mut self, came_out: [Option<f64>; 3], intervals: &[Option<ModulusInterval>; 3]) {
         if self.shown.len() == Self::SHOWN {
             self.shown.remove(0);
         }
@@ -34,7 +33,8 @@ impl Trials {
         }
     }
 
-    pub(crate) fn clear(&mut self) {
+    /// Forgets them all.
+    pub fn clear(&mut self) {
         self.shown.clear();
         self.count = 0;
         self.inside = [0; 3];

@@ -1,0 +1,547 @@
+// The live pages of the built book in Chromium, served on loopback and opened from a file path: a
+// part is dragged, stepped and typed, and every number of the page is held against the native
+// renderer and against `jig read`. Then hostile links, tasks, and what the keyboard does.
+//
+//   node live.js --served FOLDER --stick FOLDER --bin FOLDER [--seed NUMBER] [--steps NUMBER]
+//
+// FOLDER of --bin holds the programs `book` and `jig`. Ends with 1 where something fails.
+
+import { execFileSync } from "node:child_process";
+import { createServer } from "node:http";
+import { mkdtempSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from "node:fs";
+import { createRequire } from "node:module";
+import { tmpdir } from "node:os";
+import { extname, join, relative, sep } from "node:path";
+import { pathToFileURL } from "node:url";
+import { parseArgs } from "node:util";
+import { brotliCompressSync, gzipSync } from "node:zlib";
+import { chromium } from "playwright-core";
+
+const { values: options } = parseArgs({
+    options: {
+        served: { type: "string" },
+        stick: { type: "string" },
+        bin: { type: "string" },
+        seed: { type: "string", default: "1" },
+        steps: { type: "string", default: "3" },
+        hostile: { type: "string", default: "1000" },
+    },
+});
+const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+const scratch = mkdtempSync(join(tmpdir(), "jigwise-live-"));
+const seed = Number(options.seed);
+
+// Mulberry32, so that a walk can be walked again.
+function random(seed) {
+    let state = seed >>> 0;
+    return () => {
+        state = (state + 0x6d2b79f5) >>> 0;
+        let mixed = Math.imul(state ^ (state >>> 15), 1 | state);
+        mixed = (mixed + Math.imul(mixed ^ (mixed >>> 7), 61 | mixed)) ^ mixed;
+        return ((mixed ^ (mixed >>> 14)) >>> 0) / 4294967296;
+    };
+}
+
+const KINDS = {
+    ".html": "text/html",
+    ".js": "text/javascript",
+    ".css": "text/css",
+    ".svg": "image/svg+xml",
+    ".wasm": "application/wasm",
+};
+
+// A server of files and nothing more, as any static host is.
+function serve(folder) {
+    const server = createServer((request, response) => {
+        const path = join(folder, decodeURIComponent(new URL(request.url, "http://x").pathname));
+        if (path !== folder && !path.startsWith(folder + sep)) {
+            response.writeHead(403).end();
+            return;
+        }
+        try {
+            const file = statSync(path).isDirectory() ? join(path, "index.html") : path;
+            const kind = KINDS[extname(file)] ?? "application/octet-stream";
+            response.writeHead(200, { "content-type": kind }).end(readFileSync(file));
+        } catch {
+            response.writeHead(404).end();
+        }
+    });
+    return new Promise((done) => server.listen(0, "127.0.0.1", () => done(server)));
+}
+
+function pages(folder) {
+    return readdirSync(folder)
+        .map((name) => join(folder, name))
+        .flatMap((path) => (statSync(path).isDirectory() ? pages(path) : [path]))
+        .filter((path) => path.endsWith(".html"))
+        .filter((path) => readFileSync(path, "utf8").includes('class="jw-live"'))
+        .map((path) => relative(folder, path))
+        .filter((name) => name !== "print.html" && name !== "index.html")
+        .sort();
+}
+
+let failed = 0;
+function report(name, faults) {
+    console.log(`${faults.length === 0 ? "ok  " : "FAIL"} ${name}`);
+    for (const fault of faults.slice(0, 8)) {
+        console.log(`     ${fault}`);
+    }
+    failed += faults.length;
+}
+
+/** One edition of the book and a browser that looks at it. */
+class Edition {
+    constructor(browser, name, origin) {
+        Object.assign(this, { browser, name, origin, faults: [] });
+    }
+
+    url(page, hash = "") {
+        return new URL(page, this.origin).href + hash;
+    }
+
+    async context(more = {}) {
+        const context = await this.browser.newContext({ viewport: { width: 1280, height: 900 }, ...more });
+        await context.route("**/*", (route) => {
+            const url = route.request().url();
+            if (url.startsWith(this.origin) || /^(data|blob):/.test(url)) {
+                return route.continue();
+            }
+            this.faults.push(`asks for ${url}`);
+            return route.abort();
+        });
+        const page = await context.newPage();
+        page.on("pageerror", (error) => this.faults.push(`script: ${error.message}`));
+        page.on("console", (message) => {
+            if (message.type() === "error" || message.type() === "warning") {
+                this.faults.push(`console: ${message.text()}`);
+            }
+        });
+        return page;
+    }
+
+    /** Opens a page and waits until it lives. */
+    async open(page, name, hash = "") {
+        await page.goto("about:blank");
+        await page.goto(this.url(name, hash));
+        await page.waitForSelector("html.jw-lives", { timeout: 20000 });
+    }
+
+    taken() {
+        return this.faults.splice(0);
+    }
+}
+
+
+
+async function settled(page) {
+    await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
+}
+
+/** The page's pieces that follow the part, with their sources and what they show. */
+function shown(page) {
+    return page.evaluate(() =>
+        [...document.querySelectorAll("main .jw-follows")].map((element) => {
+            const { value, formula, displayed, block, body, id } = element.dataset;
+            const source = Object.fromEntries(
+                Object.entries({ value, formula, displayed, block, body, id }).filter(([, text]) => text !== undefined),
+            );
+            return { source, text: element.textContent, count: element.querySelectorAll("*").length };
+        }),
+    );
+}
+
+/** The same pieces as the native renderer makes them. */
+async function native(page, walks) {
+    const asked = walks.map(({ of, fragment, pieces }) => ({ of, fragment, pieces: pieces.map((piece) => piece.source) }));
+    const answer = execFileSync(join(options.bin, "book"), ["pieces"], {
+        input: JSON.stringify(asked),
+        maxBuffer: 1 << 30,
+    });
+    const answers = JSON.parse(answer);
+    // As text, by a browser: entities and elements are its business.
+    return page.evaluate(
+        (answers) =>
+            answers.map((answer) =>
+                (answer.pieces ?? []).map((piece) => {
+                    if (piece.refused !== undefined) {
+                        return { refused: piece.refused };
+                    }
+                    const holder = document.createElement("template");
+                    holder.innerHTML = piece.html;
+                    return { text: holder.content.textContent, count: holder.content.querySelectorAll("*").length };
+                }),
+            ),
+        answers,
+    );
+}
+
+/** Moves the part of every live page to seeded places, and compares each number with the native
+    renderer's. */
+async function walk(edition, names) {
+    const page = await edition.context();
+    const next = random(seed);
+    const walks = [];
+    const faults = [];
+    for (const name of names) {
+        await edition.open(page, name);
+        const parts = await page.evaluate(() => [...document.querySelectorAll("#jw-which option")].map((o) => o.value));
+        for (const of of parts.length > 0 ? parts : [undefined]) {
+            if (of) {
+                await page.selectOption("#jw-which", of);
+            }
+            for (let step = 0; step < Number(options.steps); step += 1) {
+                const ohm = 10 ** (-2 + 7 * next());
+                const angle = (next() - 0.5) * Math.PI;
+                const sign = angle < 0 ? "-" : "+";
+                const typed =
+                    step === 0
+                        ? `${ohm.toPrecision(4)}`
+                        : `${(ohm * Math.cos(angle)).toPrecision(4)} ${sign} j${Math.abs(ohm * Math.sin(angle)).toPrecision(4)}`;
+                await page.fill("#jw-part", typed);
+                await page.press("#jw-part", "Enter");
+                await settled(page);
+                await page.waitForFunction(() => location.hash.startsWith("#bench="), null, { timeout: 5000 });
+                await page.waitForTimeout(550);
+                const hash = await page.evaluate(() => location.hash);
+                const [fragment, rest] = hash.split("&of=");
+                walks.push({ name, typed, of: rest, fragment, pieces: await shown(page) });
+            }
+        }
+    }
+    const expected = await native(page, walks);
+    let compared = 0;
+    walks.forEach(({ name, typed, of, pieces }, k) => {
+        if (expected[k].length !== pieces.length) {
+            faults.push(`${name}, ${of} at ${typed}: ${pieces.length} pieces, native ${expected[k].length}`);
+        }
+        pieces.forEach((piece, at) => {
+            const wanted = expected[k][at];
+            compared += 1;
+            const wantedText = wanted?.refused === undefined ? wanted?.text : undefined;
+            const isRefused = piece.text === "–" || piece.text.startsWith("For this part: ");
+            if (wantedText === undefined ? !isRefused : wantedText !== piece.text) {
+                faults.push(
+                    `${name}, ${of} at ${typed}: ${JSON.stringify(piece.source).slice(0, 90)} shows ` +
+                        `"${piece.text.slice(0, 70)}", native "${String(wantedText ?? wanted?.refused).slice(0, 70)}"`,
+                );
+            }
+        });
+    });
+    faults.push(...edition.taken());
+    await page.context().close();
+    report(`${edition.name}: seed ${seed}, ${walks.length} parts on ${names.length} pages, ${compared} pieces as the native renderer`, faults);
+}
+
+/** Drags the ring with a mouse and with a finger, steps it with arrows, and holds the numbers
+    against `jig read`. */
+async function hands(edition) {
+    for (const touch of [false, true]) {
+        const viewport = touch ? { width: 390, height: 844 } : { width: 1280, height: 900 };
+        const page = await edition.context({ hasTouch: touch, viewport });
+        const faults = [];
+        await edition.open(page, "change/best.html");
+        const before = await page.locator("main").innerText();
+        const grip = page.locator('[data-grip="map"] .jw-grip');
+        await grip.scrollIntoViewIfNeeded();
+        const box = await grip.locator(".jw-touch").boundingBox();
+        const from = [box.x + box.width / 2, box.y + box.height / 2];
+        const to = [from[0] - 60, from[1] - 30];
+        if (touch) {
+            const cdp = await page.context().newCDPSession(page);
+            const send = (type, points) =>
+                cdp.send("Input.dispatchTouchEvent", { type, touchPoints: points.map(([x, y]) => ({ x, y })) });
+            await send("touchStart", [from]);
+            for (let k = 1; k <= 6; k += 1) {
+                await send("touchMove", [[from[0] + ((to[0] - from[0]) * k) / 6, from[1] + ((to[1] - from[1]) * k) / 6]]);
+            }
+            await send("touchEnd", []);
+        } else {
+            await page.mouse.move(...from);
+            await page.mouse.down();
+            await page.mouse.move(...to, { steps: 6 });
+            await page.mouse.up();
+        }
+        await settled(page);
+        const after = await page.locator("main").innerText();
+        if (before === after) {
+            faults.push("dragging changes nothing");
+        }
+        await grip.focus();
+        const stepped = await page.inputValue("#jw-part");
+        const href = page.url().split("#")[0];
+        for (const key of ["ArrowRight", "ArrowUp", "Shift+ArrowLeft", "s", "/"]) {
+            await page.keyboard.press(key);
+        }
+        await settled(page);
+        if ((await page.inputValue("#jw-part")) === stepped) {
+            faults.push("arrows change nothing");
+        }
+        if (page.url().split("#")[0] !== href || (await page.locator("#mdbook-search-wrapper").isVisible())) {
+            faults.push("a key of the ring turned the page or opened the search");
+        }
+        await page.waitForTimeout(700);
+        faults.push(...(await asJig(page)));
+        await page.click(".jw-back");
+        await settled(page);
+        const back = await page.locator("main").innerText();
+        const without = (text) => text.replace(/^.*(The part is|Drag the ring).*$/gm, "");
+        if (without(back) !== without(before)) {
+            faults.push("\"As printed\" does not put back what was printed");
+        }
+        faults.push(...edition.taken());
+        await page.context().close();
+        report(`${edition.name}: ${touch ? "a finger" : "mouse and keys"}, numbers as jig read`, faults);
+    }
+}
+
+/** Numbers of the page against those of the command, for the bench in the address. */
+async function asJig(page) {
+    const faults = [];
+    const hash = await page.evaluate(() => location.hash);
+    const fragment = hash.slice("#bench=1.".length).split("&")[0];
+    const file = join(scratch, "bench.toml");
+    writeFileSync(file, decodeURIComponent(fragment));
+    const jig = JSON.parse(execFileSync(join(options.bin, "jig"), ["read", file, "--json"]));
+    const pieces = await shown(page);
+    let compared = 0;
+    for (const { source, text } of pieces) {
+        const [, , key, digits = "3"] = (source.value ?? "").split(" ");
+        const [fixture, what] = (key ?? "").split(".");
+        const entry = jig.fixtures?.find?.((one) => one.fixture === fixture);
+        const wanted = entry && { level: entry.level_db, separation: entry.separation_sigma, within: entry.within }[what];
+        if (wanted === undefined || wanted === null) {
+            continue;
+        }
+        compared += 1;
+        const number = Number(text.replace(/\u2212/g, "-").replace(/[^0-9.eE+-]/g, ""));
+        const scale = what === "within" ? 100 : 1;
+        const near = Math.abs(number - scale * wanted);
+        const room = what === "level" ? 0.5 * 10 ** -Number(digits) : 0.006 * Math.abs(scale * wanted) + 1e-9;
+        if (!(near <= room * 1.0001)) {
+            faults.push(`${source.value}: the page says ${text}, jig read ${wanted}`);
+        }
+    }
+    if (compared === 0) {
+        faults.push(`no number of the page is one of jig read: ${Object.keys(jig)}; ${Object.keys(jig.fixtures?.[0] ?? {})}`);
+    }
+    return faults;
+}
+
+/** Links that nobody should have made: a sentence, the page as it was built, and no hang. */
+async function hostile(edition) {
+    const page = await edition.context();
+    const name = "change/clouds.html";
+    const faults = [];
+    await edition.open(page, name);
+    const printed = await page.evaluate(() => [...document.querySelectorAll("main .jw-live")].map((e) => e.textContent).join("\n"));
+    const next = random(seed + 1);
+    const good = encodeURIComponent(
+        'version = 1\nseed = 1\n[device]\nkind = "resistor"\nresistance = "4.7k"\n[at]\nfrequency = "7.1 MHz"\n[instrument]\npreset = "handheld"\n',
+    );
+    const pick = (list) => list[Math.floor(next() * list.length)];
+    const kinds = [
+        () => `#bench=1.${good.slice(0, Math.floor(next() * good.length))}`,
+        () => `#bench=${Math.floor(next() * 1e6)}.${good}`,
+        () => `#bench=1.${"%5B".repeat(Math.floor(next() * 1200))}`,
+        () => `#bench=1.${good.replace("4.7k", pick(["1e400", "nan", "-1e308", "0", "%00", "%FF", "<script>alert(1)</script>", "9".repeat(900)]))}`,
+        () => `#bench=1.${[...good].map((c) => (next() < 0.03 ? String.fromCharCode(33 + Math.floor(next() * 90)) : c)).join("")}`,
+        () => `#bench=1.${"a%3D".repeat(Math.floor(next() * 2000))}`,
+        () => `#bench=1.${good}%5Bsweep%5D%0Afrom=1%0Ato=2%0Apoints=${Math.floor(next() * 1e12)}`,
+        () => `#bench=1.${good}&of=${pick(["__proto__", "nobody", "%00", "<b>", "constructor"])}`,
+        () => `#bench=${pick(["", ".", "1", "1.", "1.%", "1.%2", "1.=", "one.x", "1..", "&of="])}`,
+        () => `#bench=1.${good.replace("resistor", pick(["table", "crystal", "file", "inductor", "open"]))}`,
+    ];
+    let slowest = 0;
+    for (let k = 0; k < Number(options.hostile); k += 1) {
+        const hash = kinds[k % kinds.length]();
+        const began = Date.now();
+        const state = await page.evaluate(async (hash) => {
+            history.replaceState(null, "", location.href.split("#")[0] + hash);
+            dispatchEvent(new HashChangeEvent("hashchange"));
+            await new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)));
+            const moved = document.querySelector(".jw-bar").classList.contains("jw-moved");
+            const text = [...document.querySelectorAll("main .jw-live")].map((e) => e.textContent).join("\n");
+            const note = document.querySelector(".jw-note").textContent;
+            const scripts = document.querySelectorAll("main script").length;
+            if (moved) {
+                document.querySelector(".jw-back").click();
+            }
+            return { moved, text, note, scripts };
+        }, hash);
+        slowest = Math.max(slowest, Date.now() - began);
+        if (state.scripts > 0) {
+            faults.push(`${hash.slice(0, 80)}: puts a script into the page`);
+        }
+        // A link that is a bench after all moves the part, and that is right.
+        if (!state.moved && (state.text !== printed || !state.note.includes("as it is printed"))) {
+            faults.push(`${hash.slice(0, 80)}: "${state.note.slice(0, 80)}", ${state.text === printed ? "as" : "not as"} built`);
+        }
+    }
+    if (slowest > 2000) {
+        faults.push(`the slowest took ${slowest} ms`);
+    }
+    // Opened anew with a damaged link.
+    await edition.open(page, name, "#bench=1.%zz");
+    const note = await page.locator(".jw-note").innerText();
+    if (!note.includes("damaged")) {
+        faults.push(`a damaged link is told as "${note}"`);
+    }
+    faults.push(...edition.taken());
+    await page.context().close();
+    report(`${edition.name}: ${options.hostile} hostile links, seed ${seed + 1}, the slowest ${slowest} ms`, faults);
+}
+
+/** A task is answered wrongly, then rightly, kept and erased; a formula is checked. */
+async function tasks(edition) {
+    const page = await edition.context();
+    const faults = [];
+    const open = async () => {
+        await page.goto("about:blank");
+        await page.goto(edition.url("reflect/tasks.html"));
+        await page.waitForSelector(".jw-shelf", { timeout: 20000 });
+    };
+    const answer = async (text) => {
+        await page.fill("#jw-answer-reflect-level", text);
+        await page.press("#jw-answer-reflect-level", "Enter");
+        return page.locator('[data-task="reflect-level"] .jw-told').innerText();
+    };
+    const lab = (text) => {
+        try {
+            return execFileSync(join(options.bin, "lab"), ["check", "reflect-level", text], { encoding: "utf8" });
+        } catch (failure) {
+            return failure.stdout + failure.stderr.replace("lab: ", "");
+        }
+    };
+    await open();
+    for (const text of ["-6.15", "-12.3 dB", "12.3 dB", "banana", "1 MHz"]) {
+        const told = await answer(text);
+        if (told.trim() !== lab(text).trim()) {
+            faults.push(`${text}: the page says "${told}", lab "${lab(text).trim()}"`);
+        }
+    }
+    await answer("-12.3 dB");
+    await open();
+    if (!(await page.locator('[data-task="reflect-level"] .jw-told').innerText()).startsWith("Solved on")) {
+        faults.push("what was solved is not kept");
+    }
+    const [file] = await Promise.all([page.waitForEvent("download"), page.click("text=Take along as a file")]);
+    if (!readFileSync(await file.path(), "utf8").includes("reflect-level\t-12.3 dB")) {
+        faults.push("the file lacks what was solved");
+    }
+    await page.click("text=Erase");
+    await open();
+    if ((await page.locator(".jw-shelf p").innerText()).includes("Solved: 0") === false) {
+        faults.push("what was erased is still there");
+    }
+    faults.push(...(await inspect(page)), ...edition.taken());
+    await page.context().close();
+    report(`${edition.name}: tasks as lab check`, faults);
+}
+
+async function inspect(page) {
+    const result = await page.evaluate(async (source) => {
+        window.eval(source);
+        return window.axe.run(document, { resultTypes: ["violations"] });
+    }, axe);
+    const nodes = result.violations.flatMap((violation) => violation.nodes.map((node) => [violation.id, node]));
+    return nodes.map(([id, node]) => `${id} at ${node.target.join(" ")}: ${node.failureSummary}`);
+}
+
+/** axe-core on every live page, at rest and with its part moved, at desk and phone width. */
+async function accessible(edition, names) {
+    const faults = [];
+    for (const viewport of [{ width: 1280, height: 900 }, { width: 390, height: 844 }]) {
+        const page = await edition.context({ viewport, reducedMotion: "reduce" });
+        for (const name of names) {
+            await edition.open(page, name);
+            await page.fill("#jw-part", "220 - j30");
+            await page.press("#jw-part", "Enter");
+            await settled(page);
+            faults.push(...(await inspect(page)).map((fault) => `${name}: ${fault}`));
+            const wide = await page.evaluate(() =>
+                [...document.querySelectorAll("main *")]
+                    .filter((part) => !part.closest(".jw-table, .jw-shell, .table-wrapper, pre, svg, math"))
+                    .filter((part) => part.getBoundingClientRect().right > window.innerWidth + 1)
+                    .map((part) => part.outerHTML.slice(0, 80)),
+            );
+            if (wide.length > 0) {
+                faults.push(`${name}: wider than the window: ${wide[0]}`);
+            }
+        }
+        faults.push(...edition.taken());
+        await page.context().close();
+    }
+    report(`${edition.name}: axe-core on ${names.length} live pages, desk and phone`, faults);
+}
+
+/** How long a page takes to live, and an update of the longest page; printed, not judged. */
+async function timings(edition, names) {
+    const page = await edition.context();
+    const ready = [];
+    let longest = { ms: 0 };
+    for (const name of names) {
+        await edition.open(page, name);
+        ready.push(await page.evaluate(() => window.jigwise.live.readyMs));
+        const times = [];
+        await page.focus("#jw-size");
+        for (let k = 0; k < 24; k += 1) {
+            await page.keyboard.press(k < 12 ? "ArrowLeft" : "ArrowRight");
+            await settled(page);
+            times.push(await page.evaluate(() => window.jigwise.live.updateMs));
+        }
+        times.sort((a, b) => a - b);
+        const p95 = times[Math.floor(0.95 * times.length)];
+        if (p95 > longest.ms) {
+            longest = { ms: p95, name, median: times[Math.floor(times.length / 2)] };
+        }
+    }
+    ready.sort((a, b) => a - b);
+    edition.taken();
+    await page.context().close();
+    console.log(
+        `     ${edition.name}: ready after ${ready[Math.floor(ready.length / 2)].toFixed(0)} ms (median), ` +
+            `${ready[ready.length - 1].toFixed(0)} ms at most; the longest update is that of ${longest.name}: ` +
+            `${longest.median?.toFixed(1)} ms median, ${longest.ms.toFixed(1)} ms p95`,
+    );
+}
+
+function sizes() {
+    const served = readFileSync(join(options.served, "theme/live.wasm"));
+    const stick = statSync(join(options.stick, "theme/live-bytes.js")).size;
+    console.log(
+        `     module: ${served.length} bytes, ${gzipSync(served, { level: 9 }).length} gzip, ` +
+            `${brotliCompressSync(served).length} brotli; ${stick} as text on the stick`,
+    );
+}
+
+const browser = await chromium.launch({
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+    args: [
+        "--no-sandbox",
+        "--disable-quic",
+        "--no-first-run",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-sync",
+    ],
+});
+const server = await serve(options.served);
+const editions = [
+    new Edition(browser, "served", `http://127.0.0.1:${server.address().port}/`),
+    new Edition(browser, "from a file path", `${pathToFileURL(options.stick).href}/`),
+];
+const names = pages(options.served);
+sizes();
+for (const edition of editions) {
+    await walk(edition, names);
+    await hands(edition);
+    await hostile(edition);
+    await tasks(edition);
+    await accessible(edition, names);
+    await timings(edition, names);
+}
+await browser.close();
+server.close();
+rmSync(scratch, { recursive: true });
+console.log(`${names.length} live pages, ${failed} faults`);
+process.exit(failed === 0 ? 0 : 1);
