@@ -10,6 +10,7 @@
 
 use std::fmt;
 
+use jigwise_bench::words::short_percent;
 use jigwise_bench::{MAX_QUOTED, Unit, ValueError, excerpt, parse_quantity, parse_share, parse_value};
 
 /// The least claim that is not too sure, as a part of the possible one.
@@ -175,7 +176,7 @@ impl Judged {
     }
 
     fn ratio_of(&self, width: f64) -> String {
-        share(width / self.knowable.right.abs())
+        short_percent(width / self.knowable.right.abs())
     }
 }
 
@@ -227,22 +228,6 @@ impl fmt::Display for Judged {
             ),
         }
     }
-}
-
-/// A part of one as a percentage with two digits.
-fn share(part: f64) -> String {
-    let percent = 100.0 * part;
-    let decimals = if percent >= 10.0 {
-        0
-    } else if percent >= 1.0 {
-        1
-    } else {
-        2
-    };
-    format!(
-        "{}\u{202f}%",
-        jigwise_bench::fixed(percent, decimals)
-    )
 }
 
 /// Text that is no value with its ±.

@@ -27,15 +27,18 @@ pub mod claim;
 #[cfg(feature = "shell")]
 pub mod command;
 mod formula;
+pub mod grading;
 mod handout;
 #[cfg(test)]
 mod quoted;
 mod read_task;
 mod scenarios;
 mod slip;
+mod solution;
 mod solve;
 mod task;
 mod tolerance;
+pub mod tray;
 
 pub use answer::{Answer, AnswerError};
 pub use area::Area;

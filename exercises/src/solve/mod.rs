@@ -14,6 +14,7 @@ use crate::slip::Slip;
 use crate::task::{Asks, Task};
 
 pub(crate) use knowable::knowable;
+pub(crate) use surround::Surround;
 pub(crate) use seen::{fixture_that_moves_most, fixture_that_sees};
 
 const THOUSAND: f64 = 1_000.0;
