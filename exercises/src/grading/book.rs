@@ -113,7 +113,7 @@ pub fn grade(
     due: Option<&str>,
     mut progress: impl FnMut(f64),
 ) -> Result<Gradebook, ScenarioError> {
-    const RUN: usize = 256;
+    const RUN: usize = 1_024;
     let code = set.code();
     let press = set.press()?;
     let first = press.group(1)?;

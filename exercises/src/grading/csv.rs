@@ -17,42 +17,38 @@ pub(crate) fn harmless(text: &str) -> String {
     }
 }
 
-/// A cell in quotes where it needs them (RFC 4180).
-fn cell(text: &str) -> String {
-    let text = harmless(text);
-    match text.contains([',', '"', '\n', ';']) {
-        true => format!("\"{}\"", text.replace('"', "\"\"")),
-        false => text,
-    }
-}
-
 impl Gradebook {
     /// The marks as comma-separated values in UTF-8, a line for each form, with the mark at the
     /// beginning by which spreadsheets know UTF-8.
     pub fn csv(&self) -> String {
-        let mut out = String::from("\u{feff}group,names,form,status,handed in,points,out of,percent");
-        for (name, _) in &self.questions {
-            out.push_str(&format!(",{name}"));
-        }
-        out.push_str(",slips,remarks\r\n");
+        let head = [
+            "group", "names", "form", "status", "handed in", "points", "out of", "percent",
+        ];
+        let questions = self.questions.iter().map(|(name, _)| name.as_str());
+        let head = head.into_iter().chain(questions).chain(["slips", "remarks"]);
+        let mut csv = csv::WriterBuilder::new()
+            .terminator(csv::Terminator::CRLF)
+            .from_writer(vec![0xef, 0xbb, 0xbf]);
+        // Writing to memory does not fail, and every line has the cells of the head.
+        let _ = csv.write_record(head);
         for row in &self.rows {
-            out.push_str(&self.line(row));
-            out.push_str("\r\n");
+            let _ = csv.write_record(self.cells(row));
         }
-        out
+        let bytes = csv.into_inner().unwrap_or_default();
+        String::from_utf8(bytes).unwrap_or_default()
     }
 
-    fn line(&self, row: &Row) -> String {
+    fn cells(&self, row: &Row) -> Vec<String> {
         let has_marks = !row.marked.is_empty();
         let out_of = self.out_of();
         let percent = 100.0 * row.points() / f64::from(out_of.max(1));
         let number = |value: String| if has_marks { value } else { String::new() };
         let mut cells = vec![
             row.group.map_or(String::new(), |group| group.to_string()),
-            cell(&row.names),
-            cell(&row.form),
+            harmless(&row.names),
+            harmless(&row.form),
             row.status.word().to_owned(),
-            cell(&row.handed_in),
+            harmless(&row.handed_in),
             number(format!("{}", row.points())),
             number(out_of.to_string()),
             number(format!("{percent:.0}")),
@@ -66,8 +62,8 @@ impl Gradebook {
             .iter()
             .filter_map(|marked| Some(format!("{}: {}", marked.name, marked.slip?)))
             .collect();
-        cells.push(cell(&slips.join("; ")));
-        cells.push(cell(&row.remarks.join("; ")));
-        cells.join(",")
+        cells.push(harmless(&slips.join("; ")));
+        cells.push(harmless(&row.remarks.join("; ")));
+        cells
     }
 }

@@ -6,7 +6,7 @@ use std::fmt;
 use jigwise_bench::file::{Keyed, Place, RawTable};
 use jigwise_bench::{MAX_QUOTED, ScenarioError, excerpt};
 
-use crate::tray::{FORM_VERSION, Group, TraySet};
+use crate::tray::{Group, TraySet};
 
 /// The largest form that is read, bytes: a full one has about two thousand.
 pub const LARGEST: usize = 65_536;

@@ -20,5 +20,4 @@ pub use lab::{Lab, UnknownLab, lab, labs};
 pub use make::{MOST_GROUPS, TrayFile, TraySet};
 pub use seed::{Seed, SeedError};
 
-pub(crate) use form::VERSION as FORM_VERSION;
 pub(crate) use page::page;
