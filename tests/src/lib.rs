@@ -25,6 +25,7 @@ pub mod second_budget;
 pub mod seed;
 pub mod shown;
 pub mod strays;
+pub mod student;
 pub mod touchstone;
 pub mod workbench;
 pub mod workspace;

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use jigwise_bench::quotes::load_ohm;
-use jigwise_bench::{Bench, Budget, Complex64, Fixture, Immittance};
+use jigwise_bench::{Bench, Budget, CalibrationPlan, Complex64, Fixture, Immittance};
 
 use super::reading;
 use crate::claim::{Knowable, NORMAL_95};
@@ -25,7 +25,8 @@ pub(crate) fn knowable(task: &Task) -> Option<Knowable> {
 /// 1.96·u of R, or of C = −1/(ωX) and L = X/ω, whose relative u are that of X.
 fn of_part(task: &Task, bench: &Bench) -> Option<Knowable> {
     let z = bench.device().impedance()?;
-    let ohms = bench
+    let sound = sound(task)?;
+    let ohms = sound
         .budget()?
         .impedance_covariance(task.fixture(), bench.device());
     let (u_r, u_x) = ohms.map_or((f64::INFINITY, f64::INFINITY), |ohms| {
@@ -46,16 +47,27 @@ fn of_part(task: &Task, bench: &Bench) -> Option<Knowable> {
     })
 }
 
+/// The bench, without a wrong load where the task says that there is one: what is known to be off
+/// can be put right, and is no doubt about the value.
+fn sound(task: &Task) -> Option<Bench> {
+    let mut scenario = task.scenario().clone();
+    if let Some(plan) = &mut scenario.calibration
+        && plan.taken_for_ideal.load
+    {
+        let mut good = CalibrationPlan::new(plan.method, scenario.reference);
+        good.front_end = plan.front_end;
+        *plan = good;
+    }
+    Bench::new(&scenario).ok()
+}
+
 /// The load, load = Z0·Z/Z′, from what the calibration makes of a known Z: as well in percent as
 /// the reading of Z′ is known.
 fn of_load(task: &Task, bench: &Bench) -> Option<Knowable> {
     let right = load_ohm(task.scenario().calibration.as_ref()?)?;
-    // The load's being off is what is looked for and no doubt about it.
-    let mut sound = task.scenario().clone();
-    sound.calibration = None;
-    let bench_sound = Bench::new(&sound).ok()?;
+    let sound = sound(task)?;
     let z = bench.device().impedance()?;
-    let ohms = bench_sound
+    let ohms = sound
         .budget()?
         .impedance_covariance(task.fixture(), bench.device())?;
     Some(Knowable {

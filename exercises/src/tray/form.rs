@@ -40,8 +40,8 @@ pub(super) fn toml(set: &TraySet, group: &Group) -> String {
         group.number
     );
     for question in &group.questions {
-        let title = question.task.title();
-        let _ = writeln!(out, "# {}\n{} = \"\"", title, question.name);
+        let prompt = question.task.prompt().replace('\n', " ");
+        let _ = writeln!(out, "# {prompt}\n{} = \"\"", question.name);
     }
     out
 }

@@ -76,7 +76,7 @@ fn asked(question: &Question) -> Markup {
         }
         @if !task.options().is_empty() {
             ul.options {
-                @for (letter, text) in task.options() { li { (letter) ") " (text) } }
+                @for (letter, text) in task.options() { li { (letter) ") " (text) } " " }
             }
         }
         p.from { (question.form()) }

@@ -3,3 +3,4 @@
 mod exercises_checking;
 mod lab_command;
 mod shipped_measurements;
+mod students;
