@@ -16,6 +16,7 @@ pub mod families;
 pub mod fifty_ohm;
 pub mod frequencies;
 pub mod jig;
+pub mod lab;
 pub mod one_band;
 pub mod parts;
 pub mod pressed_book;
