@@ -8,6 +8,8 @@ use jigwise_bench::{
     ValueError, excerpt, hint, parse_quantity, parse_value,
 };
 
+use crate::choices::Choices;
+use crate::claim::{Claim, ClaimError};
 use crate::task::{Asks, Task};
 
 /// An answer, read in the form that its task asks for.
@@ -21,6 +23,12 @@ pub enum Answer {
     Limit(Limit),
     /// A formula from the reading to the impedance.
     Formula(Formula),
+    /// The chosen option, from 0.
+    Option(usize),
+    /// All options in order, from 0.
+    Order(Vec<usize>),
+    /// A value with its ±.
+    Claim(Claim),
 }
 
 /// Text that can't be read as an answer, so that it is neither right nor wrong.
@@ -52,6 +60,22 @@ pub enum AnswerError {
     },
     /// The text is no formula.
     Formula(FormulaError),
+    /// The text names none of the options.
+    Option {
+        /// The text found.
+        text: String,
+        /// The letter of the last option.
+        last: char,
+    },
+    /// The text does not hold each option once.
+    Order {
+        /// The text found.
+        text: String,
+        /// The letter of the last option.
+        last: char,
+    },
+    /// The text is no value with its ±.
+    Claim(ClaimError),
 }
 
 impl std::error::Error for AnswerError {}
@@ -86,6 +110,18 @@ impl fmt::Display for AnswerError {
                 quoted(text)
             ),
             Self::Formula(error) => error.fmt(f),
+            Self::Option { text, last } => write!(
+                f,
+                "\"{}\" is none of the options; write one letter from a to {last}",
+                quoted(text)
+            ),
+            Self::Order { text, last } => write!(
+                f,
+                "\"{}\" does not hold each letter from a to {last} once; write all of them with \
+                 commas between",
+                quoted(text)
+            ),
+            Self::Claim(error) => error.fmt(f),
         }
     }
 }
@@ -98,12 +134,18 @@ impl Answer {
     /// # Errors
     /// [`AnswerError`] where the text is no answer of the task's form.
     pub fn read(text: &str, task: &Task) -> Result<Self, AnswerError> {
+        if let Some(choices) = &task.choices {
+            return option_or_order(text, task.asks(), choices);
+        }
         match (task.asks(), task.asks().unit()) {
+            (asks, Some(unit)) if asks.is_claim() => Claim::read(text, unit)
+                .map(Self::Claim)
+                .map_err(AnswerError::Claim),
             (Asks::Formula, _) => text
                 .parse()
                 .map(Self::Formula)
                 .map_err(AnswerError::Formula),
-            (Asks::Impedance, _) => impedance(text).map(Self::Value),
+            (asks, _) if asks.is_complex() => impedance(text).map(Self::Value),
             (Asks::Limit, _) => limit(text).map(Self::Limit),
             (Asks::Averages, _) => count(text).map(|count| Self::Value(count.into())),
             (_, Some(unit)) => parse_value(text, unit)
@@ -111,6 +153,25 @@ impl Answer {
                 .map_err(AnswerError::Value),
             (_, None) => fixture(text).map(Self::Fixture),
         }
+    }
+}
+
+fn option_or_order(text: &str, asks: Asks, choices: &Choices) -> Result<Answer, AnswerError> {
+    let last = choices.options().last().map_or('a', |(letter, _)| letter);
+    let text = text.trim();
+    match asks {
+        Asks::Ranking => choices.order(text).map(Answer::Order).ok_or_else(|| {
+            AnswerError::Order {
+                text: text.to_owned(),
+                last,
+            }
+        }),
+        _ => choices.find(text).map(Answer::Option).ok_or_else(|| {
+            AnswerError::Option {
+                text: text.to_owned(),
+                last,
+            }
+        }),
     }
 }
 

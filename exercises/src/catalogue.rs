@@ -4,15 +4,11 @@ use std::fmt;
 use std::sync::LazyLock;
 
 use jigwise_bench::file::{Keyed, Place, RawTable};
-use jigwise_bench::quotes::{Quote, QuoteError, fill};
-use jigwise_bench::words::fixture_key;
-use jigwise_bench::{
-    Fixture, MAX_QUOTED, Scenario, ScenarioError, Unit, engineering, excerpt, hint,
-};
+use jigwise_bench::{MAX_QUOTED, ScenarioError, excerpt, hint};
 
+use crate::read_task::{TASK_KEYS, read_task};
 use crate::scenarios::scenario;
-use crate::task::{Asks, Task};
-use crate::tolerance::Tolerance;
+use crate::task::Task;
 
 /// The index of all tasks, in the order of its file.
 #[derive(Debug, Clone)]
@@ -71,18 +67,6 @@ impl fmt::Display for CatalogueError {
     }
 }
 
-const KEYS: [&str; 9] = [
-    "key",
-    "title",
-    "fixture",
-    "scenario",
-    "asks",
-    "digits",
-    "uncertainty",
-    "prompt",
-    "hints",
-];
-
 impl Catalogue {
     /// Reads an index from text; `name` is what errors call it.
     ///
@@ -98,8 +82,10 @@ impl Catalogue {
             Some(&["version", "task"]),
         )?;
         let mut tasks: Vec<Task> = Vec::new();
-        for table in file.tables("task", "task", &KEYS)? {
-            let task = task(&table)?;
+        for table in file.tables("task", "task", &TASK_KEYS)? {
+            let task = read_task(&table, &|name| {
+                scenario(name).map_err(|error| error.to_string())
+            })?;
             if tasks.iter().any(|known| known.key == task.key) {
                 let message = format!(
                     "there is a task \"{}\" already; give this one another key",
@@ -136,79 +122,11 @@ impl Catalogue {
     }
 }
 
-fn task(table: &Keyed<'_>) -> Result<Task, ScenarioError> {
-    let text = |key| table.needed(key, "…", table.text(key)?);
-    let fixtures = Fixture::ALL.map(|fixture| (fixture_key(fixture), fixture));
-    let fixture = table.needed("fixture", "reflect", table.choice("fixture", &fixtures)?)?;
-    let asks = table.needed("asks", "resistance", table.choice("asks", &Asks::ALL)?)?;
-    let scenario =
-        scenario(&text("scenario")?).map_err(|error| table.error("scenario", error.to_string()))?;
-    let tolerance = tolerance(table, asks)?;
-    let quoted = |text: &str| filled(text, &scenario, tolerance, asks);
-    let prompt =
-        quoted(&text("prompt")?).map_err(|error| table.error("prompt", error.to_string()))?;
-    let hints = table.words("hints")?.unwrap_or_default();
-    if hints.is_empty() {
-        return Err(table.error("hints", "no hint; write at least one"));
-    }
-    let hints = hints
-        .into_iter()
-        .map(|(at, hint)| quoted(&hint).map_err(|error| table.error_at(at, error.to_string())))
-        .collect::<Result<_, _>>()?;
-    Ok(Task {
-        key: text("key")?.into_owned(),
-        title: text("title")?.into_owned(),
-        fixture,
-        asks,
-        tolerance,
-        prompt,
-        hints,
-        scenario,
-    })
-}
-
-fn tolerance(table: &Keyed<'_>, asks: Asks) -> Result<Tolerance, ScenarioError> {
-    // A count is right or it is not.
-    let unit = asks.unit().filter(|_| asks != Asks::Averages);
-    let digits = table.count("digits", 1, 9)?;
-    match (unit, digits, table.has("uncertainty")) {
-        // The count is in the range of u32, so the conversion keeps it.
-        (Some(_), Some(digits), false) => Ok(Tolerance::Digits(digits as u32)),
-        (Some(unit), None, true) => {
-            let distance = table.needed_positive("uncertainty", unit)?;
-            Ok(Tolerance::Uncertainty(distance))
-        }
-        (Some(_), _, _) => Err(table.error(
-            "asks",
-            "a task that asks for a number needs either digits or uncertainty",
-        )),
-        (None, None, false) => Ok(Tolerance::Uncertainty(0.0)),
-        (None, _, _) => Err(table.error(
-            "asks",
-            "a task that asks for a choice, a count or a formula has neither digits nor \
-             uncertainty; take it out",
-        )),
-    }
-}
-
-fn filled(
-    text: &str,
-    scenario: &Scenario,
-    tolerance: Tolerance,
-    asks: Asks,
-) -> Result<String, QuoteError> {
-    fill(text, |inside| match tolerance {
-        Tolerance::Uncertainty(distance) if inside == "uncertainty" => Ok(format!(
-            "±{}",
-            engineering(distance, asks.unit().map_or("", Unit::sign), 2)
-        )),
-        _ => inside.parse::<Quote>()?.of(scenario),
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::area::Area;
+    use jigwise_bench::Fixture;
 
     const GOOD: &str = r#"version = 1
 [[task]]
@@ -220,6 +138,11 @@ asks = "resistance"
 digits = 3
 prompt = "Of {{reference 2}}?"
 hints = ["h"]
+area = "reading"
+objective = "o"
+level = 1
+minutes = 3
+chapter = "reflect/worked.md"
 "#;
 
     #[test]
@@ -250,7 +173,17 @@ hints = ["h"]
         }
         let twice = format!("{GOOD}{}", &GOOD["version = 1\n".len()..]);
         let error = Catalogue::from_toml(&twice, "tasks.toml").unwrap_err();
-        assert_eq!(error.line(), Some(12), "{error}");
+        assert_eq!(error.line(), Some(17), "{error}");
+    }
+
+    #[test]
+    fn there_are_six_tasks_an_area_at_least() {
+        for area in Area::ALL {
+            let tasks = catalogue().tasks().iter();
+            let count = tasks.filter(|task| task.area() == area).count();
+            assert!(count >= 6, "{area:?}: {count}");
+        }
+        assert!(catalogue().tasks().len() >= 54);
     }
 
     #[test]

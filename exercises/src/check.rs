@@ -8,9 +8,11 @@ use jigwise_bench::words::{fixture_key, verdict};
 use jigwise_bench::{Bench, Complex64, Fixture, FixtureAppraisal, ResolvableChange, fixed};
 
 use crate::answer::{Answer, AnswerError};
+use crate::choices::Criterion;
+use crate::claim::{Claim, Judged, Knowable};
 use crate::formula::{FormulaVerdict, check_formula};
 use crate::slip::Slip;
-use crate::solve::{fixture_that_moves_most, fixture_that_sees, value};
+use crate::solve::{fixture_that_moves_most, fixture_that_sees, knowable, value};
 use crate::task::{Asks, Task};
 use crate::tolerance::Tolerance;
 
@@ -48,12 +50,45 @@ pub enum Verdict {
     OtherLimit(ResolvableChange),
     /// The formula fails for some part.
     Formula(FormulaVerdict),
+    /// Another option was chosen.
+    OtherOption(Criterion),
+    /// The options are in another order.
+    OtherOrder {
+        /// What they are ordered by.
+        criterion: Criterion,
+        /// True where the order is the right one from its other end.
+        reversed: bool,
+        /// True where two neighbours have changed places and all else is right.
+        one_swap: bool,
+    },
+    /// A value with its ±, held against what could be known.
+    Claimed(Judged),
 }
 
 impl Verdict {
     /// True if the answer is right.
     pub fn is_right(&self) -> bool {
-        matches!(self, Self::Right)
+        match self {
+            Self::Right => true,
+            Self::Claimed(judged) => judged.is_right(),
+            _ => false,
+        }
+    }
+
+    /// The part of the points that the answer is worth: what is right in it counts, a known slip
+    /// counts a quarter.
+    pub fn credit(&self) -> f64 {
+        match self {
+            Self::Right => 1.0,
+            Self::Claimed(judged) if judged.is_right() => 1.0,
+            Self::Claimed(judged) if judged.is_value_right() => 0.5,
+            Self::Claimed(judged) if judged.is_near() => 0.5,
+            Self::Coarse { .. } => 0.75,
+            Self::OtherOrder { one_swap: true, .. } => 0.5,
+            Self::Slipped(_) => 0.25,
+            Self::Formula(verdict) if verdict.slip.is_some() => 0.25,
+            _ => 0.0,
+        }
     }
 
     /// The slip behind a wrong answer, where it is known.
@@ -112,6 +147,21 @@ impl fmt::Display for Verdict {
                 )
             }
             Self::Formula(verdict) => verdict.fmt(f),
+            Self::OtherOption(criterion) => {
+                write!(f, "Not yet. Look at {}.", criterion.look_at())
+            }
+            Self::OtherOrder { reversed: true, .. } => f.write_str(
+                "Not yet: this is the right order from its other end. Read again what comes first.",
+            ),
+            Self::OtherOrder { criterion, one_swap, .. } => {
+                f.write_str("Not yet. ")?;
+                if *one_swap {
+                    f.write_str("Two neighbours have changed places. ")?;
+                }
+                write!(f, "Look at {}.", criterion.look_at())
+            }
+            Self::Claimed(judged) if judged.is_right() => write!(f, "{judged}."),
+            Self::Claimed(judged) => write!(f, "Not yet: {judged}."),
         }
     }
 }
@@ -131,15 +181,28 @@ impl Task {
                 fixture_that_sees(&readout).map(Answer::Fixture)
             }
             Asks::Limit => Some(Answer::Limit(self.asked()?.limited_by())),
+            Asks::Choice => Some(Answer::Option(*self.choices.as_ref()?.right.first()?)),
+            Asks::Ranking => Some(Answer::Order(self.choices.as_ref()?.right.clone())),
+            asks if asks.is_claim() => Some(Answer::Claim(self.knowable()?.best_claim())),
             _ => value(self, None).map(Answer::Value),
         }
+    }
+
+    /// What could be known of the value that is asked for with its ±; `None` for other tasks.
+    pub fn knowable(&self) -> Option<Knowable> {
+        knowable(self)
     }
 
     /// The number that a slip gives. `None` if the slip can't be made in this task, or if its
     /// number is within the tolerance of the right one.
     pub fn slipped_value(&self, slip: Slip) -> Option<Complex64> {
         let right = value(self, None)?;
-        value(self, Some(slip)).filter(|slipped| !self.tolerance().allows(*slipped, right))
+        let near = match self.knowable() {
+            Some(knowable) if !knowable.can_be_told() => return None,
+            Some(knowable) => Tolerance::Uncertainty(2.0 * knowable.possible),
+            None => self.tolerance(),
+        };
+        value(self, Some(slip)).filter(|slipped| !near.allows(*slipped, right))
     }
 
     /// Checks an answer as typed.
@@ -164,6 +227,9 @@ impl Task {
                     Some(verdict) => Verdict::Formula(verdict),
                 }
             }
+            Answer::Option(chosen) => self.check_option(chosen),
+            Answer::Order(order) => self.check_order(&order),
+            Answer::Claim(claim) => self.check_claim(claim),
         })
     }
 
@@ -193,6 +259,56 @@ impl Task {
             }
             _ => Verdict::Wrong,
         }
+    }
+
+    fn check_option(&self, chosen: usize) -> Verdict {
+        match &self.choices {
+            Some(choices) if choices.right.first() == Some(&chosen) => Verdict::Right,
+            Some(choices) => Verdict::OtherOption(choices.criterion),
+            None => Verdict::Wrong,
+        }
+    }
+
+    fn check_order(&self, order: &[usize]) -> Verdict {
+        let Some(choices) = &self.choices else {
+            return Verdict::Wrong;
+        };
+        let right = &choices.right;
+        if right == order {
+            return Verdict::Right;
+        }
+        let one_swap = (1..order.len()).any(|at| {
+            let mut swapped = order.to_vec();
+            swapped.swap(at - 1, at);
+            swapped == *right
+        });
+        Verdict::OtherOrder {
+            criterion: choices.criterion,
+            reversed: right.iter().rev().eq(order),
+            one_swap,
+        }
+    }
+
+    /// A value that a slip gives is told of the slip; any other of what could be known.
+    fn check_claim(&self, claim: Claim) -> Verdict {
+        let Some(knowable) = self.knowable() else {
+            return Verdict::Wrong;
+        };
+        let judged = knowable.judge(claim);
+        if judged.is_right() || judged.is_value_right() || judged.is_near() {
+            return Verdict::Claimed(judged);
+        }
+        // What a slip makes of a reading is known as well as the reading, or to a few percent.
+        const ROUGHLY: f64 = 0.03;
+        let relative = (knowable.possible / knowable.right.abs()).max(ROUGHLY);
+        let slip = judged.value().and_then(|value| {
+            Slip::ALL.into_iter().find(|slip| {
+                self.slipped_value(*slip).is_some_and(|slipped| {
+                    (value - slipped.re).abs() <= relative * slipped.re.abs()
+                })
+            })
+        });
+        slip.map_or(Verdict::Claimed(judged), Verdict::Slipped)
     }
 
     /// The smallest change that shows, in the direction of the nudge.

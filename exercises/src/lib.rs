@@ -19,24 +19,34 @@
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
 mod answer;
+mod area;
 mod catalogue;
 mod check;
+mod choices;
+pub mod claim;
 #[cfg(feature = "shell")]
 pub mod command;
 mod formula;
+pub mod grading;
+mod handout;
 #[cfg(test)]
 mod quoted;
+mod read_task;
 mod scenarios;
 mod slip;
+mod solution;
 mod solve;
-mod surround;
 mod task;
 mod tolerance;
+pub mod tray;
 
 pub use answer::{Answer, AnswerError};
+pub use area::Area;
 pub use catalogue::{Catalogue, CatalogueError, catalogue};
 pub use check::Verdict;
+pub use choices::{Choices, Criterion};
 pub use formula::FormulaVerdict;
+pub use handout::DataFile;
 pub use scenarios::{UnknownScenario, scenario, scenario_names};
 pub use slip::Slip;
 pub use task::{Asks, Task};

@@ -46,12 +46,32 @@ pub enum Slip {
     Loaded,
     /// One port's resistance counted in a loop that holds both ports.
     OnePort,
+    /// The square of a reflection, a share of power, taken for the reflection.
+    PowerForWave,
+    /// An angle in radians given as degrees.
+    InRadians,
+    /// The angle of the impedance taken for that of the reflection.
+    AngleOfImpedance,
+    /// |Z|/Z0 taken for the standing wave ratio of a part with reactance.
+    SizeRatio,
+    /// The part itself given where the reading of its surroundings is asked for.
+    PartItself,
+    /// The distance of a reading from zero taken for the distance of two readings.
+    FromZero,
+    /// A standard uncertainty given where the 95 % interval is asked for.
+    StandardGiven,
+    /// The factor of an interval taken for that of a region in two dimensions.
+    OneDimension,
+    /// Uncertainties added as they are, and not their squares.
+    PlainSum,
+    /// An angle that should be negative.
+    AngleSign,
 }
 
 impl Slip {
     /// All slips, in the order in which an answer is held against them. Where two give the
     /// same number, the commoner one comes first and is named.
-    pub const ALL: [Self; 21] = [
+    pub const ALL: [Self; 31] = [
         Self::TenLog,
         Self::LevelSign,
         Self::ReactanceSign,
@@ -73,6 +93,16 @@ impl Slip {
         Self::InAir,
         Self::Loaded,
         Self::OnePort,
+        Self::PowerForWave,
+        Self::InRadians,
+        Self::AngleOfImpedance,
+        Self::SizeRatio,
+        Self::PartItself,
+        Self::FromZero,
+        Self::StandardGiven,
+        Self::OneDimension,
+        Self::PlainSum,
+        Self::AngleSign,
     ];
 }
 
@@ -153,6 +183,45 @@ impl fmt::Display for Slip {
             Self::OnePort => f.write_str(
                 "this counts one port: in series-through both are in the loop, twice the \
                  reference",
+            ),
+            Self::PowerForWave => f.write_str(
+                "this is a share of power, the square of the reflection: S and Γ are ratios of \
+                 waves, and power goes with their square",
+            ),
+            Self::InRadians => f.write_str(
+                "this is the angle in radians: multiply by 180/π for degrees",
+            ),
+            Self::AngleOfImpedance => f.write_str(
+                "this is the angle of the impedance: the reflection has another one, that of \
+                 (Z − Z0)/(Z + Z0)",
+            ),
+            Self::SizeRatio => f.write_str(
+                "this is |Z|/Z0, or one over it, which is the standing wave ratio of a resistor \
+                 only: take it from the size of the reflection",
+            ),
+            Self::PartItself => f.write_str(
+                "this is the part itself: what is asked for is what the reading makes of it, with \
+                 all that is around it",
+            ),
+            Self::FromZero => f.write_str(
+                "this is how far one reading is from zero: a change is seen by the distance of \
+                 two readings",
+            ),
+            Self::StandardGiven => f.write_str(
+                "this is the standard uncertainty, which holds the value in two of three cases: \
+                 95 % needs about twice as much",
+            ),
+            Self::OneDimension => f.write_str(
+                "this takes the factor 1.96 of an interval on a line: a circle that holds 95 % \
+                 needs 2.45",
+            ),
+            Self::PlainSum => f.write_str(
+                "this adds the uncertainties as they are: causes that know nothing of each other \
+                 add by their squares",
+            ),
+            Self::AngleSign => f.write_str(
+                "the size is right and the sign is not: a longer way turns the reading clockwise, \
+                 to negative angles",
             ),
         }
     }

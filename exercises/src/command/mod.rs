@@ -1,23 +1,25 @@
 //! The command `lab`, as a function over its arguments and its two outputs, so that a test
 //! calls it without a process.
 
+mod grade;
+mod tray;
+
 use std::ffi::OsString;
 use std::fmt;
 use std::io::{self, Write};
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use jigwise_bench::Fixture;
-use jigwise_bench::shell;
-use jigwise_bench::words::fixture_title;
-use jigwise_bench::{ValueError, parse_count};
+use jigwise_bench::shell::{self, write_whole};
+use jigwise_bench::{ScenarioError, ValueError, parse_count};
 
-use crate::{AnswerError, CatalogueError, Task, catalogue};
+use crate::{AnswerError, Area, CatalogueError, Task, catalogue};
 
 /// What `lab check` ends with where the answer is not right.
 const NOT_RIGHT: u8 = 1;
 
-/// Tasks about the three fixtures, with hints and checked answers.
+/// Tasks about the three fixtures with checked answers; trays and grades for a class.
 #[derive(Parser)]
 #[command(name = "lab", disable_help_subcommand = true)]
 struct Arguments {
@@ -50,6 +52,25 @@ enum Verb {
         #[arg(allow_hyphen_values = true)]
         answer: String,
     },
+    /// A task worked out, with its answer.
+    Solution {
+        /// The task's key.
+        task: String,
+    },
+    /// Write a task's measurement into a folder.
+    Data {
+        /// The task's key.
+        task: String,
+        /// The folder.
+        #[arg(default_value = ".")]
+        folder: PathBuf,
+    },
+    /// All labs for a class.
+    Labs,
+    /// Make trays for a class: a folder for each group, and one for the teacher alone.
+    Tray(tray::Arguments),
+    /// Grade the forms of a class.
+    Grade(grade::Arguments),
 }
 
 #[derive(Debug)]
@@ -62,6 +83,12 @@ enum CommandError {
     NoSuchHint {
         task: &'static Task,
         error: ValueError,
+    },
+    /// What a message says by itself.
+    Said(String),
+    File {
+        path: PathBuf,
+        error: io::Error,
     },
     Output(io::Error),
 }
@@ -79,6 +106,12 @@ impl fmt::Display for CommandError {
                     task.hints().len()
                 )
             }
+            Self::Said(message) => f.write_str(message),
+            Self::File { path, error } => write!(
+                f,
+                "{}: {error}; check the folder, its permissions and the room on the disk",
+                path.display()
+            ),
             Self::Output(error) => {
                 write!(
                     f,
@@ -95,6 +128,12 @@ impl From<io::Error> for CommandError {
     }
 }
 
+impl From<ScenarioError> for CommandError {
+    fn from(error: ScenarioError) -> Self {
+        Self::Said(error.to_string())
+    }
+}
+
 impl From<CatalogueError> for CommandError {
     fn from(error: CatalogueError) -> Self {
         Self::Catalogue(error)
@@ -107,17 +146,28 @@ pub fn run<A>(arguments: A, out: &mut dyn Write, err: &mut dyn Write) -> ExitCod
 where
     A: IntoIterator<Item: Into<OsString> + Clone>,
 {
-    shell::run("lab", arguments, out, err, |arguments, out, _| {
-        work(arguments, out)
-    })
+    shell::run("lab", arguments, out, err, work)
 }
 
-fn work(arguments: Arguments, out: &mut dyn Write) -> Result<ExitCode, CommandError> {
+fn work(
+    arguments: Arguments,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<ExitCode, CommandError> {
     let mut code = ExitCode::SUCCESS;
     match arguments.verb {
         Verb::List => list(out)?,
         Verb::Show { task } => show(catalogue().task(&task)?, out)?,
         Verb::Hint { task, number } => hint(catalogue().task(&task)?, &number, out)?,
+        Verb::Solution { task } => {
+            for step in catalogue().task(&task)?.solution() {
+                writeln!(out, "{step}")?;
+            }
+        }
+        Verb::Data { task, folder } => data(catalogue().task(&task)?, &folder, out)?,
+        Verb::Labs => tray::list(out)?,
+        Verb::Tray(arguments) => tray::make(&arguments, out, err)?,
+        Verb::Grade(arguments) => grade::grade(&arguments, out, err)?,
         Verb::Check { task, answer } => {
             let task = catalogue().task(&task)?;
             let verdict = task
@@ -135,21 +185,57 @@ fn work(arguments: Arguments, out: &mut dyn Write) -> Result<ExitCode, CommandEr
 fn list(out: &mut dyn Write) -> io::Result<()> {
     let widest = |tasks: &[Task]| tasks.iter().map(|task| task.key().len()).max().unwrap_or(0);
     let width = widest(catalogue().tasks());
-    for fixture in Fixture::ALL {
-        writeln!(out, "{}", fixture_title(fixture))?;
-        for task in catalogue()
-            .tasks()
-            .iter()
-            .filter(|t| t.fixture() == fixture)
-        {
-            writeln!(out, "  {:width$}  {}", task.key(), task.title())?;
+    for area in Area::ALL {
+        writeln!(out, "{}", area.title())?;
+        for task in catalogue().tasks().iter().filter(|t| t.area() == area) {
+            writeln!(
+                out,
+                "  {:width$}  {} (level {}, {} min)",
+                task.key(),
+                task.title(),
+                task.level(),
+                task.minutes()
+            )?;
         }
     }
     Ok(())
 }
 
-fn show(task: &Task, out: &mut dyn Write) -> io::Result<()> {
-    writeln!(out, "{}\n{}\n{}", task.title(), task.prompt(), task.form())
+fn show(task: &Task, out: &mut dyn Write) -> Result<(), CommandError> {
+    writeln!(out, "{}\n{}", task.title(), task.prompt())?;
+    for (letter, option) in task.options() {
+        writeln!(out, "  {letter}) {option}")?;
+    }
+    writeln!(out, "{}", task.form())?;
+    if let Some(data) = task.data()? {
+        writeln!(
+            out,
+            "\n{}, which cargo lab data {} writes into a file:\n{}",
+            data.name,
+            task.key(),
+            data.text.trim_end()
+        )?;
+    }
+    Ok(())
+}
+
+fn data(task: &Task, folder: &Path, out: &mut dyn Write) -> Result<(), CommandError> {
+    let Some(data) = task.data()? else {
+        return Err(CommandError::Said(format!(
+            "{} has no file: all its numbers are in the question, which cargo lab show {} prints",
+            task.key(),
+            task.key()
+        )));
+    };
+    let path = folder.join(&data.name);
+    write_whole(&path, |file| file.write_all(data.text.as_bytes())).map_err(|error| {
+        CommandError::File {
+            path: path.clone(),
+            error,
+        }
+    })?;
+    writeln!(out, "{}", path.display())?;
+    Ok(())
 }
 
 fn hint(task: &'static Task, number: &str, out: &mut dyn Write) -> Result<(), CommandError> {

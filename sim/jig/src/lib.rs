@@ -9,7 +9,6 @@ mod asked;
 mod blend;
 mod crossovers;
 mod plan;
-mod progress;
 mod question;
 mod reach;
 mod read;

@@ -7,7 +7,7 @@ const MIN_PER_THREAD: usize = 512;
 
 /// `make` of every index, in order; a thread for each core where the run is long, and one after
 /// the other in a browser, which has no threads for it.
-pub(crate) fn on_all_cores<T: Send>(
+pub fn on_all_cores<T: Send>(
     run: Range<usize>,
     make: impl Fn(usize) -> T + Sync,
 ) -> impl Iterator<Item = T> {

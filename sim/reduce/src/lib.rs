@@ -35,6 +35,7 @@ mod thin;
 
 pub use self::beside::Beside;
 pub use self::calibration_file::{CalibrationFile, ports_of};
+pub use self::cores::on_all_cores;
 pub use self::column::{Column, Columns, Shown, Value, View};
 pub use self::ensemble::Ensemble;
 pub use self::ensemble_error::EnsembleError;

@@ -11,7 +11,7 @@ use jigwise_tests::second_budget;
 
 fn typed(task: &Task, value: Complex64) -> String {
     match task.asks() {
-        Asks::Impedance => {
+        asks if asks.is_complex() => {
             let sign = if value.im < 0.0 { '-' } else { '+' };
             format!("{:e} {sign} j{:e}", value.re, value.im.abs())
         }
@@ -61,7 +61,7 @@ fn the_right_answer_passes_and_one_just_outside_does_not() {
         }
         let distance = task.tolerance().around(right.norm());
         let directions = match task.asks() {
-            Asks::Impedance => vec![
+            asks if asks.is_complex() => vec![
                 Complex64::ONE,
                 -Complex64::ONE,
                 Complex64::I,
@@ -81,6 +81,138 @@ fn the_right_answer_passes_and_one_just_outside_does_not() {
             );
         }
     }
+}
+
+/// The value of a task by a formula written out here; `None` for the kinds of the test below.
+fn outside(task: &Task, asks: Asks) -> Option<Complex64> {
+    let scenario = task.scenario();
+    let z0 = scenario.reference.ohm();
+    let device = scenario.device.fixed_ohm();
+    let hz = || scenario.freq_hz.unwrap();
+    let arm = scenario.fixtures.strays.before;
+    let gap = scenario.fixtures.strays.gap_f;
+    let fixture = task.fixture() as usize;
+    // Numbers of the question itself, which stand before their unit.
+    let printed = |unit: &str| -> Vec<f64> {
+        let mut found = Vec::new();
+        for part in task.prompt().split(unit).collect::<Vec<_>>().iter().rev().skip(1) {
+            let number = part.trim_end_matches(['\u{202f}', ' ']);
+            let start = number.rfind(|c: char| !(c.is_ascii_digit() || c == '.')).map_or(0, |at| {
+                at + number[at..].chars().next().unwrap().len_utf8()
+            });
+            found.extend(number[start..].parse::<f64>());
+        }
+        found
+    };
+    let gamma = || (device.unwrap() - z0) / (device.unwrap() + z0);
+    Some(match asks {
+        // Pozar, Microwave Engineering, 4th ed., ch. 2: Γ, SWR and the terminated line
+        // Z = Z0·(ZL + jZ0·tan βl)/(Z0 + jZL·tan βl); at a quarter wave Z0²/ZL.
+        Asks::Distance => gamma().norm().into(),
+        Asks::Angle => gamma().arg().to_degrees().into(),
+        Asks::Swr => ((1.0 + gamma().norm()) / (1.0 - gamma().norm())).into(),
+        Asks::Opposite => z0 * z0 / device.unwrap(),
+        Asks::Apparent if arm.length_m > 0.0 => {
+            let turn = TAU * hz() * arm.length_m / (arm.velocity_factor * 299_792_458.0);
+            let tangent = Complex64::new(0.0, turn.tan());
+            let z = device.unwrap();
+            z0 * (z + z0 * tangent) / (z0 + z * tangent)
+        }
+        // The exact law of imperfect standards with the open alone wrong (references: it is also
+        // the open/short/load compensation of impedance meters).
+        Asks::Apparent => {
+            let open = Complex64::new(0.0, -1.0 / (TAU * hz() * 90e-15));
+            let z = device.unwrap();
+            z * (z0 - open) / (z - open)
+        }
+        Asks::PlaneAngle => {
+            (-720.0 * arm.length_m * hz() / (arm.velocity_factor * 299_792_458.0)).into()
+        }
+        // Handbook: a capacitor's reactance is 1/(2π·f·C).
+        Asks::Corner => (1.0 / (TAU * device.unwrap().re * gap)).into(),
+        Asks::BlankLevel => {
+            let z = Complex64::new(0.0, -1.0 / (TAU * hz() * gap));
+            (20.0 * (2.0 * z0 / (2.0 * z0 + z)).norm().log10()).into()
+        }
+        // Equal relative errors: |Γ|·K of reflect is |S21|·K of the through fixture.
+        Asks::Crossover => {
+            let cost = |fixture: usize, z: f64| {
+                let z = Complex64::from(z);
+                second_budget::reading(fixture, z).norm() * second_budget::gain(fixture, z)
+            };
+            let (mut low, mut high) = (1.5, 50.0);
+            for _ in 0..100 {
+                let middle = (low + high) / 2.0;
+                if cost(0, middle) < cost(fixture, middle) { low = middle } else { high = middle }
+            }
+            (z0 * low).into()
+        }
+        Asks::Sensitivity => {
+            // A finite difference on the inverse of the fixture.
+            let z = device.unwrap() / z0;
+            let s = second_budget::reading(fixture, z);
+            let back = |s: Complex64| 0.5 * s / (1.0 - s);
+            let step = 1e-7;
+            (((back(s + step) - back(s)) / step / z).norm()).into()
+        }
+        // JCGM 100, table G.1: 95 % of a normal quantity lie within 1.960 u; a circle that holds
+        // 95 % of two independent ones has the radius √(−2·ln 0.05) u (the Rayleigh quantile).
+        Asks::Expanded => (1.960 * u_of(task)).into(),
+        Asks::Radius => ((-2.0 * 0.05f64.ln()).sqrt() * u_of(task)).into(),
+        // JCGM 100, 5.1.2: independent contributions add by their squares.
+        Asks::Combined => {
+            let parts = printed("%");
+            assert_eq!(parts.len(), 3, "{}", task.prompt());
+            parts.iter().map(|u| u * u).sum::<f64>().sqrt().into()
+        }
+        // The exact law of imperfect standards: Z′ = Z·Z0/Zload.
+        Asks::LoadShare => (100.0 * (50.0 / 56.0 - 1.0)).into(),
+        Asks::Separation => {
+            let z = device.unwrap() / z0;
+            let f = second_budget::handheld();
+            second_budget::separation(fixture, [z, z * 1.1], &f, false).into()
+        }
+        Asks::DisplayChange => {
+            let z = device.unwrap() / z0;
+            let f = second_budget::handheld();
+            let (mut low, mut high) = (0.0_f64, 10.0);
+            for _ in 0..100 {
+                let middle = (low + high) / 2.0;
+                match second_budget::display_moves(fixture, [z, z * (1.0 + middle)], &f) {
+                    true => high = middle,
+                    false => low = middle,
+                }
+            }
+            (100.0 * high).into()
+        }
+        _ => return None,
+    })
+}
+
+/// u of R from the question, Ω.
+fn u_of(task: &Task) -> f64 {
+    let text = task.prompt();
+    let at = text.find("u = ").map(|at| at + 4).or_else(|| text.find("u(R) = ").map(|at| at + 7));
+    let rest = &text[at.unwrap()..];
+    let end = rest.find('Ω').unwrap() + 'Ω'.len_utf8();
+    jigwise_quantity::parse_value(&rest[..end], jigwise_quantity::Unit::Ohm).unwrap()
+}
+
+#[test]
+fn the_right_answer_is_that_of_a_formula_from_outside() {
+    let mut checked = 0;
+    for (task, right) in value_tasks() {
+        let Some(expected) = outside(task, task.asks()) else {
+            continue;
+        };
+        let allowed = task.tolerance().allows(expected, right);
+        assert!(allowed, "{}: {right} counts, {expected} expected", task.key());
+        // Half of what a student may be off is left to the digits of the question.
+        let near = (expected - right).norm() <= 0.5 * task.tolerance().around(right.norm());
+        assert!(near, "{}: {right} counts, {expected} expected", task.key());
+        checked += 1;
+    }
+    assert!(checked >= 15, "{checked}");
 }
 
 /// What is right follows from the reading, rounded as a display rounds it. It has to lead back
@@ -130,6 +262,7 @@ fn the_right_answer_is_the_part_that_was_connected() {
             (Asks::Length, Device::Open) => task.scenario().fixtures.strays.before.length_m.into(),
             // Held against a second budget below.
             (Asks::Averages | Asks::Change, _) => continue,
+            (asks, _) if outside(task, asks).is_some() => continue,
             other => panic!("{}: {other:?}", task.key()),
         };
         assert!(
@@ -206,6 +339,177 @@ fn only_the_fixture_that_moves_most_is_right() {
         .filter(|name| verdict(task, name).is_right())
         .collect();
     assert_eq!(right, ["series-through"]);
+}
+
+/// Each choice and order once more, by a second budget or by hand.
+#[test]
+fn choices_and_orders_are_right_by_a_second_way() {
+    let f = second_budget::presets();
+    let error = |preset: usize, fixture: usize, ohm: Complex64| {
+        let z = ohm / 50.0;
+        (second_budget::residuals(fixture, z, &f[preset].1)
+            + second_budget::noise_and_display(fixture, z, &f[preset].1))
+        .sqrt()
+    };
+    let best = |preset: usize, ohm: f64| {
+        let mut order = [0, 1, 2];
+        order.sort_by(|a, b| {
+            let of = |fixture: usize| error(preset, fixture, ohm.into());
+            of(*a).total_cmp(&of(*b))
+        });
+        order.map(|fixture| ['a', 'b', 'c'][fixture])
+    };
+    let [first, ..] = best(0, 220.0);
+    // Γ by hand: 0.514, 0.412, 0.205, 0.692.
+    let expected: Vec<(&str, String)> = vec![
+        ("chart-half", "a".into()),
+        ("chart-nearest", "c, b, a, d".into()),
+        ("choose-value", first.into()),
+        ("choose-change", "c".into()),
+        ("choose-order", best(1, 2.7).map(String::from).join(", ")),
+        ("choose-part", "c".into()),
+        ("change-order", "c, a, b".into()),
+        ("accuracy-causes", "a, b, c, d".into()),
+        ("accuracy-averaging", "c".into()),
+        ("calibration-fault", "d".into()),
+        ("sweep-kind", "d".into()),
+        ("formula-size", "b".into()),
+        ("formula-half", "c".into()),
+        ("formula-other-words", "a".into()),
+        ("formula-reference", "c".into()),
+    ];
+    for (key, right) in &expected {
+        let task = catalogue().task(key).unwrap();
+        let told = verdict(task, right);
+        assert!(told.is_right(), "{key} {right}: {told}, {}", task.answer_words());
+        let letters: Vec<char> = task.options().iter().map(|(letter, _)| *letter).collect();
+        if task.asks() == Asks::Choice {
+            for other in letters.iter().filter(|letter| !right.contains(**letter)) {
+                assert!(!verdict(task, &other.to_string()).is_right(), "{key} {other}");
+            }
+        } else {
+            let back: Vec<&str> = right.rsplit(", ").collect();
+            let told = verdict(task, &back.join(" > "));
+            assert!(told.to_string().contains("from its other end"), "{told}");
+            let mut swapped: Vec<&str> = right.split(", ").collect();
+            swapped.swap(0, 1);
+            let told = verdict(task, &swapped.concat());
+            assert_eq!(told.credit(), if letters.len() == 2 { 0.0 } else { 0.5 }, "{told}");
+        }
+    }
+    let with_options = catalogue().tasks().iter().filter(|task| task.asks().has_options());
+    assert_eq!(with_options.count(), expected.len());
+}
+
+/// A value with its ± is right by what the question says, and each way to be wrong has its sentence.
+#[test]
+fn claims_pass_fail_and_say_why() {
+    for (key, unit, told) in [
+        ("accuracy-claim", "ohm", true),
+        ("sweep-capacitor", "F", true),
+        ("sweep-coil", "H", true),
+        ("accuracy-none", "ohm", false),
+    ] {
+        let task = catalogue().task(key).unwrap();
+        let knowable = task.knowable().unwrap();
+        assert_eq!(knowable.can_be_told(), told, "{key}");
+        let claim = |value: f64, width: f64| {
+            verdict(task, &format!("{value:e} {unit} ± {:e} {unit}", width))
+        };
+        let (right, possible) = (knowable.right, knowable.possible);
+        let none = verdict(task, "can't be told");
+        assert_eq!(none.is_right(), !told, "{key}: {none}");
+        if !told {
+            assert!(!claim(right, 0.1 * right).is_right(), "{key}");
+            continue;
+        }
+        assert!(claim(right, possible).is_right(), "{key}");
+        assert!(claim(right + 0.99 * possible, possible).is_right(), "{key}");
+        for (value, width, says) in [
+            (right + 1.01 * possible, possible, "outside your interval"),
+            (right, 0.69 * possible, "too sure"),
+            (right, 3.01 * possible, "too cautious"),
+        ] {
+            let told = claim(value, width).to_string();
+            assert!(told.contains(says), "{key}: {told}");
+        }
+        for edge in [0.701, 2.999] {
+            assert!(claim(right, edge * possible).is_right(), "{key} {edge}");
+        }
+        assert!(verdict(task, &format!("{right:e}")).to_string().contains("needs its ±"));
+        for slip in Slip::ALL {
+            if let Some(slipped) = task.slipped_value(slip) {
+                let told = claim(slipped.re, possible * (slipped.re / right).abs());
+                assert!(told.slip().is_some(), "{key} {slip:?}: {told}");
+            }
+        }
+    }
+}
+
+/// What a data task hands out leads to its answer by the textbook's formula, and tells nothing else.
+#[test]
+fn the_files_of_tasks_lead_to_their_answers() {
+    let mut files = 0;
+    for task in catalogue().tasks() {
+        let Some(data) = task.data().unwrap() else {
+            continue;
+        };
+        files += 1;
+        let sweep = jigwise_tests::touchstone::read(&data.name, &data.text);
+        let hz = task.scenario().freq_hz.unwrap();
+        let at = sweep.frequency_hz().iter().position(|known| *known == hz);
+        let s = sweep.s(at.unwrap(), 2, 1);
+        let z = match task.fixture() {
+            Fixture::ShuntThrough => 25.0 * s / (1.0 - s),
+            _ => 100.0 * (1.0 - s) / s,
+        };
+        let Some(knowable) = task.knowable() else {
+            continue;
+        };
+        let value = match task.asks() {
+            Asks::CapacitanceClaim => -1.0 / (TAU * hz * z.im),
+            _ => z.im / (TAU * hz),
+        };
+        let off = (value - knowable.right).abs();
+        assert!(off <= knowable.possible, "{}: {value}", task.key());
+        assert_eq!(sweep.comments().len(), 1, "{:?}", sweep.comments());
+        assert!(sweep.len() <= 25);
+    }
+    assert_eq!(files, 3);
+}
+
+#[test]
+fn every_solution_ends_with_its_answer_and_the_right_answer_passes() {
+    for task in catalogue().tasks() {
+        let solution = task.solution();
+        assert!(solution.len() >= 2, "{}: {solution:?}", task.key());
+        assert!(solution.iter().all(|step| step.len() > 4), "{}: {solution:?}", task.key());
+        let last = solution.last().unwrap();
+        assert!(last.contains(&task.answer_words()), "{last}");
+        assert!(!last.contains("NaN") && !last.contains('–'), "{last}");
+        if task.asks().has_options() {
+            let letters: String = task
+                .answer_words()
+                .split(", ")
+                .filter_map(|word| word.split(" (").next())
+                .collect();
+            assert!(verdict(task, &letters).is_right(), "{} {letters}", task.key());
+        } else if task.asks().is_claim() {
+            let words = task.answer_words();
+            assert!(verdict(task, &words).is_right(), "{} {words}", task.key());
+        }
+    }
+}
+
+#[test]
+fn every_task_names_a_page_of_the_book_and_an_objective() {
+    let text = jigwise_tests::workspace::root().join("book/text");
+    for task in catalogue().tasks() {
+        let page = text.join(task.chapter());
+        assert!(page.is_file(), "{}: {}", task.key(), task.chapter());
+        assert!(task.objective().ends_with('.'), "{}", task.key());
+        assert!((1..=3).contains(&task.level()) && task.minutes() >= 2);
+    }
 }
 
 /// A resistor in Ω, `share` larger, as z = Z/Z0.

@@ -1,8 +1,10 @@
 //! What every command of ours does alike: it parses its arguments, prints help, tells an error
 //! in one sentence and ends with the right exit code.
 
+mod progress;
 mod whole_file;
 
+pub use progress::Progress;
 pub use whole_file::write_whole;
 
 use std::ffi::OsString;

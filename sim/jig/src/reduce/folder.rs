@@ -9,7 +9,7 @@ use jigwise_physics::{Complex64, Fixture};
 use jigwise_touchstone::{Options, Sweep};
 
 use super::{Prepared, csv, date};
-use crate::progress::Progress;
+use jigwise_bench::shell::Progress;
 use crate::{CommandError, write_sweep};
 use jigwise_bench::scene::svg_file;
 use jigwise_bench::shell::write_whole;

@@ -7,7 +7,7 @@ use jigwise_reduce::{Ensemble, PartPoint, ReduceError};
 
 use super::Prepared;
 use crate::CommandError;
-use crate::progress::Progress;
+use jigwise_bench::shell::Progress;
 
 /// Hands on the points asked for: every one, or those nearest to some frequencies.
 pub(super) fn wanted<E: From<ReduceError>>(

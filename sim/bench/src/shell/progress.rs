@@ -1,3 +1,5 @@
+//! How far long work has come, on the terminal.
+
 use std::io::{IsTerminal, Write, stderr};
 use std::time::{Duration, Instant};
 
@@ -7,7 +9,8 @@ const BETWEEN: Duration = Duration::from_millis(100);
 
 /// A line on the terminal that says how far long work has come; nothing where the error output
 /// is no terminal.
-pub(super) struct Progress {
+#[derive(Debug)]
+pub struct Progress {
     label: &'static str,
     began: Instant,
     shown: Option<Instant>,
@@ -15,7 +18,8 @@ pub(super) struct Progress {
 }
 
 impl Progress {
-    pub(super) fn new(label: &'static str) -> Self {
+    /// Work called `label`.
+    pub fn new(label: &'static str) -> Self {
         Self {
             label,
             began: Instant::now(),
@@ -25,7 +29,7 @@ impl Progress {
     }
 
     /// Shows that `share` of the work, 0 to 1, is done.
-    pub(super) fn at(&mut self, share: f64) {
+    pub fn at(&mut self, share: f64) {
         let due = match self.shown {
             None => self.began.elapsed() >= PATIENCE,
             Some(shown) => shown.elapsed() >= BETWEEN,

@@ -1,0 +1,347 @@
+//! Options to choose from or to put in order, and which of them is right. All is computed from
+//! scenarios; a task's text holds no mark at the right option.
+
+use jigwise_bench::words::{causes_by_share, fixture_key};
+use jigwise_bench::{
+    Bench, Cause, Complex64, Device, Fixture, Formula, PartKind, Roundtrip, Scenario, roundtrip,
+};
+
+/// What makes an option the right one, or orders the options.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Criterion {
+    /// Parts by their distance from the centre of the chart, the nearest first.
+    NearestCentre,
+    /// Where a part lies: upper half, lower half, or on the middle line.
+    Half,
+    /// The fixtures by the figure of merit of the part, the best first.
+    Value,
+    /// The fixtures by the smallest change that they see, the smallest first.
+    SmallestChange,
+    /// The part for whose value the task's fixture is the best.
+    BestPart,
+    /// The causes by their share of the uncertainty, the largest first.
+    Causes,
+    /// The only cause that averaging makes smaller.
+    Averaged,
+    /// The bench whose readings are those of the task's scenario.
+    SameReading,
+    /// For which parts a formula holds: all, resistors only, or neither.
+    Holds,
+    /// The kind of the part.
+    Kind,
+}
+
+impl Criterion {
+    pub(crate) const ALL: [(&'static str, Self); 10] = [
+        ("nearest-centre", Self::NearestCentre),
+        ("half", Self::Half),
+        ("value", Self::Value),
+        ("smallest-change", Self::SmallestChange),
+        ("best-part", Self::BestPart),
+        ("causes", Self::Causes),
+        ("averaged", Self::Averaged),
+        ("same-reading", Self::SameReading),
+        ("holds", Self::Holds),
+        ("kind", Self::Kind),
+    ];
+
+    /// True where each option is a scenario of its own.
+    pub(crate) fn compares_scenarios(self) -> bool {
+        matches!(
+            self,
+            Self::NearestCentre | Self::BestPart | Self::SameReading
+        )
+    }
+
+    /// What is looked at, as the end of "Look at …".
+    pub(crate) fn look_at(self) -> &'static str {
+        match self {
+            Self::NearestCentre => "the size of each reflection, |Z − Z0|/|Z + Z0|",
+            Self::Half => "the sign of the reactance",
+            Self::Value => "how many percent of |Z| each fixture leaves in doubt",
+            Self::SmallestChange => "the smallest change that each fixture shows",
+            Self::BestPart => "how far each part is from open, short and the reference",
+            Self::Causes => "each cause's own share of the uncertainty",
+            Self::Averaged => "which of these causes are drawn anew for every reading",
+            Self::SameReading => "what each of them would have made of the known part",
+            Self::Holds => "what the formula makes of a resistor, and then of a reactance",
+            Self::Kind => "how the size and the angle go with frequency",
+        }
+    }
+}
+
+/// An option as a task gives it.
+#[derive(Debug, Clone)]
+pub(crate) struct Candidate {
+    pub(crate) text: String,
+    /// For a criterion that compares scenarios.
+    pub(crate) scenario: Option<Scenario>,
+}
+
+/// Options with the right one, or the right order of all.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Choices {
+    pub(crate) options: Vec<String>,
+    pub(crate) right: Vec<usize>,
+    pub(crate) criterion: Criterion,
+}
+
+/// Why options can't be told apart.
+pub(crate) type Unclear = String;
+
+impl Choices {
+    /// The options as they are shown, in their order.
+    pub fn options(&self) -> impl Iterator<Item = (char, &str)> {
+        ('a'..='z').zip(self.options.iter().map(String::as_str))
+    }
+
+    /// Works out which option is right.
+    pub(crate) fn choice(
+        criterion: Criterion,
+        scenario: &Scenario,
+        fixture: Fixture,
+        candidates: Vec<Candidate>,
+        formula: Option<&Formula>,
+    ) -> Result<Self, Unclear> {
+        let options: Vec<String> = match fixed_options(criterion) {
+            Some(fixed) => fixed.into_iter().map(String::from).collect(),
+            None => candidates.iter().map(|c| c.text.clone()).collect(),
+        };
+        let right = match criterion {
+            Criterion::Half => half(scenario),
+            Criterion::Holds => formula.map(|formula| holds(formula, scenario, fixture)),
+            Criterion::Kind => kind(scenario),
+            Criterion::Value => {
+                let order = fixtures_by(scenario, by_value)?;
+                order.first().copied()
+            }
+            Criterion::SmallestChange => fixtures_by(scenario, by_change)?.first().copied(),
+            Criterion::BestPart => only(candidates.iter().map(|candidate| {
+                let scenario = candidate.scenario.as_ref();
+                scenario.and_then(best_for_value) == Some(fixture)
+            })),
+            Criterion::SameReading => same_reading(scenario, &candidates)?,
+            Criterion::Averaged => only(options.iter().map(|name| {
+                cause_named(name).is_some_and(Cause::is_random)
+            })),
+            Criterion::NearestCentre | Criterion::Causes => None,
+        };
+        let right = right.ok_or_else(|| "no option, or more than one, is right".to_owned())?;
+        if options.len() < 2 || right >= options.len() {
+            return Err("at least two options are needed".to_owned());
+        }
+        Ok(Self {
+            options,
+            right: vec![right],
+            criterion,
+        })
+    }
+
+    /// Works out the order of the options.
+    pub(crate) fn ranking(
+        criterion: Criterion,
+        scenario: &Scenario,
+        fixture: Fixture,
+        candidates: &[Candidate],
+    ) -> Result<Self, Unclear> {
+        let (options, right) = match criterion {
+            Criterion::Value => (fixture_names(), fixtures_by(scenario, by_value)?),
+            Criterion::SmallestChange => (fixture_names(), fixtures_by(scenario, by_change)?),
+            Criterion::NearestCentre => {
+                let sizes = candidates.iter().map(|candidate| {
+                    let bench = Bench::new(candidate.scenario.as_ref()?).ok()?;
+                    let reading = bench.readout().of(Fixture::Reflect).reading?;
+                    Some(reading.norm())
+                });
+                let texts = candidates.iter().map(|c| c.text.clone()).collect();
+                (texts, ordered(sizes)?)
+            }
+            Criterion::Causes => {
+                let bench = Bench::new(scenario).map_err(|error| error.to_string())?;
+                let shares = causes_by_share(&bench, fixture);
+                let options: Vec<String> = candidates.iter().map(|c| c.text.clone()).collect();
+                let of = options.iter().map(|name| {
+                    let share = shares.iter().find(|(cause, _)| cause.name() == name);
+                    Some(-share?.1)
+                });
+                (options.clone(), ordered(of)?)
+            }
+            _ => return Err("these options have no order".to_owned()),
+        };
+        if options.len() < 2 {
+            return Err("at least two options are needed".to_owned());
+        }
+        Ok(Self {
+            options,
+            right,
+            criterion,
+        })
+    }
+
+    /// The option that a word names: its letter, its text, or a fixture's short name.
+    pub(crate) fn find(&self, word: &str) -> Option<usize> {
+        let word = word.trim().trim_end_matches(['.', ')']).to_lowercase();
+        let mut letters = word.chars();
+        if let (Some(letter), None) = (letters.next(), letters.next()) {
+            return self
+                .options()
+                .position(|(label, _)| label == letter);
+        }
+        let short = |option: &str| option.strip_suffix("-through") == Some(word.as_str());
+        self.options
+            .iter()
+            .map(|option| option.to_lowercase())
+            .position(|option| option == word.replace(' ', "-") || option == word || short(&option))
+    }
+
+    /// The order that a text gives: letters or names with commas, blanks or signs between.
+    pub(crate) fn order(&self, text: &str) -> Option<Vec<usize>> {
+        let parted: Vec<&str> = text
+            .split([',', ';', '>', '<', '→', '\n'])
+            .map(str::trim)
+            .filter(|word| !word.is_empty())
+            .collect();
+        let words: Vec<String> = match &parted[..] {
+            [one] if one.contains(char::is_whitespace) => {
+                one.split_whitespace().map(String::from).collect()
+            }
+            [one] if one.chars().count() == self.options.len() => {
+                one.chars().map(String::from).collect()
+            }
+            words => words.iter().map(|word| (*word).to_owned()).collect(),
+        };
+        let order: Vec<usize> = words
+            .iter()
+            .map(|word| self.find(word))
+            .collect::<Option<_>>()?;
+        let mut sorted = order.clone();
+        sorted.sort_unstable();
+        (sorted == (0..self.options.len()).collect::<Vec<_>>()).then_some(order)
+    }
+}
+
+fn fixture_names() -> Vec<String> {
+    Fixture::ALL.map(|f| fixture_key(f).to_owned()).to_vec()
+}
+
+/// Options that are the same in every task of a criterion.
+fn fixed_options(criterion: Criterion) -> Option<Vec<&'static str>> {
+    Some(match criterion {
+        Criterion::Half => vec!["the upper half", "the lower half", "the middle line"],
+        Criterion::Holds => vec![
+            "for every part",
+            "for resistors only",
+            "for no kind of part, not even for resistors",
+        ],
+        Criterion::Kind => vec!["resistor", "capacitor", "coil", "crystal"],
+        Criterion::Value | Criterion::SmallestChange => Fixture::ALL.map(fixture_key).to_vec(),
+        _ => return None,
+    })
+}
+
+fn half(scenario: &Scenario) -> Option<usize> {
+    let z = Bench::new(scenario).ok()?.device().impedance()?;
+    Some(match z.im {
+        x if x > 0.0 => 0,
+        x if x < 0.0 => 1,
+        _ => 2,
+    })
+}
+
+fn holds(formula: &Formula, scenario: &Scenario, fixture: Fixture) -> usize {
+    match roundtrip(formula, fixture, scenario.reference) {
+        Roundtrip::Right { .. } => 0,
+        Roundtrip::RightForSome { kinds, .. } if kinds.contains(&PartKind::Resistors) => 1,
+        Roundtrip::RightForSome { .. } | Roundtrip::Wrong { .. } => 2,
+    }
+}
+
+fn kind(scenario: &Scenario) -> Option<usize> {
+    use jigwise_bench::Part;
+    Some(match &scenario.device {
+        Device::Part(Part::Resistor(_)) => 0,
+        Device::Part(Part::Capacitor(_)) => 1,
+        Device::Part(Part::Inductor(_)) => 2,
+        Device::Part(Part::Crystal(_)) => 3,
+        _ => return None,
+    })
+}
+
+type Figure = fn(&Bench, Fixture) -> Option<f64>;
+
+fn by_value(bench: &Bench, fixture: Fixture) -> Option<f64> {
+    let readout = bench.readout();
+    readout.appraisal_of(fixture)?.figure_of_merit
+}
+
+/// A change that never shows counts as larger than any.
+fn by_change(bench: &Bench, fixture: Fixture) -> Option<f64> {
+    let readout = bench.readout();
+    let change = jigwise_bench::change::asked(readout.appraisal_of(fixture)?, bench.nudge())?;
+    Some(change.value().map_or(f64::INFINITY, f64::abs))
+}
+
+fn fixtures_by(scenario: &Scenario, figure: Figure) -> Result<Vec<usize>, Unclear> {
+    let bench = Bench::new(scenario).map_err(|error| error.to_string())?;
+    ordered(Fixture::ALL.into_iter().map(|f| figure(&bench, f)))
+}
+
+fn best_for_value(scenario: &Scenario) -> Option<Fixture> {
+    Bench::new(scenario).ok()?.readout().appraisal?.best_for_value
+}
+
+fn cause_named(name: &str) -> Option<Cause> {
+    Cause::ALL.into_iter().find(|cause| cause.name() == name)
+}
+
+fn only(hits: impl Iterator<Item = bool>) -> Option<usize> {
+    let mut found = hits.enumerate().filter(|(_, is)| *is).map(|(at, _)| at);
+    let first = found.next()?;
+    found.next().is_none().then_some(first)
+}
+
+/// The order of figures from small to large, where they are far enough apart to be told.
+fn ordered(figures: impl Iterator<Item = Option<f64>>) -> Result<Vec<usize>, Unclear> {
+    const APART: f64 = 1e-3;
+    let figures: Vec<f64> = figures
+        .collect::<Option<_>>()
+        .ok_or_else(|| "an option has no figure to compare".to_owned())?;
+    let mut order: Vec<usize> = (0..figures.len()).collect();
+    order.sort_by(|a, b| figures[*a].total_cmp(&figures[*b]));
+    let tied = order.windows(2).any(|pair| {
+        let (a, b) = (figures[pair[0]], figures[pair[1]]);
+        b - a <= APART * b.abs() || b == a
+    });
+    match tied {
+        true => Err("two options are alike".to_owned()),
+        false => Ok(order),
+    }
+}
+
+/// The bench among the candidates that reads the scenario's part as the scenario's own does, in
+/// every fixture.
+fn same_reading(scenario: &Scenario, candidates: &[Candidate]) -> Result<Option<usize>, Unclear> {
+    let readings = |scenario: &Scenario| -> Result<[Option<Complex64>; 3], Unclear> {
+        let readout = Bench::new(scenario)
+            .map_err(|error| error.to_string())?
+            .readout();
+        Ok(readout.fixtures.map(|entry| entry.reading))
+    };
+    let own = readings(scenario)?;
+    let mut hits = Vec::new();
+    for candidate in candidates {
+        let Some(other) = &candidate.scenario else {
+            return Err("each option needs a scenario".to_owned());
+        };
+        let other = readings(&Scenario {
+            device: scenario.device.clone(),
+            ..other.clone()
+        })?;
+        let is_same = own.iter().zip(&other).all(|pair| match pair {
+            (Some(a), Some(b)) => (a - b).norm() < 1e-6,
+            (a, b) => a == b,
+        });
+        hits.push(is_same);
+    }
+    Ok(only(hits.into_iter()))
+}

@@ -1,0 +1,13 @@
+//! Grading: forms in, marks and pages out, from bytes to bytes.
+//!
+//! Nothing that is wrong with one form touches another. Each form, each answer and each group that
+//! handed in nothing has its line in the [`Gradebook`].
+
+mod book;
+mod csv;
+mod form;
+mod pages;
+
+pub use book::{Gradebook, Marked, Row, Status, grade};
+pub use form::{FormError, FormFile, LARGEST};
+pub use pages::GradePage;

@@ -1,0 +1,227 @@
+//! What one group gets: its parts, drawn from the seed, and its questions.
+
+use jigwise_bench::file::{Keyed, Place, RawTable};
+use jigwise_bench::quotes::{QuoteError, fill};
+use jigwise_bench::{Fixture, Scenario, ScenarioError};
+
+use super::lab::{DrawnOf, Lab};
+use super::seed::{Purpose, Seed, Stream};
+use crate::read_task::{TASK_KEYS, read_task};
+use crate::task::Task;
+
+/// What one group gets.
+#[derive(Debug, Clone)]
+pub struct Group {
+    /// Its number, from 1.
+    pub number: u32,
+    pub(crate) parts: Vec<Part>,
+    pub(crate) questions: Vec<Question>,
+    /// The drawn values by name, for the key.
+    pub(crate) drawn: Vec<(String, String)>,
+}
+
+/// A part of a group.
+#[derive(Debug, Clone)]
+pub(crate) struct Part {
+    /// Its key in the lab, which no student sees.
+    pub(crate) key: String,
+    /// What its files are called.
+    pub(crate) name: String,
+    pub(crate) fixtures: Vec<Fixture>,
+    pub(crate) scenario: Scenario,
+}
+
+/// A question of a group.
+#[derive(Debug, Clone)]
+pub struct Question {
+    /// Its name on the form: q1, q2 and so on.
+    pub name: String,
+    /// The question itself.
+    pub task: Task,
+    /// What it is worth.
+    pub points: u32,
+    /// The form of the answer, where the usual sentence would tell too much.
+    pub(crate) form: Option<String>,
+}
+
+impl Question {
+    /// The form that the answer must have, in a sentence.
+    pub fn form(&self) -> String {
+        self.form.clone().unwrap_or_else(|| self.task.form())
+    }
+}
+
+impl Group {
+    /// The group's questions.
+    pub fn questions(&self) -> &[Question] {
+        &self.questions
+    }
+
+    /// The points that all questions are worth.
+    pub fn points(&self) -> u32 {
+        self.questions.iter().map(|question| question.points).sum()
+    }
+}
+
+/// Draws groups of one lab from one seed.
+pub(crate) struct Drawing<'a> {
+    lab: &'a Lab,
+    seed: Seed,
+    raw: RawTable<'a>,
+}
+
+impl<'a> Drawing<'a> {
+    pub(crate) fn new(lab: &'a Lab, seed: Seed) -> Result<Self, ScenarioError> {
+        let place = Place {
+            file: lab.file,
+            text: lab.text,
+        };
+        Ok(Self {
+            lab,
+            seed,
+            raw: RawTable::parse(&place)?,
+        })
+    }
+
+    /// The group of a number.
+    pub(crate) fn group(&self, number: u32) -> Result<Group, ScenarioError> {
+        let mut stream = self.seed.stream(Purpose::Parts, number);
+        let drawn: Vec<(String, String)> = self
+            .lab
+            .draws
+            .iter()
+            .map(|draw| (draw.name.clone(), value(&draw.of, &mut stream)))
+            .collect();
+        let count = self.lab.parts.len();
+        let places = match self.lab.shuffled {
+            true => stream.order(count),
+            false => (0..count).collect(),
+        };
+        let mut noise = self.seed.stream(Purpose::Noise, number);
+        let mut parts: Vec<Part> = Vec::with_capacity(count);
+        let mut hidden: Vec<(String, Scenario)> = Vec::new();
+        for (plan, place) in self.lab.parts.iter().zip(&places) {
+            let seed = noise.seed();
+            let mut scenario = self.scenario(&plan.scenario, &drawn)?;
+            let shared = plan
+                .seed_of
+                .as_ref()
+                .and_then(|of| parts.iter().find(|part| part.key == *of));
+            scenario.seed = shared.map_or(seed, |part| part.scenario.seed);
+            let letter = char::from(b'A' + (*place as u8 % 26));
+            if self.lab.shuffled {
+                scenario.title = Some(format!("part {letter}"));
+            }
+            if plan.is_hidden {
+                hidden.push((plan.key.clone(), scenario));
+                continue;
+            }
+            let name = match self.lab.shuffled {
+                true => format!("part-{}", letter.to_ascii_lowercase()),
+                false => plan.key.clone(),
+            };
+            parts.push(Part {
+                key: plan.key.clone(),
+                name,
+                fixtures: plan.fixtures.clone(),
+                scenario,
+            });
+        }
+        let questions = self.questions(&parts, &hidden)?;
+        parts.sort_by(|a, b| match self.lab.shuffled {
+            true => a.name.cmp(&b.name),
+            false => std::cmp::Ordering::Equal,
+        });
+        Ok(Group {
+            number,
+            parts,
+            questions,
+            drawn,
+        })
+    }
+
+    fn scenario(
+        &self,
+        text: &str,
+        drawn: &[(String, String)],
+    ) -> Result<Scenario, ScenarioError> {
+        let filled = fill(text, |name| {
+            let found = drawn.iter().find(|(known, _)| known == name);
+            let Some((_, value)) = found else {
+                return Err(QuoteError::NotClosed);
+            };
+            Ok(value.clone())
+        });
+        match filled {
+            Ok(filled) => Scenario::from_toml(&filled, self.lab.file),
+            Err(_) => Err(ScenarioError::free(format!(
+                "{}: a scenario quotes something that is not drawn; add a [[draw]] with its name",
+                self.lab.file
+            ))),
+        }
+    }
+
+    fn questions(
+        &self,
+        parts: &[Part],
+        hidden: &[(String, Scenario)],
+    ) -> Result<Vec<Question>, ScenarioError> {
+        let place = Place {
+            file: self.lab.file,
+            text: self.lab.text,
+        };
+        let table = Keyed::document(&place, &self.raw, "a lab", None)?;
+        let known: Vec<&str> = TASK_KEYS.into_iter().chain(["points", "form"]).collect();
+        let lookup = |name: &str| {
+            let of_part = parts.iter().find(|part| part.key == name);
+            let scenario = of_part.map(|part| &part.scenario).or_else(|| {
+                let hit = hidden.iter().find(|(key, _)| key == name);
+                hit.map(|(_, scenario)| scenario)
+            });
+            scenario
+                .cloned()
+                .ok_or_else(|| format!("there is no [[part]] \"{name}\""))
+        };
+        let name_of = |key: &str| {
+            let part = parts.iter().find(|part| part.key == key);
+            part.map_or(String::new(), |part| part.name.clone())
+        };
+        let mut questions = Vec::new();
+        for table in table.tables("question", "question", &known)? {
+            let task = read_task(&table, &lookup)?;
+            let points = table.needed("points", "2", table.count("points", 1, 100)?)?;
+            let form = table.text("form")?.map(|form| form.into_owned());
+            let of = table.text("scenario")?.unwrap_or_default();
+            questions.push((
+                name_of(&of),
+                Question {
+                    name: String::new(),
+                    task,
+                    // The count is in the range of its type.
+                    points: points as u32,
+                    form,
+                },
+            ));
+        }
+        if self.lab.shuffled {
+            questions.sort_by(|a, b| a.0.cmp(&b.0));
+        }
+        let named = (1..).zip(questions).map(|(at, (_, question))| Question {
+            name: format!("q{at}"),
+            ..question
+        });
+        Ok(named.collect())
+    }
+}
+
+/// A drawn value as the text that takes its place in a scenario.
+fn value(of: &DrawnOf, stream: &mut Stream) -> String {
+    match of {
+        DrawnOf::Between(from, to) => {
+            let value = from * (to / from).powf(stream.uniform());
+            // Five digits: nobody finds a round value by its looks.
+            format!("{value:.4e}")
+        }
+        DrawnOf::OneOf(texts) => texts[stream.below(texts.len())].clone(),
+    }
+}

@@ -1,0 +1,142 @@
+//! The files of a class: a folder for each group and one for the teacher, from bytes to bytes.
+
+use jigwise_bench::words::fixture_key;
+use jigwise_bench::{Fixture, Measurement, ScenarioError};
+use jigwise_touchstone::{Options, write_text};
+
+use super::group::{Drawing, Group, Part};
+use super::lab::Lab;
+use super::seed::Seed;
+use super::{form, key, sheet};
+use crate::handout::without_story;
+
+/// The most groups that one set of trays is made for.
+pub const MOST_GROUPS: u32 = 10_000;
+
+/// A file with its path in the folder of trays.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TrayFile {
+    /// The path, with `/` between its parts.
+    pub path: String,
+    /// What is in it.
+    pub bytes: Vec<u8>,
+}
+
+/// A set of trays: one lab, one seed, so many groups.
+#[derive(Debug, Clone, Copy)]
+pub struct TraySet {
+    pub(crate) lab: &'static Lab,
+    pub(crate) seed: Seed,
+    pub(crate) groups: u32,
+}
+
+impl TraySet {
+    /// A set of trays for `groups` groups, 1 to [`MOST_GROUPS`].
+    pub fn new(lab: &'static Lab, seed: Seed, groups: u32) -> Self {
+        Self {
+            lab,
+            seed,
+            groups: groups.clamp(1, MOST_GROUPS),
+        }
+    }
+
+    /// The code that stands on every sheet and form of this set.
+    pub fn code(&self) -> String {
+        self.seed.code()
+    }
+
+    /// The lab.
+    pub fn lab(&self) -> &'static Lab {
+        self.lab
+    }
+
+    /// How many groups there are.
+    pub fn groups(&self) -> u32 {
+        self.groups
+    }
+
+    /// One group with its right answers.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] where the lab's file is wrong.
+    pub fn group(&self, number: u32) -> Result<Group, ScenarioError> {
+        self.press()?.group(number)
+    }
+
+    /// Draws any of the groups, the lab's file read once.
+    pub(crate) fn press(&self) -> Result<Drawing<'static>, ScenarioError> {
+        Drawing::new(self.lab, self.seed)
+    }
+
+    /// The folder of a group.
+    pub fn folder(&self, number: u32) -> String {
+        let width = self.groups.to_string().len().max(2);
+        format!("group-{number:0width$}")
+    }
+
+    /// All that one group gets.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] where the lab's file is wrong.
+    pub fn files_of(&self, group: &Group) -> Result<Vec<TrayFile>, ScenarioError> {
+        let folder = self.folder(group.number);
+        let mut files = Vec::new();
+        let mut add = |name: &str, text: String| {
+            files.push(TrayFile {
+                path: format!("{folder}/{name}"),
+                bytes: text.into_bytes(),
+            });
+        };
+        let mut names = Vec::new();
+        for part in &group.parts {
+            for fixture in &part.fixtures {
+                let (name, text) = measured(part, *fixture)?;
+                add(&format!("data/{name}"), text);
+                names.push(name);
+            }
+        }
+        add("sheet.html", sheet::sheet(self, group, &names));
+        add("answers.toml", form::toml(self, group));
+        add("answers.html", form::answer_page(self, group));
+        Ok(files)
+    }
+
+    /// What the teacher alone gets: the key, and the worked answers as a page.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] where the lab's file is wrong.
+    pub fn teachers_files(&self) -> Result<Vec<TrayFile>, ScenarioError> {
+        let drawing = self.press()?;
+        let groups = (1..=self.groups)
+            .map(|number| drawing.group(number))
+            .collect::<Result<Vec<_>, _>>()?;
+        Ok(vec![
+            TrayFile {
+                path: key::PATH.to_owned(),
+                bytes: key::toml(self, &groups).into_bytes(),
+            },
+            TrayFile {
+                path: "teacher/key.html".to_owned(),
+                bytes: key::key_page(self, &groups).into_bytes(),
+            },
+        ])
+    }
+}
+
+/// The measurement of a part in a fixture as a file, without a word of the part.
+fn measured(part: &Part, fixture: Fixture) -> Result<(String, String), ScenarioError> {
+    let measured = Measurement::of(&part.scenario, fixture)?;
+    let free = |error: &dyn std::fmt::Display| ScenarioError::free(error.to_string());
+    let about = format!("{} in {}", part.name, fixture_key(fixture));
+    let sweep = measured.corrected().map_err(|error| free(&error))?;
+    let sweep = without_story(&sweep, &about, part.scenario.instrument.as_ref())
+        .map_err(|error| free(&error))?;
+    let name = format!(
+        "{}-{}.s{}p",
+        part.name,
+        fixture_key(fixture),
+        sweep.ports()
+    );
+    let text = write_text(&sweep, &Options::default()).map_err(|error| free(&error))?;
+    Ok((name, text))
+}
