@@ -20,10 +20,15 @@
 #![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
+mod answer;
 mod apparent;
+mod averaged;
 mod blank;
 mod block;
+mod borders;
+mod by_hand;
 mod calibrations;
+mod card;
 mod checks;
 mod clouds;
 mod compare;
@@ -32,14 +37,18 @@ mod discharge;
 mod figure;
 mod formula;
 mod got_back;
+mod guides;
 mod lengths;
 mod listed;
+mod look_up;
 mod markup;
 mod measurements;
+mod near_pole;
 mod over;
 mod plane;
 mod preset;
 mod reach;
+mod reaches;
 mod reduced;
 mod resolves;
 mod task;
@@ -55,7 +64,7 @@ pub use measurements::{MeasurementError, Measurements, NoMeasurements};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 26] = [
+const BLOCKS: [(&str, Computed); 42] = [
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
     ("compare", compare::compare),
@@ -82,6 +91,22 @@ const BLOCKS: [(&str, Computed); 26] = [
     ("signs", figure::signs),
     ("reduced", reduced::reduced),
     ("task", task::task),
+    ("answer", answer::answer),
+    ("by-hand", by_hand::by_hand),
+    ("readings", look_up::readings),
+    ("sensitivity", look_up::sensitivity),
+    ("standing-waves", look_up::standing_waves),
+    ("decibels", look_up::decibels),
+    ("factors", look_up::factors),
+    ("simultaneous", guides::simultaneous),
+    ("power-loss", guides::power_loss),
+    ("near-open", near_pole::near_open),
+    ("unequal", borders::unequal),
+    ("stray-borders", borders::stray_borders),
+    ("reaches", reaches::reaches),
+    ("best-by-band", reaches::best_by_band),
+    ("averaged", averaged::averaged),
+    ("card", card::card),
 ];
 
 /// The labels of all blocks.
