@@ -94,6 +94,7 @@ mod chapters {
         change_nothing: "change/nothing.md",
         change_swapped: "change/swapped.md",
         change_tasks: "change/tasks.md",
+        change_large: "change/large.md",
         planes_raw: "planes/raw.md",
         planes_load: "planes/load.md",
         planes_ends: "planes/ends.md",

@@ -5,6 +5,7 @@
 //! without a plural ending and with a small or capital first letter; not in headings, links, code,
 //! formulas, quoted values and HTML.
 
+use std::cmp::Reverse;
 use std::ops::Range;
 use std::path::Path;
 
@@ -45,6 +46,8 @@ pub(crate) fn link(book: &mut Book) -> Result<(), PageError> {
         let page = Page::of(page);
         (page.file().to_owned(), terms(&page)?)
     };
+    // A term of two words comes before one of its words.
+    terms.sort_by_key(|term| Reverse(term.spellings.iter().map(String::len).max()));
     book.for_each_chapter_mut(|chapter| {
         let Some(path) = chapter.source_path.clone() else {
             return;
@@ -53,6 +56,7 @@ pub(crate) fn link(book: &mut Book) -> Result<(), PageError> {
             chapter.content = linked(&Page::of(chapter), &path, &mut terms);
         }
     });
+    terms.sort_by_key(|term| term.line);
     match terms.iter().find(|term| !term.is_used) {
         Some(term) => Err(PageError::new(
             file,
@@ -283,6 +287,20 @@ mod tests {
         );
         assert!(linked.contains("[nudgeless](../glossary.md#s)"), "{linked}");
         assert_eq!(linked.matches("glossary.md").count(), 2, "{linked}");
+    }
+
+    #[test]
+    fn a_term_of_two_words_comes_first() {
+        let linked = linked(
+            "# One\n\nA load match.\n\nA match.\n",
+            "# G\n\n## match {#m}\n\n## load match {#l}\n",
+        )
+        .unwrap();
+        assert!(
+            linked.contains("[load match](../glossary.md#l)"),
+            "{linked}"
+        );
+        assert!(linked.contains("A [match](../glossary.md#m)"), "{linked}");
     }
 
     #[test]
