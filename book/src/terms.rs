@@ -280,7 +280,7 @@ mod tests {
     fn the_first_use_in_running_text_is_a_link() {
         let text =
             "# A nudge\n\n`nudge` [nudge](x.md) $nudge$ {{value nudge}} nudgeless nudges nudge.\n";
-        let linked = linked(text, "# G\n\n## Nudge {#nudge}\n\n## Σ / nudgeless {#s}\n").unwrap();
+        let linked = linked(text, "# G\n\n## nudge {#nudge}\n\n## Σ / nudgeless {#s}\n").unwrap();
         assert!(
             linked.contains("[nudges](../glossary.md#nudge) nudge."),
             "{linked}"

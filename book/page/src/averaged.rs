@@ -49,7 +49,8 @@ pub(crate) fn averaged(block: &Block<'_>) -> Result<Markup, BlockError> {
         .iter()
         .map(|one| ((one.value - mean) / one.u).powi(2))
         .sum();
-    let p = p_value(chi_square, results.len() as u32 - 1);
+    let freedom = results.len() as u32 - 1;
+    let p = p_value(chi_square, freedom);
     let ohms = |value: f64| engineering(value, "Ω", DIGITS);
     let rows: Vec<Markup> = results
         .iter()
@@ -73,9 +74,10 @@ pub(crate) fn averaged(block: &Block<'_>) -> Result<Markup, BlockError> {
             engineering(u, "Ω", 2)
         ),
         format!(
-            "χ², the squares of the last column added: {}, with {} degrees of freedom.",
+            "χ², the squares of the last column added: {}, with {} {} of freedom.",
             significant(chi_square, 3),
-            results.len() - 1
+            freedom,
+            if freedom == 1 { "degree" } else { "degrees" }
         ),
         format!("p = {}: {}", significant(p, 2), verdict(p)),
     ];

@@ -71,7 +71,14 @@ fn shown(value: f64) -> String {
 }
 
 fn complex_shown(value: Complex64) -> String {
-    plain_complex(value, DIGITS)
+    match (value.re == 0.0, value.im == 0.0) {
+        (_, true) => shown(value.re),
+        (true, false) => {
+            let sign = if value.im < 0.0 { "−" } else { "" };
+            format!("{sign}j{}", shown(value.im.abs()))
+        }
+        _ => plain_complex(value, DIGITS),
+    }
 }
 
 /// a/b = a·b*/|b|².

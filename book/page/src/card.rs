@@ -1,9 +1,7 @@
 //! `card`: the three fixtures side by side, for one page to print.
 
 use jigwise_bench::words::{fixture_connection, fixture_title};
-use jigwise_bench::{
-    Complex64, Fixture, Immittance, ReferenceImpedance, engineering, fixed, plain_complex,
-};
+use jigwise_bench::{Complex64, Fixture, Immittance, ReferenceImpedance, engineering, fixed};
 use jigwise_quantity::significant;
 use maud::{Markup, html};
 
@@ -109,7 +107,7 @@ fn reading(fixture: Fixture, part: Immittance) -> String {
     match fixture.reading(part, Z0).value() {
         Some(s) if s.norm() > 0.0 => format!(
             "{} ({}\u{202f}dB)",
-            plain_complex(s, 3),
+            significant(s.re, 3).replace('-', "−"),
             fixed(20.0 * s.norm().log10() + 0.0, 2)
         ),
         _ => "0".to_owned(),

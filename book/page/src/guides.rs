@@ -1,6 +1,8 @@
 //! The examples of the guides to uncertainty, worked with this program.
 
-use jigwise_bench::{Complex64, Covariance, Coverage, Draws, MonteCarlo, fixed, without_zeros};
+use jigwise_bench::{
+    Complex64, Covariance, Coverage, Draws, MonteCarlo, fixed, grouped, without_zeros,
+};
 use jigwise_quantity::significant;
 use maud::{Markup, html};
 
@@ -161,18 +163,15 @@ pub(crate) fn power_loss(block: &Block<'_>) -> Result<Markup, BlockError> {
                 whole(mean),
                 format!("{} to {}", whole(mean - 1.96 * u), whole(mean + 1.96 * u)),
                 whole(x * x + 2.0 * U * U),
-                format!(
-                    "{} to {}",
-                    significant(MILLIONTHS * seen.shortest.0, 2),
-                    significant(MILLIONTHS * seen.shortest.1, 3)
-                ),
+                format!("{} to {}", whole(seen.shortest.0), whole(seen.shortest.1)),
             ],
         ));
     }
     Ok(table(
         &format!(
-            "|Γ|² in millionths for Γ = x + 0j with u = 0.005 in each direction; {TRIALS} draws, \
-             seed {SEED}"
+            "|Γ|² in millionths for Γ = x + 0j with u = 0.005 in each direction; {} draws, \
+             seed {SEED}",
+            grouped(TRIALS as f64)
         ),
         &[
             "x",

@@ -2,14 +2,14 @@
 
 use jigwise_bench::{
     Complex64, Coverage, Device, Fixture, Immittance, ReferenceImpedance, Reflection, SEEN_SIGMA,
-    engineering, fixed, magnitude_from_swr, plain_complex,
+    engineering, fixed, magnitude_from_swr, plain_complex, without_zeros,
 };
 use jigwise_quantity::{significant, unsigned_percent};
 use maud::Markup;
 
 use crate::block::{Block, BlockError};
 use crate::markup::{row, table};
-use crate::words::{NONE, part};
+use crate::words::NONE;
 
 const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
 
@@ -22,11 +22,29 @@ fn parts(block: &Block<'_>) -> Result<Vec<(String, Immittance)>, BlockError> {
         let at = device
             .immittance(None)
             .map_err(|error| block.body_error(index, error))?;
-        parts.push((part(&device), at));
+        parts.push((named(line, &device), at));
     }
     match parts.is_empty() {
         true => Err(block.error("no part; write some, one a line, as in 4.7k or 30 + j40")),
         false => Ok(parts),
+    }
+}
+
+/// A resistance with all the digits it was given, anything else as it was typed.
+fn named(line: &str, device: &Device) -> String {
+    const ALL_DIGITS: usize = 8;
+    match device.fixed_ohm() {
+        Some(z) if z.im == 0.0 => without_zeros(&engineering(z.re, "Ω", ALL_DIGITS)),
+        Some(_) => format!("{}\u{202f}Ω", line.replace('-', "−")),
+        None => device.to_string(),
+    }
+}
+
+/// A reading without the imaginary part of a real one.
+fn reading(s: Complex64) -> String {
+    match s.im == 0.0 {
+        true => significant(s.re, 4).replace('-', "−"),
+        false => plain_complex(s, 4),
     }
 }
 
@@ -43,7 +61,7 @@ pub(crate) fn readings(block: &Block<'_>) -> Result<Markup, BlockError> {
             let cells = Fixture::ALL.map(|fixture| match fixture.reading(device, Z0).value() {
                 Some(s) if s.norm() > 0.0 => format!(
                     "{} ({}\u{202f}dB)",
-                    plain_complex(s, 4),
+                    reading(s),
                     fixed(20.0 * s.norm().log10(), 3)
                 ),
                 Some(_) => "0".to_owned(),
@@ -119,7 +137,7 @@ pub(crate) fn standing_waves(block: &Block<'_>) -> Result<Markup, BlockError> {
             .map_err(|error| block.body_error(index, error))?;
         let taken = Reflection::of(resistor, Z0).accepted_power();
         rows.push(row(
-            &fixed(swr, 2),
+            line,
             &[
                 significant(size, 4),
                 match size > 0.0 {
@@ -156,7 +174,7 @@ pub(crate) fn decibels(block: &Block<'_>) -> Result<Markup, BlockError> {
             .map_err(|_| block.body_error(index, "expected a level in dB, as in -20"))?;
         let ratio = 10f64.powf(db / 20.0);
         rows.push(row(
-            &format!("{}\u{202f}dB", jigwise_bench::without_zeros(&fixed(db, 2))),
+            &format!("{}\u{202f}dB", without_zeros(&fixed(db, 2))),
             &[significant(ratio, 4), significant(ratio * ratio, 4)],
         ));
     }

@@ -1,12 +1,13 @@
 //! `reaches`: what the invented instruments can do for a resistor, band by band.
 
-use jigwise_bench::words::fixture_key;
 use jigwise_bench::{
-    Coverage, Crossover, Fixture, Merits, NamedInstrument, ReferenceImpedance, engineering,
+    Complex64, Coverage, Fixture, Immittance, Merits, NamedInstrument, ReferenceImpedance,
+    engineering,
 };
 use maud::Markup;
 
 use crate::block::{Block, BlockError};
+use crate::crossovers::best_of;
 use crate::markup::{row, table};
 use crate::words::NONE;
 
@@ -62,20 +63,12 @@ pub(crate) fn best_by_band(block: &Block<'_>) -> Result<Markup, BlockError> {
     block.no_words("expected best-by-band and nothing more")?;
     let mut rows = Vec::new();
     for_each_band(block, |label, merits| {
-        let mut found: Vec<Crossover> = merits.crossovers(0.0);
-        found.retain(|crossover| crossover.best);
-        found.sort_by(|a, b| a.ohm.total_cmp(&b.ohm));
-        let cells: Vec<String> = found
-            .iter()
-            .map(|crossover| {
-                format!(
-                    "{}: {}",
-                    crossover.between.map(fixture_key).join(" to "),
-                    engineering(crossover.ohm, "Ω", 3)
-                )
-            })
-            .collect();
-        rows.push(row(label, &[cells.join("; ")]));
+        let at = |ohm| {
+            let part = Immittance::from_impedance(Complex64::new(ohm, 0.0)).ok()?;
+            merits.best(part)
+        };
+        let words = best_of(merits.crossovers(0.0), at);
+        rows.push(row(label, &[words]));
         Ok(())
     })?;
     Ok(table(
@@ -84,7 +77,7 @@ pub(crate) fn best_by_band(block: &Block<'_>) -> Result<Markup, BlockError> {
              instruments are invented",
             engineering(Z0.ohm(), "Ω", 2)
         ),
-        &["Instrument", "From small resistors to large"],
+        &["Instrument", "Best for the value"],
         &rows,
     ))
 }
