@@ -3,6 +3,7 @@
 use jigwise_bench::hint;
 use jigwise_page::{Block, BlockError, html, labels};
 
+use crate::captions;
 use crate::live_piece::{self, Asked};
 use crate::measurements::Shipped;
 use crate::page::{Page, PageError};
@@ -26,6 +27,10 @@ pub(crate) fn expanded(page: &Page<'_>) -> Result<String, PageError> {
         let html = computed(&block).map_err(|error| {
             PageError::new(page.file(), fence.line + error.line(), error.message())
         })?;
+        if let Some(element) = captions::missing(&html) {
+            let message = format!("computes a table or a figure whose {element} says nothing");
+            return Err(PageError::new(page.file(), fence.line, message));
+        }
         let piece = live_piece::block(&fence.info, &fence.body, &id, html, asked);
         edits.push((fence.range.clone(), piece));
     }

@@ -21,9 +21,13 @@
 
 mod benches;
 mod blocks;
+mod captions;
+mod citations;
 mod claim;
 pub mod command;
+pub mod command;
 mod edition;
+mod first_path;
 mod folders;
 mod formulas;
 mod links;
@@ -31,6 +35,7 @@ mod live_piece;
 mod measurements;
 mod minutes;
 mod next;
+mod objectives;
 mod offline;
 mod page;
 mod passes;
@@ -38,6 +43,7 @@ mod pieces;
 mod press;
 mod serve;
 mod shell;
+mod terms;
 mod values;
 mod web;
 
@@ -98,6 +104,7 @@ mod chapters {
         change_nothing: "change/nothing.md",
         change_swapped: "change/swapped.md",
         change_tasks: "change/tasks.md",
+        change_large: "change/large.md",
         planes_raw: "planes/raw.md",
         planes_load: "planes/load.md",
         planes_ends: "planes/ends.md",
@@ -131,6 +138,32 @@ mod chapters {
         values_blend: "values/blend.md",
         values_write: "values/write.md",
         values_tasks: "values/tasks.md",
+        evening_build: "evening/build.md",
+        evening_calibrate: "evening/calibrate.md",
+        evening_measure: "evening/measure.md",
+        evening_off: "evening/off.md",
+        sums_complex: "sums/complex.md",
+        sums_admittance: "sums/admittance.md",
+        sums_resonance: "sums/resonance.md",
+        sums_scatter: "sums/scatter.md",
+        doubt_gum: "doubt/gum.md",
+        doubt_dice: "doubt/dice.md",
+        doubt_open: "doubt/open.md",
+        borders_equal: "borders/equal.md",
+        borders_parts: "borders/parts.md",
+        borders_move: "borders/move.md",
+        two_compare: "two/compare.md",
+        two_refuse: "two/refuse.md",
+        audit_formula: "audit/formula.md",
+        audit_slips: "audit/slips.md",
+        card: "card.md",
+        sheet: "sheet.md",
+        tables: "tables.md",
+        instruments: "instruments.md",
+        glossary: "glossary.md",
+        answers_fixtures: "answers/fixtures.md",
+        answers_change: "answers/change.md",
+        answers_strays: "answers/strays.md",
         scenario: "scenario.md",
         cautions: "cautions.md",
         sources: "sources.md",

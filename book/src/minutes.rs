@@ -1,9 +1,13 @@
 //! The minutes a page takes: computed from what it holds, shown under its title, summed for the
 //! book. The rule is this file's, and the page on how to use the book states it.
 
+use std::collections::HashMap;
+use std::path::PathBuf;
+
 use mdbook_preprocessor::book::Book;
 
 use crate::page::{Page, PageError};
+use crate::{first_path, objectives};
 
 /// Replaced by the sum over all pages.
 const TOTAL: &str = "{{minutes}}";
@@ -24,6 +28,10 @@ const TASK: f64 = 4.0;
 /// Labels of blocks that are worked step by step.
 const WORKED_LABELS: [&str; 4] = ["worked", "resolves", "blank", "plane"];
 const TASK_LABEL: &str = "task";
+/// Labels of fences that hold nothing but words.
+const WORDS_LABELS: [&str; 2] = ["objectives", "path"];
+/// What a page may take, so that a reader gets through it in one go.
+const LONGEST: u32 = 12;
 
 /// The rule in words, from the numbers that are counted with.
 fn rule() -> String {
@@ -34,40 +42,57 @@ fn rule() -> String {
     )
 }
 
-/// Shows each page's minutes below its title.
+/// The minutes of pages by their path.
+pub(crate) type Counted = HashMap<PathBuf, u32>;
+
+/// Shows each page's minutes below its title, those of a chapter beside its objectives, and those
+/// of the first path.
 ///
 /// # Errors
-/// [`PageError`] for a page that does not begin with its title and a blank line.
+/// [`PageError`] for a page that does not begin with its title and a blank line or that takes too
+/// long, and for wrong objectives and paths.
 pub(crate) fn show(book: &mut Book) -> Result<(), PageError> {
-    let mut total = 0;
+    let mut counted = Counted::new();
+    for chapter in book.chapters() {
+        let page = Page::of(chapter);
+        let minutes = of(&page);
+        if minutes > LONGEST {
+            let message = format!(
+                "the page takes {minutes} minutes, and a page may take {LONGEST}; split it"
+            );
+            return Err(PageError::new(page.file(), 1, message));
+        }
+        if let Some(path) = &chapter.source_path {
+            counted.insert(path.clone(), minutes);
+        }
+    }
+    objectives::set(book, &counted)?;
+    first_path::set(book, &counted)?;
+    let total: u32 = counted.values().sum();
     let mut first_error = None;
     book.for_each_chapter_mut(|chapter| {
-        if chapter.is_draft_chapter() {
+        let minutes = chapter
+            .source_path
+            .as_ref()
+            .and_then(|path| counted.get(path));
+        let Some(minutes) = minutes else {
             return;
-        }
-        match shown(&Page::of(chapter)) {
-            Ok((minutes, content)) => {
-                total += minutes;
-                chapter.content = content;
+        };
+        match shown(&Page::of(chapter), *minutes) {
+            Ok(content) => {
+                chapter.content = content
+                    .replace(TOTAL, &total.to_string())
+                    .replace(RULE, &rule());
             }
             Err(error) => {
                 first_error.get_or_insert(error);
             }
         }
     });
-    if let Some(error) = first_error {
-        return Err(error);
-    }
-    book.for_each_chapter_mut(|chapter| {
-        chapter.content = chapter
-            .content
-            .replace(TOTAL, &total.to_string())
-            .replace(RULE, &rule());
-    });
-    Ok(())
+    first_error.map_or(Ok(()), Err)
 }
 
-fn shown(page: &Page<'_>) -> Result<(u32, String), PageError> {
+fn shown(page: &Page<'_>, minutes: u32) -> Result<String, PageError> {
     let misplaced = |line, message: &str| {
         PageError::new(
             page.file(),
@@ -85,17 +110,18 @@ fn shown(page: &Page<'_>) -> Result<(u32, String), PageError> {
         Some(("", below)) => below,
         _ => return Err(misplaced(2, "no blank line below the title")),
     };
-    let minutes = minutes(page);
     let unit = if minutes == 1 { "minute" } else { "minutes" };
     // In Markdown a comment ends its block in its own line, so the lines below stay.
-    Ok((
-        minutes,
-        format!("{title}\n<!-- --><p class=\"minutes\">About {minutes} {unit}</p>\n{below}"),
+    Ok(format!(
+        "{title}\n<!-- --><p class=\"minutes\">About {minutes} {unit}</p>\n{below}"
     ))
 }
 
-fn minutes(page: &Page<'_>) -> u32 {
-    let fences = page.fences();
+/// The minutes of a page as it is written.
+pub(crate) fn of(page: &Page<'_>) -> u32 {
+    let is_words = |info: &str| WORDS_LABELS.contains(&info);
+    let mut fences = page.fences();
+    fences.retain(|fence| !is_words(&fence.info));
     let of_blocks: f64 = fences
         .iter()
         .map(|fence| match fence.info.split([' ', ',']).next() {
@@ -136,7 +162,7 @@ mod tests {
     #[test]
     fn lines_below_the_title_stay() {
         let text = "# Title\n\nText\n";
-        let (_, shown) = shown(&Page::new("p.md", text)).unwrap();
+        let shown = shown(&Page::new("p.md", text), 1).unwrap();
         let line = |text: &str| text.lines().position(|line| line == "Text");
         assert_eq!(line(&shown), line(text));
         assert!(shown.contains("About 1 minute<"), "{shown}");
@@ -158,8 +184,7 @@ mod tests {
         ] {
             // A title of no word, so that the sums are round.
             let text = format!("# –\n\n{body}");
-            let (minutes, _) = shown(&Page::new("p.md", &text)).unwrap();
-            assert_eq!(minutes, expected, "{text}");
+            assert_eq!(of(&Page::new("p.md", &text)), expected, "{text}");
         }
     }
 
@@ -178,7 +203,7 @@ mod tests {
             ("\n# Title\n", 1, "no title"),
             ("# Title\nText\n", 2, "no blank line"),
         ] {
-            let error = shown(&Page::new("p.md", text)).unwrap_err();
+            let error = shown(&Page::new("p.md", text), 1).unwrap_err();
             assert_eq!(error.line(), line, "{error}");
             assert!(error.to_string().contains(reason), "{error}");
         }

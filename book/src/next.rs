@@ -30,7 +30,7 @@ pub(crate) fn link(book: &mut Book) {
 }
 
 /// `to` as a link on the page `here`.
-fn from(here: &Path, to: &Path) -> String {
+pub(crate) fn from(here: &Path, to: &Path) -> String {
     let up = here.components().count().saturating_sub(1);
     let to: Vec<String> = to
         .components()

@@ -7,16 +7,22 @@ use mdbook_preprocessor::errors::Result;
 use mdbook_preprocessor::{Preprocessor, PreprocessorContext, parse_input};
 
 use crate::page::{Page, PageError};
-use crate::{blocks, formulas, links, minutes, next, values};
+use crate::{blocks, captions, citations, formulas, links, minutes, next, terms, values};
 
 /// One pass over the whole book.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Pass {
+    /// Citations as links, and the pages that use a source.
+    Citations,
+    /// The first use of each term as a link to the glossary.
+    Terms,
+    /// Captions of tables.
+    Captions,
     /// Every link leads to a page of the book.
     Links,
     /// The link from each page to the next.
     Next,
-    /// The minutes of each page.
+    /// The minutes of each page, what a chapter is for, and the shorter way through the book.
     Minutes,
     /// Numbers quoted from scenarios.
     Values,
@@ -28,10 +34,13 @@ pub enum Pass {
 
 impl Pass {
     /// All passes, in the order in which they run; book.toml states the same order.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 9] = [
+        Self::Citations,
+        Self::Terms,
+        Self::Captions,
         Self::Links,
-        Self::Next,
         Self::Minutes,
+        Self::Next,
         Self::Values,
         Self::Formulas,
         Self::Blocks,
@@ -40,6 +49,9 @@ impl Pass {
     /// Its name in book.toml.
     pub fn key(self) -> &'static str {
         match self {
+            Self::Citations => "jigwise-citations",
+            Self::Terms => "jigwise-terms",
+            Self::Captions => "jigwise-captions",
             Self::Links => "jigwise-links",
             Self::Next => "jigwise-next",
             Self::Minutes => "jigwise-minutes",
@@ -60,6 +72,9 @@ impl Pass {
     /// [`PageError`] naming file and line.
     pub fn over(self, mut book: Book) -> std::result::Result<Book, PageError> {
         match self {
+            Self::Citations => citations::link(&mut book)?,
+            Self::Terms => terms::link(&mut book)?,
+            Self::Captions => each_page(&mut book, captions::set)?,
             Self::Links => links::check(&book)?,
             Self::Next => next::link(&mut book),
             Self::Minutes => minutes::show(&mut book)?,

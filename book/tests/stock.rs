@@ -31,7 +31,7 @@ fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
 fn stock_mdbook_builds_the_same_book() {
     let text = fs::read_to_string(root().join("book.toml")).unwrap();
     let command = "cargo run --quiet --package jigwise-book --";
-    assert_eq!(text.matches(command).count(), 6);
+    assert_eq!(text.matches(command).count(), 9);
     let text = text.replace(command, env!("CARGO_BIN_EXE_book"));
     let stock = TempDir::new().unwrap();
     let mut config: Config = text.parse().unwrap();

@@ -43,7 +43,10 @@ pub(crate) fn crossovers(block: &Block<'_>) -> Result<Markup, BlockError> {
 }
 
 /// The best fixture from small parts to large, with the ohms at which it changes.
-fn best_of(mut crossovers: Vec<Crossover>, best_at: impl Fn(f64) -> Option<Fixture>) -> String {
+pub(crate) fn best_of(
+    mut crossovers: Vec<Crossover>,
+    best_at: impl Fn(f64) -> Option<Fixture>,
+) -> String {
     const BESIDE: f64 = 1.001;
     crossovers.retain(|crossover| crossover.best);
     crossovers.sort_by(|a, b| a.ohm.total_cmp(&b.ohm));

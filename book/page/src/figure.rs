@@ -88,6 +88,7 @@ pub(crate) fn signs(block: &Block<'_>) -> Result<Markup, BlockError> {
     Ok(html! {
         div.jw-table {
             table.jw-signs {
+                caption { "The signs and lines of the three fixtures" }
                 thead { tr { @for text in head { th scope="col" { (text) } } } }
                 tbody {
                     @for fixture in Fixture::ALL {
@@ -148,6 +149,11 @@ fn stands_for(fixture: Fixture, size: [f64; 2], title: &str, mark: Mark) -> Scen
 /// The circuit of a fixture.
 pub(crate) fn of_fixture(fixture: Fixture, id: &str) -> Markup {
     figure(&scene::circuit(fixture), id)
+}
+
+/// The circuit of a fixture without its caption, for a table that has its own words.
+pub(crate) fn drawing_of(fixture: Fixture, id: &str) -> Markup {
+    svg(&scene::circuit(fixture), id)
 }
 
 /// The reflection chart with the scenario's device on it.

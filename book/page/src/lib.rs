@@ -22,9 +22,13 @@
 
 mod answer;
 mod apparent;
+mod averaged;
 mod blank;
 mod block;
+mod borders;
+mod by_hand;
 mod calibrations;
+mod card;
 mod checks;
 mod clouds;
 mod compare;
@@ -34,18 +38,23 @@ mod figure;
 mod formula;
 mod got_back;
 mod grip;
+mod guides;
 mod lengths;
 mod listed;
+mod look_up;
 mod markup;
 mod measurements;
+mod near_pole;
 mod over;
 mod plane;
 mod preset;
 mod reach;
+mod reaches;
 mod reduced;
 mod resolves;
 mod scenarios;
 mod task;
+mod task_answer;
 mod try_formula;
 mod value;
 mod weighed;
@@ -64,7 +73,7 @@ pub use value::{TextPiece, ValueInTextError, filled, text_pieces, value};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 28] = [
+const BLOCKS: [(&str, Computed); 44] = [
     ("answer", answer::answer),
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
@@ -93,6 +102,22 @@ const BLOCKS: [(&str, Computed); 28] = [
     ("reduced", reduced::reduced),
     ("task", task::task),
     ("try-formula", try_formula::try_formula),
+    ("task-answer", task_answer::task_answer),
+    ("by-hand", by_hand::by_hand),
+    ("readings", look_up::readings),
+    ("sensitivity", look_up::sensitivity),
+    ("standing-waves", look_up::standing_waves),
+    ("decibels", look_up::decibels),
+    ("factors", look_up::factors),
+    ("simultaneous", guides::simultaneous),
+    ("power-loss", guides::power_loss),
+    ("near-open", near_pole::near_open),
+    ("unequal", borders::unequal),
+    ("stray-borders", borders::stray_borders),
+    ("reaches", reaches::reaches),
+    ("best-by-band", reaches::best_by_band),
+    ("averaged", averaged::averaged),
+    ("card", card::card),
 ];
 
 /// The labels of all blocks.

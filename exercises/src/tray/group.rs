@@ -140,11 +140,7 @@ impl<'a> Drawing<'a> {
         })
     }
 
-    fn scenario(
-        &self,
-        text: &str,
-        drawn: &[(String, String)],
-    ) -> Result<Scenario, ScenarioError> {
+    fn scenario(&self, text: &str, drawn: &[(String, String)]) -> Result<Scenario, ScenarioError> {
         let filled = fill(text, |name| {
             let found = drawn.iter().find(|(known, _)| known == name);
             let Some((_, value)) = found else {

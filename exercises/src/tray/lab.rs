@@ -137,10 +137,7 @@ impl Lab {
         self.minutes
     }
 
-    pub(crate) fn from_toml(
-        text: &'static str,
-        file: &'static str,
-    ) -> Result<Self, ScenarioError> {
+    pub(crate) fn from_toml(text: &'static str, file: &'static str) -> Result<Self, ScenarioError> {
         let place = Place { file, text };
         let raw = RawTable::parse(&place)?;
         let known: Vec<&str> = KEYS.into_iter().chain(["question"]).collect();
@@ -150,7 +147,10 @@ impl Lab {
         };
         let words = |key| -> Result<Vec<String>, ScenarioError> {
             let found = table.words(key)?.unwrap_or_default();
-            Ok(found.into_iter().map(|(_, word)| word.into_owned()).collect())
+            Ok(found
+                .into_iter()
+                .map(|(_, word)| word.into_owned())
+                .collect())
         };
         let count = |key, most| table.needed(key, "1", table.count(key, 1, most)?);
         let draws = table.tables("draw", "draw", &["name", "from", "to", "one-of"])?;
@@ -198,7 +198,10 @@ fn read_part(table: &Keyed<'_>) -> Result<PartPlan, ScenarioError> {
         let known = Fixture::ALL.into_iter().find(|f| fixture_key(*f) == name);
         let names = Fixture::ALL.map(fixture_key);
         fixtures.push(known.ok_or_else(|| {
-            table.error_at(at, format!("\"{name}\" is no fixture{}", hint(&name, &names)))
+            table.error_at(
+                at,
+                format!("\"{name}\" is no fixture{}", hint(&name, &names)),
+            )
         })?);
     }
     Ok(PartPlan {

@@ -131,12 +131,7 @@ fn measured(part: &Part, fixture: Fixture) -> Result<(String, String), ScenarioE
     let sweep = measured.corrected().map_err(|error| free(&error))?;
     let sweep = without_story(&sweep, &about, part.scenario.instrument.as_ref())
         .map_err(|error| free(&error))?;
-    let name = format!(
-        "{}-{}.s{}p",
-        part.name,
-        fixture_key(fixture),
-        sweep.ports()
-    );
+    let name = format!("{}-{}.s{}p", part.name, fixture_key(fixture), sweep.ports());
     let text = write_text(&sweep, &Options::default()).map_err(|error| free(&error))?;
     Ok((name, text))
 }

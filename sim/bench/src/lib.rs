@@ -64,10 +64,12 @@ pub use fragment::{FragmentError, MAX_FRAGMENT_BYTES};
 pub use jigwise_physics::Quantity as PartQuantity;
 pub use jigwise_physics::{
     Appraisal, AveragesNeeded, Bands, Blend, BlendError, Budget, CalibrationStep, Cause, Complex64,
-    Coverage, Crossover, Direction, DiscImage, Draws, EntryError, Equivalents, Fixture,
-    FixtureAppraisal, Immittance, Instrument, InstrumentEntry, Limit, Line, LineEnd, Merits,
-    ModulusInterval, Nudge, NumberError, Part, Reach, ReferenceImpedance, Reflection, Residuals,
-    ResolvableChange, SEEN_SIGMA, Standard, Strays, Termination, Trust, Verdict, WantedChange,
+    Covariance, Coverage, Crossover, DOUBTFUL_P, Direction, DiscImage, Draws, EntryError,
+    Equivalents, Fixture, FixtureAppraisal, Immittance, Instrument, InstrumentEntry, Limit, Line,
+    LineEnd, Merits, ModulusInterval, MonteCarlo, Nudge, NumberError, Part, REFUSED_P, Reach,
+    ReadingError, ReferenceImpedance, Reflection, Residuals, ResolvableChange, SEEN_SIGMA,
+    Standard, Strays, Termination, Trust, Verdict, WantedChange, coverage_region,
+    distance_from_pole, magnitude_from_swr, p_value,
 };
 pub use jigwise_physics::{
     BlankError, Deembedded, Extracted, Goodness, LEFT_SHARE, OpenShort, PlaneBlank, PortExtension,
