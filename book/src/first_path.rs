@@ -46,7 +46,7 @@ pub(crate) fn set(book: &mut Book, counted: &Counted) -> Result<(), PageError> {
             };
             let text = chapter.content.trim_end();
             chapter.content = format!(
-                "{text}\n\n*First path, page {} of {}; {next}.*\n",
+                "{text}\n\n<span class=\"way-on\">First path, page {} of {}; {next}.</span>\n",
                 at + 1,
                 stops.len()
             );

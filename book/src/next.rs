@@ -25,7 +25,7 @@ pub(crate) fn link(book: &mut Book) {
             (None, None) => return,
         };
         let text = chapter.content.trim_end();
-        chapter.content = format!("{text}\n\n{way_on}\n");
+        chapter.content = format!("{text}\n\n<span class=\"way-on\">{way_on}</span>\n");
     });
 }
 

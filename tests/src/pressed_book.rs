@@ -86,11 +86,14 @@ pub fn text_of(page: &str) -> String {
             _ => part.split_once("</svg>").expect("the picture's end").1,
         };
         let mut inside = false;
-        for c in part.chars() {
+        for (at, c) in part.char_indices() {
             match c {
                 '<' => {
                     inside = true;
-                    text.push(' ');
+                    // A link to the glossary stands within a sentence.
+                    if !is_link(&part[at..]) {
+                        text.push(' ');
+                    }
                 }
                 '>' => inside = false,
                 c if !inside => text.push(c),
@@ -101,4 +104,8 @@ pub fn text_of(page: &str) -> String {
     }
     // The thin space before a unit is white space too.
     text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn is_link(tag: &str) -> bool {
+    tag.starts_with("<a ") || tag.starts_with("</a>")
 }
