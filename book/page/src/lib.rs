@@ -39,6 +39,7 @@ mod listed;
 mod markup;
 mod measurements;
 mod over;
+mod own_sweeps;
 mod plane;
 mod preset;
 mod reach;
@@ -64,7 +65,7 @@ pub use value::{TextPiece, ValueInTextError, filled, text_pieces, value};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 28] = [
+const BLOCKS: [(&str, Computed); 29] = [
     ("answer", answer::answer),
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
@@ -92,6 +93,7 @@ const BLOCKS: [(&str, Computed); 28] = [
     ("signs", figure::signs),
     ("reduced", reduced::reduced),
     ("task", task::task),
+    ("own-sweeps", own_sweeps::own_sweeps),
     ("try-formula", try_formula::try_formula),
 ];
 

@@ -40,6 +40,13 @@ impl WebCrate {
         name: "live",
     };
 
+    /// What reduces the reader's own sweeps.
+    pub const SWEEPS: Self = Self {
+        package: "jigwise-sweeps",
+        profile: "web-small",
+        name: "sweeps",
+    };
+
     /// The window, as a page.
     pub const SIMULATOR: Self = Self {
         package: "jigwise-sim",

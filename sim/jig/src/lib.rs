@@ -9,6 +9,7 @@ mod asked;
 mod blend;
 mod crossovers;
 mod plan;
+#[cfg_attr(target_arch = "wasm32", path = "progress_web.rs")]
 mod progress;
 mod question;
 mod reach;
@@ -36,6 +37,8 @@ use jigwise_quantity::{Unit, ValueError, above_zero, between};
 use jigwise_reduce::ReduceError;
 use jigwise_touchstone::{SweepError, WriteError};
 
+#[cfg(target_arch = "wasm32")]
+pub use self::progress::tell_progress_to;
 pub use self::whole_file::write_sweep;
 
 /// Find the impedance of a part with a vector network analyzer: what each fixture reads, and
