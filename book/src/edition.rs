@@ -58,7 +58,9 @@ impl Edition {
             Some(_) => {}
             None => {
                 if !wanted.still {
-                    modules.push((LIVE_FOLDER, WebCrate::LIVE.packed(packing)?));
+                    for of in [WebCrate::LIVE, WebCrate::SWEEPS] {
+                        modules.push((LIVE_FOLDER, of.packed(packing)?));
+                    }
                 }
                 if wanted.simulator {
                     modules.push((SIMULATOR_FOLDER, WebCrate::SIMULATOR.packed(packing)?));

@@ -66,6 +66,8 @@ mod chapters {
     }
     chapters! {
         question: "question.md",
+        own: "own.md",
+        formula: "formula.md",
         how_to_use: "use.md",
         ohms: "ground/ohms.md",
         reflection: "ground/reflection.md",

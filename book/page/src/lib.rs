@@ -46,6 +46,7 @@ mod markup;
 mod measurements;
 mod near_pole;
 mod over;
+mod own_sweeps;
 mod plane;
 mod preset;
 mod reach;
@@ -73,7 +74,7 @@ pub use value::{TextPiece, ValueInTextError, filled, text_pieces, value};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 44] = [
+const BLOCKS: [(&str, Computed); 45] = [
     ("answer", answer::answer),
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
@@ -101,6 +102,7 @@ const BLOCKS: [(&str, Computed); 44] = [
     ("signs", figure::signs),
     ("reduced", reduced::reduced),
     ("task", task::task),
+    ("own-sweeps", own_sweeps::own_sweeps),
     ("try-formula", try_formula::try_formula),
     ("task-answer", task_answer::task_answer),
     ("by-hand", by_hand::by_hand),

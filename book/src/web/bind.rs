@@ -70,10 +70,9 @@ pub(super) fn bound(of: WebCrate, wasm: &Path) -> Result<Bound, WebError> {
         .and_then(|binder| binder.no_modules_global(&global(of)))
         .and_then(|binder| binder.generate_output())
         .map_err(|error| refused(&format!("{error:#}")))?;
-    if !output.snippets().is_empty() || !output.local_modules().is_empty() {
-        return Err(refused(
-            &"a crate in it brings JavaScript of its own, which a classic script can't load",
-        ));
+    let own_scripts = output.snippets().values().flatten().count() + output.local_modules().len();
+    if own_scripts > 0 {
+        return Err(WebError::OwnScripts(of.package));
     }
     Ok(Bound {
         glue: output.js().to_owned(),

@@ -40,6 +40,13 @@ impl WebCrate {
         name: "live",
     };
 
+    /// What reduces the reader's own sweeps.
+    pub const SWEEPS: Self = Self {
+        package: "jigwise-sweeps",
+        profile: "web-small",
+        name: "sweeps",
+    };
+
     /// The window, as a page.
     pub const SIMULATOR: Self = Self {
         package: "jigwise-sim",
@@ -80,6 +87,8 @@ pub enum WebError {
     Lock(String),
     /// The module can't be bound.
     Bind(&'static str, String),
+    /// A crate in the module brings JavaScript of its own.
+    OwnScripts(&'static str),
     /// The module can't be packed.
     Pack(io::Error),
 }
@@ -119,6 +128,11 @@ impl fmt::Display for WebError {
                 f,
                 "{package} can't be bound to JavaScript: {message}. Its profile has to keep the \
                  module whole: strip = false in Cargo.toml"
+            ),
+            Self::OwnScripts(package) => write!(
+                f,
+                "a crate in {package} brings JavaScript of its own, which a classic script can't \
+                 load; do without that crate, or turn off the feature that needs it"
             ),
             Self::Pack(error) => write!(f, "a module can't be packed: {error}"),
         }

@@ -35,6 +35,8 @@ use jigwise_quantity::{Unit, ValueError, above_zero, between};
 use jigwise_reduce::ReduceError;
 use jigwise_touchstone::{SweepError, WriteError};
 
+#[cfg(target_arch = "wasm32")]
+pub use self::progress::tell_progress_to;
 pub use self::whole_file::write_sweep;
 
 /// Find the impedance of a part with a vector network analyzer: what each fixture reads, and

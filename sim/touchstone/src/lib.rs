@@ -67,6 +67,7 @@ mod cells;
 mod draft;
 mod error;
 mod file_name;
+pub mod files;
 mod header;
 mod keyword;
 mod lines;

@@ -1,10 +1,9 @@
-use std::fs::File;
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 
 use crate::error::TouchstoneError;
 use crate::problem::Problem;
-use crate::{Entry, Records, Sweep};
+use crate::{Entry, Records, Sweep, files};
 
 /// Bytes taken from a file at a time.
 const BUFFER: usize = 1 << 16;
@@ -25,7 +24,7 @@ pub fn read_file(path: impl AsRef<Path>) -> Result<Sweep, TouchstoneError> {
     if path.is_dir() {
         return Err(TouchstoneError::whole(&name, Problem::Folder));
     }
-    let file = File::open(path).map_err(|error| {
+    let file = files::open(path).map_err(|error| {
         TouchstoneError::whole(
             &name,
             Problem::Unreadable {

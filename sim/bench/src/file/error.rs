@@ -169,7 +169,7 @@ pub fn text_of(path: &Path) -> Result<(String, String), ScenarioError> {
     if path.is_dir() {
         return Err(whole("is a folder; name a file (.toml) inside it"));
     }
-    let bytes = std::fs::read(path).map_err(|error| {
+    let bytes = jigwise_touchstone::files::read(path).map_err(|error| {
         whole(&format!(
             "can't be read ({error}); check the name and the permissions"
         ))

@@ -1,11 +1,15 @@
 //! What every command of ours does alike: it parses its arguments, prints help, tells an error
 //! in one sentence and ends with the right exit code.
 
+#[cfg_attr(target_arch = "wasm32", path = "progress_web.rs")]
 mod progress;
+#[cfg_attr(target_arch = "wasm32", path = "whole_file_web.rs")]
 mod whole_file;
 
 pub use progress::Progress;
-pub use whole_file::write_whole;
+#[cfg(target_arch = "wasm32")]
+pub use progress::tell_progress_to;
+pub use whole_file::{WholeFile, write_whole};
 
 use std::ffi::OsString;
 use std::fmt::Display;

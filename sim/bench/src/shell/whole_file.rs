@@ -6,6 +6,9 @@ use std::path::Path;
 
 use tempfile::Builder;
 
+/// A file on its way onto the disk.
+pub type WholeFile<'a> = BufWriter<&'a File>;
+
 /// Writes a file: the text goes to a new file beside it, onto the disk, and takes the old one's
 /// place only then. A run that is killed half way leaves the old file as it was (and perhaps the
 /// new one beside it, named `.NAME.….part`).
@@ -16,7 +19,7 @@ use tempfile::Builder;
 /// What `write` returns, and what the system refuses; the old file is left as it was.
 pub fn write_whole<E: From<io::Error>>(
     path: &Path,
-    write: impl FnOnce(&mut BufWriter<&File>) -> Result<(), E>,
+    write: impl FnOnce(&mut WholeFile<'_>) -> Result<(), E>,
 ) -> Result<(), E> {
     let Some(name) = path.file_name() else {
         return Err(io::Error::new(ErrorKind::InvalidInput, "no file name").into());

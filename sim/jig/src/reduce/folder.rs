@@ -2,7 +2,7 @@
 
 use std::collections::HashSet;
 use std::fs;
-use std::io::{self, BufWriter, Write};
+use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use jigwise_physics::{Complex64, Fixture};
@@ -11,8 +11,7 @@ use jigwise_touchstone::{Options, Sweep};
 use super::{Prepared, csv, date};
 use crate::{CommandError, write_sweep};
 use jigwise_bench::scene::svg_file;
-use jigwise_bench::shell::Progress;
-use jigwise_bench::shell::write_whole;
+use jigwise_bench::shell::{Progress, WholeFile, write_whole};
 use jigwise_bench::words::fixture_key;
 use jigwise_reduce::Wanted;
 use jigwise_reduce::report::{
@@ -103,7 +102,10 @@ pub(super) fn write(
     place: &Path,
     err: &mut dyn Write,
 ) -> Result<(), CommandError> {
-    fs::create_dir_all(place).map_err(|error| in_file(place, &error))?;
+    // A page holds files by their paths and has no folders.
+    if cfg!(not(target_arch = "wasm32")) {
+        fs::create_dir_all(place).map_err(|error| in_file(place, &error))?;
+    }
     let mut gatherer = Gatherer::new(&part.ensemble);
     let mut freq_hz = Vec::with_capacity(part.ensemble.freq_hz().len());
     let mut gamma = Vec::with_capacity(part.ensemble.freq_hz().len());
@@ -167,7 +169,7 @@ fn in_file(path: &Path, error: &io::Error) -> CommandError {
 /// Writes a file whole or not at all.
 fn whole(
     path: &Path,
-    write: impl FnOnce(&mut BufWriter<&fs::File>) -> Result<(), CommandError>,
+    write: impl FnOnce(&mut WholeFile<'_>) -> Result<(), CommandError>,
 ) -> Result<(), CommandError> {
     write_whole(path, write).map_err(|error| match error {
         CommandError::Output(error) => in_file(path, &error),
