@@ -244,10 +244,10 @@ impl Sweep {
     /// ```
     /// let text = "# MHz S RI\n1 .1 0 .9 0 0 0 0 0\n2 .1 0 .8 0 0 0 0 0\n";
     /// let sweep = jigwise_touchstone::read_text(text.as_bytes(), "pad.s2p")?;
-    /// assert!(sweep.is_one_path());
+    /// assert!(sweep.is_one_direction());
     /// # Ok::<(), jigwise_touchstone::TouchstoneError>(())
     /// ```
-    pub fn is_one_path(&self) -> bool {
+    pub fn is_one_direction(&self) -> bool {
         let zero = |to, from| (0..self.len()).all(|k| self.s(k, to, from) == Complex64::ZERO);
         self.ports == 2 && zero(1, 2) && zero(2, 2) && !(zero(1, 1) && zero(2, 1))
     }
@@ -276,8 +276,8 @@ impl Sweep {
         if to_ohm == self.references_ohm {
             return Ok(moved);
         }
-        if self.is_one_path() {
-            return Err(SweepError::OnePath);
+        if self.is_one_direction() {
+            return Err(SweepError::OneDirection);
         }
         let mut work = Vec::new();
         let cells = self.ports * self.ports;

@@ -166,8 +166,8 @@ fn read(name: &str) -> Sweep {
 #[test]
 fn the_odd_files_are_as_odd_as_they_say() {
     LazyLock::force(&MADE);
-    assert!(read("odd/one-path.s2p").is_one_path());
-    assert!(!read("choke.s2p").is_one_path());
+    assert!(read("odd/one-direction.s2p").is_one_direction());
+    assert!(!read("choke.s2p").is_one_direction());
     let above = read("odd/above-one.s1p");
     let beyond = (0..above.len()).filter(|k| above.s(*k, 1, 1).norm() > 1.0);
     assert!((1..above.len()).contains(&beyond.count()));

@@ -134,9 +134,9 @@ fn each_fixture_gives_the_part_back() {
                 check_points(&found, ohm);
                 for point in found["points"].as_array().unwrap() {
                     if fixture == "reflect" {
-                        assert_eq!(point["consistency"], Value::Null);
+                        assert_eq!(point["identity"], Value::Null);
                     } else {
-                        answer_near(&point["consistency"], 0.0, 1e-14);
+                        answer_near(&point["identity"], 0.0, 1e-14);
                     }
                 }
             }
@@ -164,7 +164,7 @@ fn json_has_the_fields() {
         "reading",
         "inductance_h",
         "capacitance_f",
-        "consistency",
+        "identity",
     ] {
         assert!(found["points"][0].get(wanted).is_some(), "no {wanted}");
     }
@@ -199,7 +199,7 @@ fn the_wrong_fixture_is_noticed() {
     let found = json(&["reduce", &path, "--fixture", "shunt-through"]);
     let [s11, s21] = series(coil_ohm(30e6), 50.0);
     let miss = (s21 - s11 - 1.0).norm();
-    answer_near(&found["points"][2]["consistency"], miss, 1e-14);
+    answer_near(&found["points"][2]["identity"], miss, 1e-14);
 }
 
 #[test]
@@ -251,7 +251,7 @@ fn csv_holds_the_same_numbers() {
             "reading_im",
             "inductance_h",
             "capacitance_f",
-            "consistency"
+            "identity"
         ]
     );
     let json = json(&arguments);

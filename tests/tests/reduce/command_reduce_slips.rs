@@ -220,11 +220,11 @@ fn a_perfect_blank_keeps_the_uncertainty() {
     }
 }
 
-/// A one-port calibration leaves S21 raw: true for series-through, no matter for reflect.
+/// A calibration of one port leaves S21 raw: true for series-through, no matter for reflect.
 #[test]
 fn a_calibration_that_leaves_the_reading_raw_is_told() {
     let folder = Folder::new();
-    let file = "version = 1\nmethod = \"one-port\"\n[open]\nfile = \"open.s1p\"\n[short]\n\
+    let file = "version = 1\nmethod = \"one port\"\n[open]\nfile = \"open.s1p\"\n[short]\n\
                 file = \"short.s1p\"\n[load]\nfile = \"load.s1p\"\n";
     let calibration = folder.write("cal.toml", file);
     let part = folder.write("part.s2p", "# MHz S RI R 50\n1 .5 0 .5 0 .5 0 .5 0\n");

@@ -18,7 +18,8 @@ use jigwise_quantity::Unit;
 
 pub use crate::file::ScenarioError;
 
-pub use self::calibration::{CalibrationPlan, METHODS, Skipped, ideal_kit, method_key};
+pub(crate) use self::calibration::calibration_file;
+pub use self::calibration::{CalibrationPlan, METHODS, Skipped, ideal_kit};
 pub use self::device::DraftDevice;
 pub use self::instrument::{Band, NamedInstrument};
 pub use self::nudge::{direction_key, make_nudge, parse_direction};
