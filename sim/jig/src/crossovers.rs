@@ -8,6 +8,7 @@ use jigwise_physics::{
 use serde::Serialize;
 
 use super::asked::{Asked, AskedInstrument};
+use super::json::{Document, write_json};
 use super::table::Table;
 use super::{CommandError, angle, reference};
 use jigwise_bench::Crossover;
@@ -38,7 +39,8 @@ pub(super) struct Crossovers {
     reference: f64,
     /// The inverse question: what would put the crossover of shunt-through and series-through
     /// at this many ohms.
-    #[arg(long, value_name = "OHM", value_parser = reference, conflicts_with = "json",
+    #[arg(long, value_name = "OHM", value_parser = reference,
+          conflicts_with_all = ["instrument", "at", "relative", "absolute", "change"],
           allow_hyphen_values = true)]
     to: Option<f64>,
     /// Write JSON.
@@ -55,11 +57,13 @@ impl Crossovers {
         let (crossovers, about) = self.crossovers(z0)?;
         if self.json {
             let json = CrossoversJson {
+                about,
+                phase_deg: self.angle,
+                reference_ohm: self.reference,
                 crossovers: crossovers.iter().map(CrossoverJson::from).collect(),
             };
-            serde_json::to_writer_pretty(&mut *out, &json)?;
-            writeln!(out)?;
-            return Ok(());
+            let document = Document::new("crossovers", json).read(self.asked.files());
+            return write_json(&document, out);
         }
         writeln!(
             out,
@@ -166,13 +170,16 @@ impl Crossovers {
 
 #[derive(Serialize)]
 struct CrossoversJson {
+    about: String,
+    phase_deg: f64,
+    reference_ohm: f64,
     crossovers: Vec<CrossoverJson>,
 }
 
 #[derive(Serialize)]
 struct CrossoverJson {
     between: [&'static str; 2],
-    ohm: f64,
+    magnitude_ohm: f64,
     swr: Option<f64>,
     best: bool,
 }
@@ -181,7 +188,7 @@ impl From<&Crossover> for CrossoverJson {
     fn from(crossover: &Crossover) -> Self {
         Self {
             between: crossover.between.map(fixture_key),
-            ohm: crossover.ohm,
+            magnitude_ohm: crossover.ohm,
             swr: crossover.swr,
             best: crossover.best,
         }

@@ -1,11 +1,14 @@
 use std::io::Write;
+use std::process::ExitCode;
 
 use clap::Args;
 use jigwise_physics::{Fixture, ReferenceImpedance};
+use serde::Serialize;
 
-use super::{CommandError, FixtureArgument, reference};
+use super::json::{Document, write_json};
+use super::{CommandError, FixtureArgument, Ohms, Parts, reference};
 use jigwise_bench::words::{fixture_key, reading_name};
-use jigwise_bench::{Formula, Roundtrip, Trial, roundtrip};
+use jigwise_bench::{Formula, Immittance, Roundtrip, Trial, roundtrip};
 use jigwise_quantity::{complex_ohm, plain_complex};
 
 /// Whether a published formula gives back the ohms: right, wrong with the part it fails for,
@@ -22,60 +25,136 @@ pub(super) struct RoundtripArguments {
     #[arg(long, value_name = "OHM", value_parser = reference, default_value = "50",
           allow_hyphen_values = true)]
     reference: f64,
+    /// Write JSON.
+    #[arg(long)]
+    json: bool,
+}
+
+/// The answer, before it is written.
+struct Answer {
+    verdict: &'static str,
+    code: ExitCode,
+    lines: Vec<String>,
+    counterexample: Option<Trial>,
 }
 
 impl RoundtripArguments {
-    pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
+    /// Ends with 1 where the formula is wrong.
+    pub(super) fn run(&self, out: &mut dyn Write) -> Result<ExitCode, CommandError> {
         let formula: Formula = self.formula.parse()?;
         let fixture = Fixture::from(self.fixture);
         let z0 = ReferenceImpedance::new(self.reference)?;
-        match roundtrip(&formula, fixture, z0) {
-            Roundtrip::Right { tried } => writeln!(
-                out,
-                "Right: Z = {} gives back all {tried} parts tried in the {} fixture.",
-                formula.text(),
-                fixture_key(fixture)
-            )?,
+        let answer = Answer::of(&formula, fixture, z0);
+        if self.json {
+            let json = RoundtripJson {
+                fixture: fixture_key(fixture),
+                reference_ohm: self.reference,
+                formula: formula.text().to_owned(),
+                verdict: answer.verdict,
+                lines: answer.lines,
+                counterexample: answer.counterexample.as_ref().map(TrialJson::of),
+            };
+            write_json(&Document::new("roundtrip", json), out)?;
+            return Ok(answer.code);
+        }
+        for line in answer.lines {
+            writeln!(out, "{line}")?;
+        }
+        Ok(answer.code)
+    }
+}
+
+impl Answer {
+    fn of(formula: &Formula, fixture: Fixture, z0: ReferenceImpedance) -> Self {
+        let key = fixture_key(fixture);
+        match roundtrip(formula, fixture, z0) {
+            Roundtrip::Right { tried } => Self {
+                verdict: "right",
+                code: ExitCode::SUCCESS,
+                lines: vec![format!(
+                    "Right: Z = {} gives back all {tried} parts tried in the {key} fixture.",
+                    formula.text()
+                )],
+                counterexample: None,
+            },
             Roundtrip::RightForSome {
                 kinds,
                 counterexample,
             } => {
                 let kinds: Vec<&str> = kinds.into_iter().map(|kind| kind.words()).collect();
-                writeln!(out, "Right only {}.", kinds.join(", "))?;
-                write_counterexample(fixture, &counterexample, out)?;
+                Self {
+                    verdict: "right for some",
+                    code: ExitCode::SUCCESS,
+                    lines: vec![
+                        format!("Right only {}.", kinds.join(", ")),
+                        told(fixture, &counterexample),
+                    ],
+                    counterexample: Some(counterexample),
+                }
             }
             Roundtrip::Wrong { counterexample } => {
-                writeln!(out, "Wrong in the {} fixture.", fixture_key(fixture))?;
-                write_counterexample(fixture, &counterexample, out)?;
+                let mut lines = vec![
+                    format!("Wrong in the {key} fixture."),
+                    told(fixture, &counterexample),
+                ];
                 for other in Fixture::ALL.into_iter().filter(|other| *other != fixture) {
-                    if matches!(roundtrip(&formula, other, z0), Roundtrip::Right { .. }) {
-                        writeln!(
-                            out,
+                    if matches!(roundtrip(formula, other, z0), Roundtrip::Right { .. }) {
+                        lines.push(format!(
                             "It is the right formula of the {} fixture.",
                             fixture_key(other)
-                        )?;
+                        ));
                     }
+                }
+                Self {
+                    verdict: "wrong",
+                    code: ExitCode::FAILURE,
+                    lines,
+                    counterexample: Some(counterexample),
                 }
             }
         }
-        Ok(())
     }
 }
 
-fn write_counterexample(
-    fixture: Fixture,
-    trial: &Trial,
-    out: &mut dyn Write,
-) -> Result<(), CommandError> {
+/// What the formula makes of a part.
+fn told(fixture: Fixture, trial: &Trial) -> String {
     let found = trial
         .found
         .map_or("no value".to_owned(), |ohm| complex_ohm(ohm, 4));
-    writeln!(
-        out,
+    format!(
         "A part of {} reads {} = {}; the formula makes {found} of it.",
         complex_ohm(trial.ohm, 4),
         reading_name(fixture),
         plain_complex(trial.reading, 5)
-    )?;
-    Ok(())
+    )
+}
+
+#[derive(Serialize)]
+struct RoundtripJson {
+    fixture: &'static str,
+    reference_ohm: f64,
+    formula: String,
+    /// right, right for some, or wrong.
+    verdict: &'static str,
+    lines: Vec<String>,
+    counterexample: Option<TrialJson>,
+}
+
+/// A part for which the formula fails.
+#[derive(Serialize)]
+struct TrialJson {
+    impedance: Option<Ohms>,
+    reading: Parts,
+    found: Option<Ohms>,
+}
+
+impl TrialJson {
+    fn of(trial: &Trial) -> Self {
+        let ohms = |z| Immittance::from_impedance(z).ok().and_then(Ohms::of);
+        Self {
+            impedance: ohms(trial.ohm),
+            reading: trial.reading.into(),
+            found: trial.found.and_then(ohms),
+        }
+    }
 }

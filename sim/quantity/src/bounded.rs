@@ -3,6 +3,7 @@
 use crate::error::{Expected, Fault, ValueError};
 use crate::number::plain_characters;
 use crate::parse::{parse_in, parse_value};
+use crate::show::{engineering, without_zeros};
 use crate::unit::Unit;
 
 /// Reads a value above zero, as [`parse_value`] does.
@@ -25,6 +26,40 @@ pub fn above_zero(text: &str, unit: Unit) -> Result<f64, ValueError> {
     } else {
         Err(ValueError::new(text, unit, Fault::NotAboveZero))
     }
+}
+
+/// Reads a value above zero that has a prefix or a unit, as people mean 7.1 MHz by `7.1`.
+///
+/// # Errors
+/// [`ValueError`], with the likely meaning of a bare number.
+///
+/// ```
+/// use jigwise_quantity::{Unit, above_zero_with_unit};
+///
+/// assert_eq!(above_zero_with_unit("7.1M", Unit::Hertz)?, 7.1e6);
+/// assert_eq!(above_zero_with_unit("50 Hz", Unit::Hertz)?, 50.0);
+/// let error = above_zero_with_unit("7.1", Unit::Hertz).unwrap_err().to_string();
+/// assert!(error.contains("write 7.1 MHz if that is meant, or 7.1 Hz"), "{error}");
+/// let error = above_zero_with_unit("7.1e6", Unit::Hertz).unwrap_err().to_string();
+/// assert!(error.contains("write 7.1 MHz if"), "{error}");
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
+pub fn above_zero_with_unit(text: &str, unit: Unit) -> Result<f64, ValueError> {
+    // Nobody sweeps a part at some hertz, and few type ten thousand of a megahertz.
+    const IN_PLAIN_UNITS: f64 = 1e4;
+    let value = above_zero(text, unit)?;
+    let found = parse_in(text, unit)?;
+    if found.unit.is_some() || found.prefix.is_some() {
+        return Ok(value);
+    }
+    let typed = unit.typed();
+    let likely = if value < IN_PLAIN_UNITS {
+        format!("{} M{typed}", plain_characters(text))
+    } else {
+        without_zeros(&engineering(value, typed, 12)).replace('\u{202f}', " ")
+    };
+    let plain = format!("{} {typed}", plain_characters(text));
+    Err(ValueError::new(text, unit, Fault::Bare { likely, plain }))
 }
 
 /// Reads a value of zero or more, as [`parse_value`] does.

@@ -25,7 +25,9 @@ mod ratio;
 mod show;
 mod unit;
 
-pub use bounded::{above_zero, between, parse_count, parse_list, zero_or_more};
+pub use bounded::{
+    above_zero, above_zero_with_unit, between, parse_count, parse_list, zero_or_more,
+};
 pub use complex::{complex_ohm, plain_complex};
 pub use error::{Expected, ValueError};
 pub use excerpt::{MAX_QUOTED, excerpt};

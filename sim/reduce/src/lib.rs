@@ -26,6 +26,7 @@ mod point_reducer;
 mod recipe;
 mod reducer;
 mod reduction;
+mod regrid;
 mod remark;
 pub mod report;
 mod smooth;

@@ -1,9 +1,14 @@
 //! What every command of ours does alike: it parses its arguments, prints help, tells an error
 //! in one sentence and ends with the right exit code.
 
+mod open_end;
+mod staged;
+mod unfinished;
 mod whole_file;
 
-pub use whole_file::write_whole;
+pub use staged::{Staged, Taken};
+pub use unfinished::clean_up_when_stopped;
+pub use whole_file::{folder_of, write_whole};
 
 use std::ffi::OsString;
 use std::fmt::Display;
@@ -12,12 +17,15 @@ use std::process::ExitCode;
 
 use clap::Parser;
 
+use open_end::OpenEnd;
+
 /// The exit code of a command on bad input.
 pub const BAD_INPUT: u8 = 2;
 
 /// Runs a command: `work` gets the parsed arguments and the two outputs. Help goes to `out`
 /// and ends with 0; wrong arguments and errors go to `err`, the latter after the command's
-/// `name`, and end with [`BAD_INPUT`].
+/// `name`, and end with [`BAD_INPUT`]. Who reads an output may stop reading: that is no error, and
+/// the rest of the work is done.
 pub fn run<C, E>(
     name: &str,
     arguments: impl IntoIterator<Item: Into<OsString> + Clone>,
@@ -29,6 +37,7 @@ where
     C: Parser,
     E: Display + From<io::Error>,
 {
+    let (out, err) = (&mut OpenEnd::new(out), &mut OpenEnd::new(err));
     let done = match C::try_parse_from(arguments) {
         Ok(command) => work(command, out, err).and_then(|code| {
             out.flush()?;

@@ -117,16 +117,18 @@ pub(super) struct Reduce {
 const CALIBRATION_HELP: &str = r#"A calibration file names the sweep of each standard and what the standard is:
 
   version = 1
-  method = "full"             # none, response-open, response-short, one-port,
-                              # enhanced-response, one-path, full, unknown-through
+  method = "both directions"  # or: raw, open, short, through only,
+                              # open and through, short and through, one port,
+                              # one port and through, one direction,
+                              # both directions, through unknown
   [open]
   file = "open.s1p"           # relative to this file; a .s2p holds both ports
   second_file = "open-2.s1p"  # the same standard at port 2
-  capacitance = ["49.4 fF", "-310e-27 F/Hz"]   # up to F/Hz^3
-  delay = "29.2 ps"           # also line_impedance, and loss such as "2.2 Gohm/s"
+  capacitance = ["60 fF", "20e-27 F/Hz"]   # up to F/Hz^3
+  delay = "15 ps"             # also line_impedance, and loss such as "1 Gohm/s"
   [short]
   file = "short.s2p"
-  inductance = ["2.1 pH"]
+  inductance = ["5 pH"]
   [load]
   file = "load.s2p"           # also resistance, inductance, capacitance
   known_as = "load-known.s1p" # or: what a better laboratory measured it to be
@@ -135,7 +137,7 @@ const CALIBRATION_HELP: &str = r#"A calibration file names the sweep of each sta
   [isolation]
   file = "isolation.s2p"
   [switch]
-  file = "switch.s2p"         # for unknown-through; S21 forward, S12 reverse
+  file = "switch.s2p"         # where the through is unknown; S21 forward, S12 reverse
 
 A standard without a definition is ideal."#;
 

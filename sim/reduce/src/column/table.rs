@@ -69,7 +69,7 @@ pub(super) const AS_A_PART: Column = Column {
 };
 
 pub(super) const IDENTITY_MISS: Column = Column::number(
-    &["consistency"],
+    &["identity"],
     "",
     Shown::number(["Identity", "Identity"], [4, 4]),
     |point| reduced(point, |point| point.consistency),

@@ -104,7 +104,7 @@ fn correction(input: &SubjectInput<'_>) -> Vec<String> {
     let mut said = Vec::new();
     for sweep in ensemble.sweeps() {
         let words = correction_words(sweep.method());
-        let words = if ensemble.fixtures() > 1 && sweep.method() != Method::None {
+        let words = if ensemble.fixtures() > 1 && sweep.method() != Method::Raw {
             format!("{}: {words}", fixture_key(sweep.fixture()))
         } else {
             words.to_owned()
@@ -153,22 +153,22 @@ fn correction(input: &SubjectInput<'_>) -> Vec<String> {
 /// How a calibration is told.
 fn correction_words(method: Method) -> &'static str {
     match method {
-        Method::None => "None here: the readings are taken as corrected where the part sits.",
-        Method::Response(_) => {
-            "Response by one standard: directivity and both matches are left in the readings."
+        Method::Raw => "None here: the readings are taken as corrected where the part sits.",
+        Method::Scaled(_) => {
+            "The readings are divided by those of a standard: directivity and both matches are left."
         }
-        Method::OnePort => "One-port, three terms from open, short and load.",
-        Method::EnhancedResponse => {
-            "Enhanced response: three terms of port 1 and the through's tracking; the match of \
+        Method::OnePort => "One port: three terms from open, short and load.",
+        Method::OnePortAndThrough => {
+            "One port and through: three terms of port 1 and the through's tracking; the match of \
              port 2 is left."
         }
-        Method::OnePath => {
-            "One-path, six terms of the forward direction: exact for a part that looks the same \
+        Method::OneDirection => {
+            "One direction, six terms of it: exact for a part that looks the same \
              from both sides, as one part in a fixture does."
         }
-        Method::Full => "Full, twelve terms.",
+        Method::BothDirections => "Both directions, twelve terms.",
         Method::UnknownThrough => {
-            "Unknown through: twelve terms from a through of which only the rough phase is known."
+            "Both directions, through unknown: twelve terms from a through of which only the rough phase is known."
         }
     }
 }
