@@ -182,11 +182,16 @@ pub fn run<A>(arguments: A, out: &mut dyn Write, err: &mut dyn Write) -> ExitCod
 where
     A: IntoIterator<Item: Into<OsString> + Clone>,
 {
-    shell::run("jig", arguments, out, err, work)
+    let arguments: Vec<OsString> = arguments.into_iter().map(Into::into).collect();
+    let line = reduce::CommandLine::new(arguments.clone());
+    shell::run("jig", arguments, out, err, |arguments, out, err| {
+        work(arguments, &line, out, err)
+    })
 }
 
 fn work(
     arguments: Arguments,
+    line: &reduce::CommandLine,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<ExitCode, CommandError> {
@@ -198,7 +203,7 @@ fn work(
         Verb::Roundtrip(roundtrip) => return roundtrip.run(out),
         Verb::Blend(blend) => return blend.run(out),
         Verb::Sweep(sweep) => sweep.run(out, err)?,
-        Verb::Reduce(reduce) => return reduce.run(out, err),
+        Verb::Reduce(reduce) => return reduce.run(line, out, err),
         Verb::Completions(completions) => completions.run(out)?,
         Verb::Manual(manual) => manual.run(out)?,
     }

@@ -18,6 +18,7 @@ use jigwise_quantity::{ValueError, engineering, parse_count};
 /// Noise and what the calibration leaves are drawn from the scenario's seed; the file tells its
 /// story in comments.
 #[derive(Args)]
+#[command(allow_negative_numbers = true)]
 pub(super) struct SweepArguments {
     /// Scenario file with a [sweep].
     scenario: PathBuf,

@@ -41,7 +41,8 @@ pub use self::ensemble::Ensemble;
 pub use self::ensemble_error::EnsembleError;
 pub use self::error::ReduceError;
 pub use self::findings::{
-    Findings, MODELS, RESIDUALS_ARE_CONSTANT, Wanted, model_key, upper_bound, value_words,
+    Findings, MODELS, RESIDUALS_ARE_CONSTANT, Wanted, model_key, not_fitted, not_told, upper_bound,
+    value_words,
 };
 pub use self::fit_input::{FitInput, fit_input};
 pub use self::laws::{IDENTITY, Limits, PASSIVITY, RECIPROCITY, ROUNDING};

@@ -55,7 +55,7 @@ impl Bench {
 
     fn file(&self, name: &str, fixture: &str, more: &[&str]) -> Sweep {
         let path = self.path(name);
-        self.sweep(fixture, &[&["--out", &path], more].concat());
+        self.sweep(fixture, &[&["--replace", "--out", &path], more].concat());
         read_file(&path).unwrap()
     }
 

@@ -283,15 +283,11 @@ fn sweeps_that_do_not_belong_together_are_refused() {
         ),
         &["1 blanks for 2 fixtures", "expected 2"],
     );
-    refuses(
-        &arguments(&paths[1..], "series-through", &["--json"]),
-        &["several parts", "--out"],
-    );
 }
 
 /// One fixture for several files: each is a part of its own.
 #[test]
-fn several_parts_are_reduced_one_after_the_other() {
+fn several_parts_are_listed_and_each_has_its_report() {
     let bench = Workbench::new();
     let one = bench.measured(&scenario("470", ""), "series-through", "one", &[]);
     let two = bench.measured(&scenario("100", ""), "series-through", "two", &[]);
@@ -299,7 +295,9 @@ fn several_parts_are_reduced_one_after_the_other() {
     let paths = [one, two];
     let done = jig(&arguments(&paths, "series-through", &["--out", &out]));
     assert_eq!(done.code, ExitCode::SUCCESS, "{}", done.err);
-    assert!(done.out.contains("one.s2p") && done.out.contains("two.s2p"));
+    for (name, line) in ["one.s2p", "two.s2p"].iter().zip(done.out.lines().skip(1)) {
+        assert!(line.contains(name) && line.contains("resistor"), "{line}");
+    }
     for part in ["one", "two"] {
         assert!(
             bench

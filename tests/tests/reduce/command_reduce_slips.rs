@@ -97,7 +97,7 @@ fn one_file_in_two_places_is_told() {
 }
 
 #[test]
-fn what_reflect_does_not_use_is_told() {
+fn what_reflect_does_not_use_is_refused() {
     let folder = Folder::new();
     let more = [
         "--open",
@@ -108,7 +108,8 @@ fn what_reflect_does_not_use_is_told() {
         "load.s1p",
     ];
     let found = folder.reduce("part.s1p", &[&more[..], &["--thru", "none.s2p"]].concat());
-    assert!(found.err.contains("was not read"), "{}", found.err);
+    assert_eq!(found.code, ExitCode::from(2));
+    assert!(found.err.contains("--thru does nothing"), "{}", found.err);
 }
 
 /// Magnitude one in magnitude and angle is one to the last digit only: nothing is said of it.
@@ -140,6 +141,7 @@ fn extreme_readings_read_as_sentences() {
             "auto",
             "--instrument",
             "handheld",
+            "--replace",
             "--out",
             &place,
         ];

@@ -484,7 +484,7 @@ fn blanks_are_taken_out() {
     );
     let text = bench
         .read("empty.s2p")
-        .replace("\n60000000 ", "\n61000000 ");
+        .replace("\n60000000 ", "\n59900000 ");
     let other_grid = bench.write("other-grid.s2p", text);
     refuses(
         &[&base[..], &["--blank", &other_grid]].concat(),

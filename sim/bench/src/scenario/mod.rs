@@ -178,6 +178,9 @@ impl Scenario {
     }
 }
 
+/// The most letters of a title.
+const MAX_TITLE: usize = 400;
+
 /// The title. Commands print it as it is, so that it must not order a terminal about.
 fn title(file: &Keyed<'_>) -> Result<Option<String>, ScenarioError> {
     let title = file.text("title")?;
@@ -186,6 +189,16 @@ fn title(file: &Keyed<'_>) -> Result<Option<String>, ScenarioError> {
         return Err(file.error(
             "title",
             "title has a control character; write it as plain text",
+        ));
+    }
+    let letters = title.as_ref().map_or(0, |title| title.chars().count());
+    if letters > MAX_TITLE {
+        return Err(file.error(
+            "title",
+            format!(
+                "title has {letters} letters, expected {MAX_TITLE} at most; say the rest in a \
+                 comment, behind #"
+            ),
         ));
     }
     Ok(title.map(String::from))

@@ -45,7 +45,7 @@ where
         }),
         Err(usage) if usage.use_stderr() => {
             // Where an output is closed there is nobody left to tell; here and below.
-            let _ = write!(err, "{}", usage.render());
+            let _ = write!(err, "{}", without_idle_advice(&usage.render().to_string()));
             Ok(ExitCode::from(BAD_INPUT))
         }
         Err(help) => write!(out, "{}", help.render())
@@ -57,6 +57,23 @@ where
         tell(name, err, &error);
         ExitCode::from(BAD_INPUT)
     })
+}
+
+/// Without the tip to write `-- -1`, which makes a file of a number that an option was to have, and
+/// without what a terminal would obey.
+fn without_idle_advice(said: &str) -> String {
+    let lines = said.split('\n').filter(|line| !line.contains("use '-- "));
+    let kept: Vec<&str> = lines.collect();
+    let printable = |c: char| {
+        if c.is_control() && c != '\n' {
+            '\u{fffd}'
+        } else {
+            c
+        }
+    };
+    let text: String = kept.join("\n").chars().map(printable).collect();
+    // What stood around the tip leaves one blank line, not two.
+    text.replace("\n\n\n", "\n\n")
 }
 
 /// Says in one line what went wrong, after the command's `name`.

@@ -30,6 +30,40 @@ pub struct Subject {
     pub left_out: Vec<String>,
     /// When the report was made, as written on it.
     pub made: Option<String>,
+    /// What somebody needs to make it again.
+    pub provenance: Provenance,
+}
+
+/// What somebody needs to make a report again.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Provenance {
+    /// The command that made it.
+    pub command: Option<String>,
+    /// Every file that was read.
+    pub inputs: Vec<InputFile>,
+    /// How often the part was connected after the calibration, where that counts in u.
+    pub connections: Option<u32>,
+    /// Who measured.
+    pub operator: Option<String>,
+    /// The serial number of the analyzer.
+    pub serial: Option<String>,
+    /// What else a reader should know.
+    pub notes: Vec<String>,
+    /// Which program, on which system; empty where that is not told.
+    pub versions: String,
+}
+
+/// A file that was read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct InputFile {
+    /// What it is of.
+    pub what: String,
+    /// Its name.
+    pub name: String,
+    /// The SHA-256 of its bytes, in hexadecimal digits.
+    pub sha256: Option<String>,
+    /// When it was last changed.
+    pub changed: Option<String>,
 }
 
 /// One file of a report.
@@ -63,6 +97,8 @@ pub struct SubjectInput<'a> {
     pub remarks: Vec<(String, String)>,
     /// When the report is made, as it is to be written on it.
     pub made: Option<String>,
+    /// What somebody needs to make it again.
+    pub provenance: Provenance,
 }
 
 impl Subject {
@@ -94,6 +130,18 @@ impl Subject {
                 .map(|(name, remark)| (base(&name).to_owned(), remark))
                 .collect(),
             made: input.made,
+            provenance: Provenance {
+                inputs: input
+                    .provenance
+                    .inputs
+                    .into_iter()
+                    .map(|file| InputFile {
+                        name: base(&file.name).to_owned(),
+                        ..file
+                    })
+                    .collect(),
+                ..input.provenance
+            },
         }
     }
 }

@@ -83,7 +83,8 @@ pub(crate) fn calibration_file(
             own.insert("second_file".into(), second.into());
         }
         if !*of.of(&plan.taken_for_ideal) {
-            own.extend(standard_table(of.of(&plan.standards.reflections)));
+            let is = standard_table(of.of(&plan.standards.reflections));
+            own.extend(is.into_iter().filter(|(_, value)| !is_nothing(value)));
         }
         table.insert(of.name().into(), own.into());
     }
@@ -103,6 +104,15 @@ pub(crate) fn calibration_file(
         table.insert(step.into(), own.into());
     }
     table
+}
+
+/// True for zero, and for a list of zeros.
+fn is_nothing(value: &Value) -> bool {
+    match value {
+        Value::String(text) => text.starts_with("0e0"),
+        Value::Array(list) => list.iter().all(is_nothing),
+        _ => false,
+    }
 }
 
 fn offset_table(line: &OffsetLine) -> Table {
