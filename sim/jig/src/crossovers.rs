@@ -127,6 +127,27 @@ impl Crossovers {
     ) -> Result<(), CommandError> {
         let z = Complex64::from_polar(ohm, self.angle.to_radians());
         let part = Immittance::from_impedance(z)?;
+        let relative = relative_error_ratio_for_crossover(part, z0);
+        let absolute = absolute_error_ratio_for_crossover(part, z0);
+        let named = |moves: bool| -> Vec<&str> {
+            Cause::ALL
+                .into_iter()
+                .filter(|cause| cause.moves_shunt_series_crossover() == moves)
+                .map(Cause::name)
+                .collect()
+        };
+        if self.json {
+            let json = InverseJson {
+                magnitude_ohm: ohm,
+                phase_deg: self.angle,
+                reference_ohm: self.reference,
+                relative_error_ratio: relative,
+                absolute_error_ratio: absolute,
+                moved_by: named(true),
+                never_moved_by: named(false),
+            };
+            return write_json(&Document::new("crossovers", json), out);
+        }
         let ratio = |k: Option<f64>| k.map_or("no ratio".to_owned(), |k| fixed(k, 4));
         writeln!(
             out,
@@ -136,36 +157,41 @@ impl Crossovers {
         writeln!(
             out,
             "errors in proportion to the reading must be {} times as large in series-through;",
-            ratio(relative_error_ratio_for_crossover(part, z0))
+            ratio(relative)
         )?;
         writeln!(
             out,
             "errors of one size must be {} times as large there (possible between 0.25 and 4).",
-            ratio(absolute_error_ratio_for_crossover(part, z0))
+            ratio(absolute)
         )?;
-        let named = |moves: bool| {
-            let causes: Vec<&str> = Cause::ALL
-                .into_iter()
-                .filter(|cause| cause.moves_shunt_series_crossover() == moves)
-                .map(Cause::name)
-                .collect();
-            causes.join(", ")
-        };
         writeln!(
             out,
             "Can move it: {} (the raw match only where open and short are not equally good), and \
              what no reading's error budget holds, the fixture's own branch inductance and gap \
              capacitance.",
-            named(true)
+            named(true).join(", ")
         )?;
         writeln!(
             out,
             "Can never move it off {}, however large: {}.",
             engineering(z0.ohm(), "Ω", 3),
-            named(false)
+            named(false).join(", ")
         )?;
         Ok(())
     }
+}
+
+/// What would put the crossover of shunt-through and series-through at an impedance.
+#[derive(Serialize)]
+struct InverseJson {
+    magnitude_ohm: f64,
+    phase_deg: f64,
+    reference_ohm: f64,
+    /// How many times as large the errors have to be in series-through.
+    relative_error_ratio: Option<f64>,
+    absolute_error_ratio: Option<f64>,
+    moved_by: Vec<&'static str>,
+    never_moved_by: Vec<&'static str>,
 }
 
 #[derive(Serialize)]

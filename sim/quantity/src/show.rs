@@ -156,7 +156,7 @@ pub fn plus_minus(value: f64, half_width: f64, unit: &str) -> String {
 ///
 /// assert_eq!(as_known(4_703.21, 23.7, "Ω", 5), "4.703\u{202f}kΩ");
 /// assert_eq!(as_known(4_703.21, 0.0, "Ω", 5), "4.7032\u{202f}kΩ");
-/// assert_eq!(as_known(-2.8422e-14, 0.057, "Ω", 5), "0\u{202f}mΩ");
+/// assert_eq!(as_known(-2.8422e-14, 0.057, "Ω", 5), "0\u{202f}Ω");
 /// assert_eq!(as_known(0.0312, 0.057, "Ω", 5), "31\u{202f}mΩ");
 /// assert_eq!(as_known(457.8, 1e-9, "Ω", 4), "457.8\u{202f}Ω");
 /// assert_eq!(as_known(50.1, 1e-9, "Ω", 4), "50.10\u{202f}Ω");
@@ -181,7 +181,10 @@ pub fn as_known(value: f64, spread: f64, unit: &str, most: usize) -> String {
     };
     let number = fixed(shown, decimals);
     let is_zero = number.bytes().all(|b| matches!(b, b'0' | b'.'));
-    with_unit(if is_zero { "0" } else { &number }, prefix, unit)
+    match is_zero {
+        true => with_unit("0", "", unit),
+        false => with_unit(&number, prefix, unit),
+    }
 }
 
 /// The prefix of `value` rounded to `digits`, none where no prefix is large or small enough.

@@ -161,8 +161,8 @@ impl Findings {
         let (noun, quantity) = named(was, true);
         let at = value_words(&hz, false);
         Some(format!(
-            "Above its self-resonance at {at} the part is no {noun}: it is {}, and has no \
-             {quantity} to report there.",
+            "Above its self-resonance at {at}, where X reads zero, the part is no {noun}: it is {}, \
+             and has no {quantity} to report there.",
             named(is, false).0
         ))
     }

@@ -54,7 +54,7 @@ impl Draft {
         // With the mark of its byte order, or with a zero beside its first letter.
         let is_wide = line.starts_with(b"\xff\xfe")
             || line.starts_with(b"\xfe\xff")
-            || line.get(..2).is_some_and(|start| start.contains(&0));
+            || matches!(line, [0, letter, ..] | [letter, 0, ..] if matches!(letter, b' '..=b'~'));
         if number == 1 && is_wide {
             return Err(Located::whole_line(Problem::WideText));
         }

@@ -303,8 +303,8 @@ fn enhanced_response_is_scikit_rfs_and_keeps_an_error() {
 /// Forward readings alone are enough for a part that looks the same from both sides, and wrong
 /// for another.
 #[test]
-fn one_path_gives_symmetric_parts_back_and_no_others() {
-    let mut to_truth = Largest::new("one-path to the part");
+fn one_direction_gives_symmetric_parts_back_and_no_others() {
+    let mut to_truth = Largest::new("one direction to the part");
     for (number, case) in Case::all().iter().enumerate() {
         let mut measured = case.measured();
         measured.reflections[Port::Two as usize] = Trio::NONE;

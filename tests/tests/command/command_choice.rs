@@ -168,7 +168,6 @@ struct Crossing {
 
 fn crossings(arguments: &[&str]) -> Vec<Crossing> {
     let found = json(&[&["crossovers"], arguments].concat());
-    assert_eq!(found.as_object().unwrap().len(), 1, "{found}");
     let list = found["crossovers"].as_array().unwrap();
     list.iter()
         .map(|entry| {
@@ -483,7 +482,6 @@ fn bad_questions_are_refused() {
         ),
         (&["crossovers", "--to", "0"], ["0", "above zero"]),
         (&["crossovers", "--to", "-30"], ["-30", "above zero"]),
-        (&["crossovers", "--to", "30", "--json"], ["--to", "--json"]),
         (&["crossovers", "--relativ"], ["--relativ", "--relative"]),
         (
             &["reach", "--percent", "0", "--json"],

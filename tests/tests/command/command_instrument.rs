@@ -351,7 +351,14 @@ fn best_for_value_and_best_for_change_differ() {
 
 #[test]
 fn an_instrument_by_name_and_by_file() {
-    let by = |name: &str| json(&["read", "--device", "120 - j33", "--instrument", name]);
+    let by = |name: &str| {
+        let mut found = json(&["read", "--device", "120 - j33", "--instrument", name]);
+        // It names the file that it was read from.
+        let files = found["files"].take();
+        let is_file = name.contains('/');
+        assert_eq!(files.as_array().unwrap().len(), usize::from(is_file));
+        found
+    };
     let club = by("club-bench");
     assert_eq!(club["instrument"], "club bench");
     assert_eq!(club, by("club bench"));

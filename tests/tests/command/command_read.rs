@@ -409,7 +409,7 @@ fn the_ends_of_the_number_range_are_answered() {
         "1e300F",
     ] {
         for reference in ["1e-300", "50", "1e300"] {
-            for at in ["1e-300", "1M", "1e300"] {
+            for at in ["1e-300 Hz", "1M", "1e300 Hz"] {
                 let arguments = [
                     "read",
                     "--device",

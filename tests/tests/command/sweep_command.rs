@@ -231,6 +231,7 @@ fn standards_and_blanks_are_files_beside_it() {
             .unwrap()
             .map(|entry| entry.unwrap().file_name().into_string().unwrap())
             .collect();
+        wanted.push("coil-cal.toml".to_owned());
         found.sort();
         wanted.sort();
         assert_eq!(found, wanted, "{fixture}");

@@ -66,7 +66,7 @@ fn made() -> Vec<Made> {
         text.clone()
     };
     let odd = [
-        ("one-path.s2p", one_path(&of("choke.s2p"))),
+        ("one-direction.s2p", one_direction(&of("choke.s2p"))),
         ("above-one.s1p", above_one(&corrected)),
         ("cut.s2p", cut(&of("choke.s2p"))),
         ("half-load.s1p", half(&of("choke-load.s1p"))),
@@ -105,7 +105,7 @@ fn changed(text: &str, why: &str, change: impl Fn(&str) -> String) -> String {
     out
 }
 
-fn one_path(text: &str) -> String {
+fn one_direction(text: &str) -> String {
     let why = "S12 and S22 put to zero, as an analyzer of one direction exports them";
     changed(text, why, |line| {
         let kept: Vec<&str> = line.split_whitespace().take(5).collect();

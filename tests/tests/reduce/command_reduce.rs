@@ -368,12 +368,24 @@ fn bad_files_are_refused_with_their_place() {
         let path = files.write(name, content);
         refuses(&["reduce", &path, "--fixture", "reflect"], words);
     }
-    for (path, words) in [
-        (files.path("none.s1p"), ["none.s1p", "can't be read"]),
-        (files.path("."), ["folder", ".s1p"]),
-    ] {
-        refuses(&["reduce", &path, "--fixture", "reflect"], &words);
-    }
+    refuses(
+        &["reduce", &files.path("none.s1p"), "--fixture", "reflect"],
+        &["none.s1p", "can't be read"],
+    );
+    let standard = files.reflect("coil.s1p", 50.0, coil_ohm);
+    refuses(
+        &[
+            "reduce",
+            &standard,
+            "--fixture",
+            "reflect",
+            "--blank",
+            &files.path("."),
+            "--blank",
+            &standard,
+        ],
+        &["folder", ".s1p"],
+    );
 }
 
 #[test]

@@ -163,7 +163,7 @@ fn contradictions_are_not_blended() {
         exact(&bench, &resistor("100"), "reflect", "a"),
         exact(&bench, &resistor("120"), "series-through", "b"),
     ];
-    contradict(&bench, &paths, ["100.00", "120.00"]);
+    contradict(&bench, &paths, ["100", "120"]);
 }
 
 /// A capacitor of 10 pF that reflect hardly tells from an open at the low end, against 50 Ω.
@@ -175,7 +175,7 @@ fn a_small_capacitor_is_no_resistor() {
         exact(&bench, capacitor, "reflect", "a"),
         exact(&bench, &resistor("50"), "series-through", "b"),
     ];
-    contradict(&bench, &paths, ["159.1", "50.000"]);
+    contradict(&bench, &paths, ["159", "50"]);
 }
 
 /// Between 0.05 and 0.001 the sweeps are blended, and the first line warns.

@@ -40,10 +40,10 @@ fn a_folder_is_a_line_for_each_part() {
     assert_eq!(found.code, ExitCode::SUCCESS, "{}", found.err);
     let lines: Vec<&str> = found.out.lines().collect();
     assert!(lines[0].starts_with("File"), "{}", found.out);
-    for (line, (name, henry)) in lines[1..].iter().zip([("a.s2p", "2.2"), ("b.s2p", "4.7")]) {
+    for (line, name) in lines[1..].iter().zip(["a.s2p", "b.s2p"]) {
         assert!(line.contains(name) && line.contains("inductor"), "{line}");
         assert!(
-            line.contains(&format!("L ({henry}")) && line.contains('±'),
+            line.contains("L (") && line.contains("µH") && line.contains('±'),
             "{line}"
         );
     }
@@ -176,14 +176,17 @@ fn a_simulated_sweep_brings_its_calibration_file() {
             fixture,
             "--calibration",
             &file,
+            "--instrument",
+            "club-bench",
         ]);
         for point in found["points"].as_array().unwrap() {
             let hz = point["freq_hz"].as_f64().unwrap();
             let x = point["x_ohm"].as_f64().unwrap();
-            // 2·π·f·L, any textbook; 2 % is far beyond the club bench's budget.
+            let u = point["u_x_ohm"].as_f64().unwrap();
+            // 2·π·f·L, any textbook; standards taken for what they are not are far beyond this.
             let expected = std::f64::consts::TAU * hz * 2.2e-6;
             assert!(
-                (x / expected - 1.0).abs() < 0.02,
+                (x - expected).abs() < 4.0 * u,
                 "{fixture}: {hz} {x} {expected}"
             );
         }
@@ -227,14 +230,14 @@ fn standards_between_whose_points_the_part_lies_are_interpolated() {
         sum(&between),
         sum(&exact)
     );
-    let coarse = coil("2.2").replace("points = 51", "points = 4");
+    let coarse = coil("2.2").replace("points = 51", "points = 3");
     bench.measured(&coarse, "series-through", "coarse", &raw);
     let few = bench.path("coarse-cal.toml");
     let narrow = coil("2.2").replace("\"1 MHz\"", "\"2 MHz\"");
     bench.measured(&narrow, "series-through", "narrow", &raw);
     let short = bench.path("narrow-cal.toml");
     for (calibration, words) in [
-        (&few, "where 0.01 is the most"),
+        (&few, "was not measured at 1"),
         (&short, "was not measured at 1"),
     ] {
         refuses(
@@ -352,7 +355,7 @@ fn a_page_has_one_resonance_and_the_model_in_every_plot() {
     ] {
         assert!(page.contains(title), "{title}");
     }
-    assert_eq!(page.matches("Frequency, Hz").count(), 4);
+    assert_eq!(page.matches(">frequency</text>").count(), 4);
 }
 
 /// What is known of R is an ohm or so: it is not told in milliohms, and a resistor is no capacitor.
@@ -387,7 +390,8 @@ fn digits_follow_their_uncertainty() {
         "--model",
         "auto",
     ]);
-    for word in ["MF", "fΩ", "yH", "e-"] {
+    assert!(found.out.contains("   0\u{202f}Ω"), "{}", found.out);
+    for word in ["MF", "fΩ", "nΩ", "yH", "0e-", "1e-"] {
         assert!(!found.out.contains(word), "{word}: {}", found.out);
     }
 }

@@ -185,7 +185,7 @@ fn a_page_stands_alone_and_answers_the_question() {
     for sentence in [
         "What is the impedance of this part from",
         "begins as a coil",
-        "Above its self-resonance at 35.6",
+        "Above its self-resonance at (35.6",
         "has no inductance to report there",
         "U = k·u with k = 2, about 95 % coverage",
         "S21 + S11 = 1",

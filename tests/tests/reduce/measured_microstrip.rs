@@ -431,7 +431,7 @@ fn the_report_tells_the_traps() {
         "|S11| is above one at 20 of 10000 points",
         "Above one at 20 of 10000 points",
         "Below zero at 20 of 10000 points, down to −20.9",
-        "Above its self-resonance at 717",
+        "Above its self-resonance at (717",
     ] {
         assert!(open.contains(words), "{words}");
     }

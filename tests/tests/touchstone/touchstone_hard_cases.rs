@@ -527,7 +527,7 @@ fn case_21_one_reference_for_each_port() {
 
 /// Hard case 22: an analyzer that measures one way leaves S12 and S22 zero.
 #[test]
-fn case_22_one_path_export() {
+fn case_22_an_export_of_one_direction() {
     let sweep = read(
         "pad.s2p",
         "# MHz RI\n1 .1 0 .9 0 0 0 0 0\n2 .1 0 .8 0 0 0 0 0\n",

@@ -204,9 +204,11 @@ impl Reports {
         let report = Report {
             subject: subject(given, line, part),
             gathered: gatherer.finish(),
-            findings: part
-                .findings(given.wanted())
-                .map_err(|error| error.to_string()),
+            // Without the name of the file, which has its folder before it.
+            findings: part.findings(given.wanted()).map_err(|error| match error {
+                CommandError::InFile { message, .. } => message,
+                other => other.to_string(),
+            }),
         };
         let sweep = impedance(&report.subject, reference.ohm(), freq_hz, gamma)?;
         self.staged.write(inside.join(IMPEDANCE), |out| {

@@ -23,19 +23,31 @@ impl CommandLine {
     /// else's business.
     fn typed(&self) -> String {
         let mut words = vec!["jig".to_owned()];
+        let mut is_place = false;
         for word in self.0.iter().skip(1) {
             let text = word.to_string_lossy();
-            let path = Path::new(word);
-            let is_named = path.exists() && path.components().count() > 1;
-            let name = path.file_name().filter(|_| is_named);
-            let text = name.map_or(text, |name| name.to_string_lossy());
+            let text = match text.split_once('=') {
+                Some((option, path)) if option.starts_with("--") => {
+                    format!("{option}={}", without_folder(path, option == "--out"))
+                }
+                _ => without_folder(&text, is_place),
+            };
+            is_place = word == "--out";
             words.push(match shlex::try_quote(&text) {
                 Ok(quoted) => quoted.into_owned(),
-                Err(_) => text.into_owned(),
+                Err(_) => text,
             });
         }
         words.join(" ")
     }
+}
+
+/// A path without its folder; other words as they are. The place of a report need not be there.
+fn without_folder(word: &str, is_place: bool) -> String {
+    let path = Path::new(word);
+    let is_path = is_place || path.exists();
+    let name = path.file_name().filter(|_| is_path);
+    name.map_or(word.to_owned(), |name| name.to_string_lossy().into_owned())
 }
 
 /// The SHA-256 of some bytes, in hexadecimal digits.
@@ -126,8 +138,10 @@ mod tests {
             file.into_os_string(),
             "--at".into(),
             "7.1M".into(),
+            "--out".into(),
+            "/no/such/report".into(),
         ];
         let typed = CommandLine::new(words.to_vec()).typed();
-        assert_eq!(typed, "jig reduce 'my coil.s1p' --at 7.1M");
+        assert_eq!(typed, "jig reduce 'my coil.s1p' --at 7.1M --out report");
     }
 }

@@ -49,7 +49,7 @@ pub(super) const MAGNITUDE: Column = Column::number(
     "Ω",
     Shown::text(["|Z|", "|Z|"], false, |point, view| {
         let size = point.device().impedance().map(|z| z.norm());
-        let spread = polar_spread(point).map_or(0.0, |(along, _)| along);
+        let (spread, _) = polar_spread(point);
         size.map_or(NOTHING.to_owned(), |ohm| {
             as_known(ohm, spread, "Ω", most(view))
         })
@@ -65,8 +65,8 @@ pub(super) const PHASE: Column = Column::number(
         let Some(deg) = point.as_reduced().and_then(|point| point.phase_deg()) else {
             return NOTHING.to_owned();
         };
-        let across = polar_spread(point).zip(point.device().impedance());
-        let spread = across.map_or(0.0, |((_, across), z)| (across / z.norm()).to_degrees());
+        let size = point.device().impedance().map_or(0.0, |z| z.norm());
+        let spread = (polar_spread(point).1 / size).to_degrees();
         // Below the second digit of its uncertainty nothing is known.
         let known = (1.0 - spread.log10().floor()).clamp(0.0, DECIMALS[view as usize] as f64);
         format!("{}°", fixed(deg, known as usize))
@@ -93,10 +93,11 @@ fn most(view: View) -> usize {
     }
 }
 
-/// Uncertainties along Z and across it, where they have a meaning.
-fn polar_spread(point: &PartPoint) -> Option<(f64, f64)> {
+/// What the digits of |Z| and the phase are shown by, along Z and across it, Ω.
+fn polar_spread(point: &PartPoint) -> (f64, f64) {
     let has_meaning = point.trust().is_some_and(Trust::has_deviation);
-    point.polar_uncertainty_ohm().filter(|_| has_meaning)
+    let polar = point.polar_uncertainty_ohm().filter(|_| has_meaning);
+    polar.unwrap_or_else(|| point.spread_ohm())
 }
 
 /// A coil or a capacitor where the reactance is that of one, and not what is left of a resistor's.

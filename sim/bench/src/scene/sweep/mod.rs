@@ -98,7 +98,7 @@ impl SweepFrame {
         }
         for (at, text, anchor) in [
             ([4.0, 9.0], title, Anchor::Start),
-            ([right, bottom + 27.0], "Frequency, Hz", Anchor::End),
+            ([right, bottom + 27.0], "frequency", Anchor::End),
         ] {
             marks.push(Mark::text(at, text, LABEL, anchor, Ink::Text));
         }
