@@ -104,17 +104,17 @@ OTHER_ARM = {"length": 0.12, "velocity_factor": 0.7, "impedance": 50.0, "loss": 
 
 # Method, frequency, strays, arms, removed, what is left in doubt, and further lines.
 SETTINGS = (
-    {"method": "full", "hz": 7e6},
-    {"method": "full", "hz": 1e8, "strays": SMALL},
-    {"method": "full", "hz": 7e6, "strays": LARGE, "arms": (ARM, ARM), "left": 0.15},
-    {"method": "one-path", "hz": 1e8, "strays": SMALL, "arms": (ARM, OTHER_ARM), "left": 0.05},
-    {"method": "enhanced-response", "hz": 7e6, "skipped": ["isolation"], "load_db": -22},
-    {"method": "response", "hz": 1e8, "strays": SMALL},
-    {"method": "none", "hz": 7e6, "strays": LARGE, "arms": (ARM, OTHER_ARM)},
-    {"method": "one-port", "hz": 7e6, "strays": SMALL, "left": 0.15},
-    {"method": "full", "hz": 4e8, "connections": 3, "load_ohm": 51.0,
+    {"method": "both directions", "hz": 7e6},
+    {"method": "both directions", "hz": 1e8, "strays": SMALL},
+    {"method": "both directions", "hz": 7e6, "strays": LARGE, "arms": (ARM, ARM), "left": 0.15},
+    {"method": "one direction", "hz": 1e8, "strays": SMALL, "arms": (ARM, OTHER_ARM), "left": 0.05},
+    {"method": "one port and through", "hz": 7e6, "skipped": ["isolation"], "load_db": -22},
+    {"method": "scaled", "hz": 1e8, "strays": SMALL},
+    {"method": "raw", "hz": 7e6, "strays": LARGE, "arms": (ARM, OTHER_ARM)},
+    {"method": "one port", "hz": 7e6, "strays": SMALL, "left": 0.15},
+    {"method": "both directions", "hz": 4e8, "connections": 3, "load_ohm": 51.0,
      "entries": {"contact": 0.02, "ground_loop": 0.01, "drift": 0.002, "cable_phase": 0.01}},
-    {"method": "unknown-through", "hz": 4e8, "strays": SMALL, "arms": (ARM, OTHER_ARM),
+    {"method": "both directions, through unknown", "hz": 4e8, "strays": SMALL, "arms": (ARM, OTHER_ARM),
      "left": 0.1},
 )
 
@@ -127,8 +127,8 @@ def db(level):
 
 
 def method_key(bench):
-    if bench["method"] == "response":
-        return "response-open" if bench["preset"] == "laboratory" else "response-short"
+    if bench["method"] == "scaled":
+        return "open and through" if bench["preset"] == "laboratory" else "short and through"
     return bench["method"]
 
 
@@ -261,10 +261,10 @@ def corrected(bench, fixture, raw, standards, leak, s):
     forward, reverse = raw
     if fixture == "reflect":
         m = one_port_raw(forward, s11)
-        if method == "none":
+        if method == "raw":
             return m
-        if method == "response":
-            by_open = method_key(bench) == "response-open"
+        if method == "scaled":
+            by_open = method_key(bench) == "open and through"
             connected = 1.0 + standards["open"] if by_open else -1.0 + standards["short"]
             return m / one_port_raw(forward, connected) * (1.0 if by_open else -1.0)
         d, r, e = solve_one_port(
@@ -279,13 +279,13 @@ def corrected(bench, fixture, raw, standards, leak, s):
     m22, m12 = flow(reverse, s22, s21, s12, s11)
     m21 = m21 + forward["through"] * leak
     m12 = m12 + reverse["through"] * leak
-    if method in ("none", "one-port"):
+    if method in ("raw", "one port"):
         return m21
     through = 1.0 / (1.0 + standards["tracking"])
     off = standards["load_match"]
     t11, t21 = flow(forward, off, through, through, off)
     x = forward["leak"] if isolated else 0.0
-    if method == "response":
+    if method == "scaled":
         return (m21 - x) / (t21 - x)
 
     def direction(terms, t11, t21, x):
@@ -299,9 +299,9 @@ def corrected(bench, fixture, raw, standards, leak, s):
 
     d, r, e, l, t = direction(forward, t11, t21, x)
     n11, n21 = (m11 - d) / r, (m21 - x) / t
-    if method == "enhanced-response":
+    if method == "one port and through":
         return n21 / (1.0 + e * n11)
-    if method == "one-path":
+    if method == "one direction":
         e_back, l_back, n22, n12 = e, l, n11, n21
     else:
         t22, t12 = flow(reverse, off, through, through, off)
@@ -332,13 +332,13 @@ def front_end(bench, rng, scale):
             "directivity": circular(rng, d), "source": circular(rng, s), "load": circular(rng, l),
             "reflect": r * known_phase, "through": t * known_phase, "leak": circular(rng, x),
         }
-        if method in ("full", "unknown-through", "one-path"):
+        if method in ("both directions", "both directions, through unknown", "one direction"):
             terms["source"] = circular(rng, raw_match)
-            if method != "one-path":
+            if method != "one direction":
                 terms["load"] = circular(rng, raw_match)
-        if method == "none":
+        if method == "raw":
             terms["reflect"] = 1.0 + circular(rng, r_off)
-        if method in ("none", "one-port"):
+        if method in ("raw", "one port"):
             terms["through"] = 1.0 + circular(rng, t_off)
         return terms
 
@@ -430,8 +430,8 @@ def measured(bench, number):
     cell["arm_doubt"] = bench.get("left", 0.0) * max(
         [0.0, *(arm_phase(arm, bench["hz"]) for arm in bench.get("arms", ()))]
     )
-    # What one-path leaves out is a match that it corrects as well, so it has no size to scale.
-    if bench["method"] != "one-path":
+    # What one direction leaves out is a match that it corrects as well, so it has no size to scale.
+    if bench["method"] != "one direction":
         z = taken_out(fixture, readings(bench, rng, SMALL_SCALE), bench)
         cell["first"] = [float(np.std(z.real)) / SMALL_SCALE, float(np.std(z.imag)) / SMALL_SCALE]
     z = taken_out(fixture, s, bench)

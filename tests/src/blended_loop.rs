@@ -209,7 +209,7 @@ impl Cell {
                 return *raw;
             }
             let correction: Correction =
-                solve(Method::Full, standards, &Definitions::IDEAL).unwrap();
+                solve(Method::BothDirections, standards, &Definitions::IDEAL).unwrap();
             correction.apply_in(fixture, raw)
         });
         if fixture == Fixture::Reflect {
@@ -228,7 +228,7 @@ impl Cell {
                 standards.iter().map(reading).collect(),
             ))
         };
-        let mut sweeps = StandardSweeps::ideal(Method::Full, Z0);
+        let mut sweeps = StandardSweeps::ideal(Method::BothDirections, Z0);
         for port in [0, 1] {
             let trio = &mut sweeps.reflections[port];
             trio.open = one(&|s| s.reflections[port].open.unwrap());

@@ -212,7 +212,7 @@ fn bench(text: &str, fixture: Fixture) -> Scenario {
 pub(crate) fn usual_method(fixture: Fixture) -> Method {
     match fixture {
         Fixture::Reflect => Method::OnePort,
-        _ => Method::Full,
+        _ => Method::BothDirections,
     }
 }
 

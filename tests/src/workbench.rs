@@ -78,7 +78,15 @@ impl Workbench {
             .expect("a fixture");
         let scenario = self.write(&format!("{stem}.toml"), scenario);
         let out = self.path(&format!("{stem}.{ending}"));
-        let arguments = ["sweep", &scenario, "--fixture", fixture, "--out", &out];
+        let arguments = [
+            "sweep",
+            &scenario,
+            "--fixture",
+            fixture,
+            "--replace",
+            "--out",
+            &out,
+        ];
         let outcome = jig(&[&arguments, more].concat());
         assert_eq!(outcome.code, ExitCode::SUCCESS, "{}", outcome.err);
         out

@@ -199,7 +199,7 @@ fn p_of_a_capacitor_in_reflect_with_raw_standards_is_uniform() {
         preset = "club bench"
         drift = 0.001
         [calibration]
-        method = "one-port"
+        method = "one port"
         connections = 1
         "#,
     );
@@ -229,7 +229,7 @@ fn p_of_a_coil_in_series_with_raw_standards_is_uniform() {
         preset = "club bench"
         contact = "0.02 ohm"
         [calibration]
-        method = "full"
+        method = "both directions"
         connections = 1
         "#,
     );
@@ -260,7 +260,7 @@ fn p_of_a_corrected_coil_in_series_is_uniform() {
         trace_magnitude = "0.1 dB"
         trace_phase = "0.6 deg"
         [calibration]
-        method = "full"
+        method = "both directions"
         "#,
     );
     p_is_uniform(&bench, Model::Inductor);
@@ -288,7 +288,7 @@ fn p_of_a_corrected_capacitor_in_series_is_uniform() {
         trace_magnitude = "0.05 dB"
         trace_phase = "0.3 deg"
         [calibration]
-        method = "full"
+        method = "both directions"
         "#,
     );
     p_is_uniform(&bench, Model::Capacitor);

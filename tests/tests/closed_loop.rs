@@ -8,9 +8,9 @@
 //! 99.9 % band of a binomial number with n = 1000 and 0.95, exact (scipy). Regions that are too
 //! large leave the band as well as those too small.
 //!
-//! Response and enhanced response are not here: the one leaves directivity and both matches in
-//! the reading, the other the match of the receiving port, and no budget of standards holds
-//! these. One-port, one-path, full and unknown through leave nothing.
+//! Open and through, and one port and through, are not here: the one leaves directivity and both
+//! matches in the reading, the other the match of the receiving port, and no budget of standards
+//! holds these. One port, one direction and both directions, through known or not, leave nothing.
 
 use jigwise_bench::Fixture;
 use jigwise_physics::{LineEnd, Model, Quantity};
@@ -37,7 +37,7 @@ fn a_fixed_impedance_comes_back() {
             drift = 0.003
             cable_phase = "0.2 deg"
             [calibration]
-            method = "one-port"
+            method = "one port"
             connections = 2
             "#,
         ),
@@ -58,7 +58,7 @@ fn a_fixed_impedance_comes_back() {
             ground_loop = "3 mohm"
             drift = 0.001
             [calibration]
-            method = "full"
+            method = "both directions"
             connections = 1
             "#,
         ),
@@ -78,7 +78,7 @@ fn a_fixed_impedance_comes_back() {
             contact = "0.1 ohm"
             cable_phase = "0.02 deg"
             [calibration]
-            method = "full"
+            method = "both directions"
             connections = 1
             "#,
         ),
@@ -128,7 +128,7 @@ fn a_resistor_comes_back() {
             preset = "laboratory"
             drift = 0.001
             [calibration]
-            method = "one-port"
+            method = "one port"
             connections = 1
             "#,
             Model::Resistor,
@@ -167,7 +167,7 @@ fn a_capacitor_comes_back() {
     use Quantity as Q;
     check(&[
         Case::fit(
-            "10 nF, shunt-through, unknown through, club bench",
+            "10 nF, shunt-through, through unknown, club bench",
             Fixture::ShuntThrough,
             r#"
             [device]
@@ -186,7 +186,7 @@ fn a_capacitor_comes_back() {
             preset = "club bench"
             contact = "3 mohm"
             [calibration]
-            method = "unknown-through"
+            method = "both directions, through unknown"
             connections = 1
             "#,
             Model::Capacitor,
@@ -244,7 +244,7 @@ fn an_inductor_comes_back() {
             preset = "club bench"
             contact = "0.02 ohm"
             [calibration]
-            method = "full"
+            method = "both directions"
             connections = 1
             "#,
             Model::Inductor,
@@ -308,7 +308,7 @@ fn a_series_resonance_comes_back() {
             preset = "club bench"
             drift = 0.001
             [calibration]
-            method = "full"
+            method = "both directions"
             connections = 1
             "#,
             Model::SeriesRlc,
@@ -397,7 +397,7 @@ fn a_parallel_resonance_comes_back() {
             [instrument]
             preset = "club bench"
             [calibration]
-            method = "one-port"
+            method = "one port"
             connections = 3
             "#,
             Model::ParallelRlc,
@@ -433,7 +433,7 @@ fn a_crystal_comes_back() {
         preset = "club bench"
         contact = "0.02 ohm"
         [calibration]
-        method = "full"
+        method = "both directions"
         connections = 1
         "#,
         Model::Crystal,
@@ -456,7 +456,7 @@ fn a_choke_on_a_lossy_core_comes_back() {
     ];
     check(&[
         Case::fit(
-            "choke, series-through, one-path, club bench",
+            "choke, series-through, one direction, club bench",
             Fixture::SeriesThrough,
             r#"
             [device]
@@ -475,7 +475,7 @@ fn a_choke_on_a_lossy_core_comes_back() {
             preset = "club bench"
             drift = 0.001
             [calibration]
-            method = "one-path"
+            method = "one direction"
             connections = 1
             "#,
             Model::Choke,
@@ -534,7 +534,7 @@ fn a_stub_comes_back() {
             [instrument]
             preset = "club bench"
             [calibration]
-            method = "one-port"
+            method = "one port"
             connections = 1
             "#,
             Model::Stub(LineEnd::Open),

@@ -29,7 +29,7 @@ fn scenario(part: &str, instrument: &str, front_end: Option<u64>) -> Scenario {
     };
     assert!(scenario.instrument.is_some());
     if front_end.is_some() {
-        let mut plan = CalibrationPlan::new(Method::Full, scenario.reference);
+        let mut plan = CalibrationPlan::new(Method::BothDirections, scenario.reference);
         plan.front_end = front_end;
         scenario.calibration = Some(plan);
     }

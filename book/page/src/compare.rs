@@ -1,8 +1,7 @@
 use jigwise_bench::change::nudged_level;
 use jigwise_bench::words::{fixture_title, reading_name};
 use jigwise_bench::{
-    Device, Fixture, FixtureReadout, Readout, Scenario, engineering, fixed, method_key,
-    plain_complex,
+    Device, Fixture, FixtureReadout, Readout, Scenario, engineering, fixed, plain_complex,
 };
 use maud::{Markup, html};
 
@@ -53,7 +52,7 @@ pub(crate) fn ends(block: &Block<'_>) -> Result<Markup, BlockError> {
     for (index, name) in block.lines() {
         let (scenario, bench) = block.listed(index, name)?;
         if let Some(plan) = &scenario.calibration {
-            corrected = format!(", calibration: {}", method_key(plan.method));
+            corrected = format!(", calibration: {}", plan.method);
         }
         let entry = bench.readout().of(fixture);
         rows.push(row(

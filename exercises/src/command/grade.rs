@@ -73,7 +73,7 @@ pub(super) fn grade(
     }
     let mut forms = Vec::new();
     collect(&arguments.answers, &arguments.answers, 0, &mut forms)?;
-    let mut progress = Progress::new("grading");
+    let progress = Progress::new("grading");
     let book = grading::grade(key.set(), &forms, arguments.due.as_deref(), |share| {
         progress.at(share);
     })?;

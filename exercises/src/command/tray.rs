@@ -70,7 +70,7 @@ pub(super) fn make(
     let place = &arguments.out;
     check_place(place, arguments.replace)?;
     written_whole(place, |folder| {
-        let mut progress = Progress::new("making trays");
+        let progress = Progress::new("making trays");
         for number in 1..=set.groups() {
             let group = set.group(number)?;
             for file in set.files_of(&group)? {

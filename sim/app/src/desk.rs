@@ -2,7 +2,7 @@
 
 use jigwise_bench::{
     Bench, Clouds, Device, Fixture, Immittance, NamedInstrument, Nudge, Readout, Residuals,
-    Scenario, ScenarioError, Trials, method_key, steer,
+    Scenario, ScenarioError, Trials, steer,
 };
 
 /// A scenario and the bench computed from it.
@@ -213,7 +213,7 @@ impl Desk {
     /// The calibration in force, in words.
     pub fn calibration_words(&self) -> String {
         let plan = self.here.scenario.calibration.as_ref();
-        let method = plan.map(|plan| format!("calibrated: {}", method_key(plan.method)));
+        let method = plan.map(|plan| format!("calibrated: {}", plan.method));
         match (self.calibration.number, method) {
             (0, None) => "perfect calibration".to_owned(),
             (0, Some(method)) => method,
@@ -287,7 +287,7 @@ mod tests {
     fn a_device_that_was_dragged_reads_as_one_that_was_set() {
         let text = "version = 1\ndevice = { kind = \"resistor\", resistance = \"4.7k\" }\n\
                     at = { frequency = \"7.1 MHz\" }\nstrays = { gap = \"0.1 pF\" }\n\
-                    calibration = { method = \"full\", skipped = [\"short\"] }\n";
+                    calibration = { method = \"both directions\", skipped = [\"short\"] }\n";
         let mut desk = Desk::new(Scenario::from_toml(text, "drag.toml").unwrap()).unwrap();
         desk.calibrate_again();
         let moved = desk.revision();

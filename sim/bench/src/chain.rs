@@ -230,7 +230,7 @@ mod tests {
 
     const CALIBRATED: &str = "version = 1\n[device]\nkind = \"fixed\"\nimpedance = \"30-40j\"\n\
         [at]\nfrequency = \"7 MHz\"\n[strays]\ngap = \"0.1 pF\"\nground = \"1 nH\"\npin = \"1 pF\"\n\
-        [calibration]\nmethod = \"full\"\n[calibration.load]\nresistance = \"51\"\n\
+        [calibration]\nmethod = \"both directions\"\n[calibration.load]\nresistance = \"51\"\n\
         taken_as = \"ideal\"\n";
 
     /// Both go through the one chain, so every bit is the same.
@@ -255,7 +255,7 @@ mod tests {
                       removed = true\n[strays.arm]\nlength = \"30 mm\"\n";
         for kind in ["open", "short"] {
             for frequency in ["1 kHz", "7 MHz", "100 MHz", "1 GHz"] {
-                for method in ["full", "unknown-through"] {
+                for method in ["both directions", "both directions, through unknown"] {
                     let text = format!(
                         "version = 1\n[device]\nkind = \"{kind}\"\n[at]\nfrequency = \"{frequency}\"\n\
                          {strays}[calibration]\nmethod = \"{method}\"\n"

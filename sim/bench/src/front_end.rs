@@ -67,8 +67,8 @@ mod tests {
 
     #[test]
     fn a_front_end_is_named_or_drawn_for_the_instrument() {
-        let named = "[calibration]\nmethod = \"full\"\nfront_end = 4\n";
-        let unnamed = "[calibration]\nmethod = \"full\"\n";
+        let named = "[calibration]\nmethod = \"both directions\"\nfront_end = 4\n";
+        let unnamed = "[calibration]\nmethod = \"both directions\"\n";
         let instrument = "[instrument]\npreset = \"club bench\"\n";
         let of = |text: &str| {
             let scenario = scenario(text);

@@ -85,8 +85,7 @@ pub use readout::{Bench, FixtureReadout, Readout};
 pub use roundtrip::{EXACT, PartKind, Roundtrip, Trial, roundtrip, trials};
 pub use scenario::{
     Band, CalibrationPlan, DraftDevice, FixtureStrays, METHODS, NamedInstrument, NamedStrays,
-    Scenario, Skipped, Spacing, SweepPlan, direction_key, ideal_kit, make_nudge, method_key,
-    parse_direction,
+    Scenario, Skipped, Spacing, SweepPlan, direction_key, ideal_kit, make_nudge, parse_direction,
 };
 pub use simulate::{MeasuredPoint, Measurement};
 pub use trials::Trials;

@@ -234,7 +234,7 @@ mod tests {
             ground = "3 nH"
             removed = true
             [calibration]
-            method = "full"
+            method = "both directions"
             skipped = ["short"]
             "#,
             "moved.toml",

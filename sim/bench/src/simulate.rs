@@ -12,7 +12,7 @@ use crate::Blank;
 use crate::budget;
 use crate::chain::{Calibrated, Chain};
 use crate::noise::{Connection, Noise};
-use crate::scenario::{CalibrationPlan, Scenario, ScenarioError};
+use crate::scenario::{CalibrationPlan, Scenario, ScenarioError, calibration_file};
 use crate::words::{measurement_story, no_reading};
 
 /// One simulated measurement of a scenario's device in one fixture.
@@ -31,6 +31,7 @@ pub struct Measurement {
     /// One entry for each frequency.
     pub points: Vec<MeasuredPoint>,
     story: Vec<String>,
+    plan: CalibrationPlan,
     reference_ohm: f64,
 }
 
@@ -55,7 +56,7 @@ pub struct MeasuredPoint {
 fn usual_method(fixture: Fixture) -> Method {
     match fixture {
         Fixture::Reflect => Method::OnePort,
-        _ => Method::Full,
+        _ => Method::BothDirections,
     }
 }
 
@@ -137,8 +138,20 @@ impl Measurement {
             freq_hz,
             points,
             story: measurement_story(scenario, fixture, &plan),
+            plan,
             reference_ohm: reference.ohm(),
         })
+    }
+
+    /// The calibration file of the raw standards: the method and what it takes each standard for.
+    /// `file_of` gives the file of a sweep by the word of
+    /// [`Measurement::raw_standards_and_blanks`]. `None` where nothing is made of standards.
+    pub fn calibration_file(&self, file_of: &dyn Fn(&str) -> Option<String>) -> Option<String> {
+        let method = match self.fixture {
+            Fixture::Reflect => self.plan.method.in_reflect(),
+            _ => self.plan.method,
+        };
+        (method != Method::Raw).then(|| calibration_file(&self.plan, method, file_of).to_string())
     }
 
     /// The corrected sweep as a file: one port for reflect, two for the through fixtures.

@@ -7,7 +7,7 @@ use super::CommandError;
 use super::table::Table;
 use jigwise_bench::words::{
     beside_an_end, circle, fixture_key, fixture_title, limit_key, modulus_interval,
-    nothing_resolves, resolvable, trust, verdict, verdict_key,
+    nothing_resolves, resolvable, trust, trust_key, verdict, verdict_key,
 };
 use jigwise_bench::{Bench, ModulusInterval, Readout, direction_key};
 use jigwise_quantity::{engineering, percent};
@@ -19,9 +19,9 @@ pub(super) struct AppraisalJson {
     u_x_ohm: Option<f64>,
     correlation: Option<f64>,
     relative_u: Option<f64>,
-    coverage: Option<CoverageJson>,
+    region: Option<RegionJson>,
     /// Where |Z| of one reading comes out with 95 % probability; the part is always inside.
-    modulus: Option<ModulusJson>,
+    magnitude: Option<MagnitudeJson>,
     trust: &'static str,
     resolvable_increase: Option<f64>,
     resolvable_decrease: Option<f64>,
@@ -32,26 +32,43 @@ pub(super) struct AppraisalJson {
     verdict: &'static str,
 }
 
-/// The 95 % region where it is a disc.
+/// The 95 % region: a circle, in or outside of which the part is.
 #[derive(Serialize)]
-struct CoverageJson {
-    center_r_ohm: f64,
-    center_x_ohm: f64,
+struct RegionJson {
+    side: &'static str,
+    r_ohm: f64,
+    x_ohm: f64,
     radius_ohm: f64,
+}
+
+impl RegionJson {
+    fn of(region: DiscImage) -> Option<Self> {
+        let (side, center, radius) = match region {
+            DiscImage::Inside { center, radius } => ("inside", center, radius),
+            DiscImage::Outside { center, radius } => ("outside", center, radius),
+            DiscImage::HalfPlane => return None,
+        };
+        radius.is_finite().then_some(Self {
+            side,
+            r_ohm: center.re,
+            x_ohm: center.im,
+            radius_ohm: radius,
+        })
+    }
 }
 
 /// An end that is `null` is at zero or at infinity.
 #[derive(Serialize)]
-struct ModulusJson {
-    low_ohm: Option<f64>,
-    high_ohm: Option<f64>,
+struct MagnitudeJson {
+    from_ohm: Option<f64>,
+    to_ohm: Option<f64>,
 }
 
-impl From<ModulusInterval> for ModulusJson {
+impl From<ModulusInterval> for MagnitudeJson {
     fn from(interval: ModulusInterval) -> Self {
         Self {
-            low_ohm: Some(interval.low_ohm).filter(|low| *low > 0.0),
-            high_ohm: finite(interval.high_ohm),
+            from_ohm: Some(interval.low_ohm).filter(|low| *low > 0.0),
+            to_ohm: finite(interval.high_ohm),
         }
     }
 }
@@ -76,18 +93,9 @@ impl AppraisalJson {
             u_x_ohm: seen.ohms.and_then(|u| finite(u.u_x_ohm)),
             correlation: seen.ohms.and_then(|u| finite(u.correlation)),
             relative_u: seen.figure_of_merit.and_then(finite),
-            coverage: match seen.region {
-                Some(DiscImage::Inside { center, radius }) if radius.is_finite() => {
-                    Some(CoverageJson {
-                        center_r_ohm: center.re,
-                        center_x_ohm: center.im,
-                        radius_ohm: radius,
-                    })
-                }
-                _ => None,
-            },
-            modulus: modulus.map(ModulusJson::from),
-            trust: trust(seen.trust),
+            region: seen.region.and_then(RegionJson::of),
+            magnitude: modulus.map(MagnitudeJson::from),
+            trust: trust_key(seen.trust),
             resolvable_increase: up.and_then(|change| change.value()),
             resolvable_decrease: down.and_then(|change| change.value()),
             limited_by: key(if nudge.amount() > 0.0 { up } else { down }),

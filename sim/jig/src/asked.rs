@@ -9,7 +9,8 @@ use super::{CommandError, frequency};
 /// The instrument, and the frequency that its figures are asked at.
 #[derive(Args)]
 pub(super) struct AskedInstrument {
-    /// handheld, club-bench, laboratory (all invented), or a file with an [instrument] table.
+    /// handheld, club-bench, laboratory (all invented), or a file with an [instrument] table;
+    /// handheld where none is named.
     #[arg(long, value_name = "NAME|FILE")]
     instrument: Option<String>,
     /// Frequency, for example 7.1M; without one the first band of the instrument counts.
@@ -27,7 +28,19 @@ pub(super) struct Asked {
     pub(super) budget: Budget,
 }
 
+/// The file of an instrument that is named; none for a preset.
+pub(super) fn file_of(named: Option<&str>) -> Option<String> {
+    named
+        .filter(|name| NamedInstrument::preset(name).is_none())
+        .map(str::to_owned)
+}
+
 impl AskedInstrument {
+    /// The files that it is read from.
+    pub(super) fn files(&self) -> Vec<String> {
+        file_of(self.instrument.as_deref()).into_iter().collect()
+    }
+
     pub(super) fn read(&self, z0: ReferenceImpedance) -> Result<Asked, CommandError> {
         let named = match &self.instrument {
             Some(name) => NamedInstrument::named_or_read(name)?,

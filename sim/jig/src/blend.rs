@@ -1,10 +1,12 @@
 use std::io::Write;
+use std::process::ExitCode;
 
 use clap::Args;
-use jigwise_physics::{Complex64, Fixture, ReferenceImpedance};
+use jigwise_physics::{BlendError, Complex64, Fixture, ReferenceImpedance};
 use serde::Serialize;
 
-use super::asked::AskedInstrument;
+use super::asked::{Asked, AskedInstrument};
+use super::json::{AgreementJson, Document, Warning, write_json};
 use super::{CommandError, Ohms, reference};
 use jigwise_bench::words::{fixture_key, standing_caution};
 use jigwise_bench::{Immittance, parse_reading};
@@ -42,53 +44,70 @@ fn reading(text: &str) -> Result<Complex64, String> {
 struct BlendJson {
     instrument: String,
     /// Where none was asked for, the first band of the instrument counts.
-    frequency_hz: Option<f64>,
+    freq_hz: Option<f64>,
     impedance: Option<Ohms>,
-    u_r_ohm: f64,
-    u_x_ohm: f64,
-    correlation: f64,
-    chi_square: f64,
-    degrees_of_freedom: u32,
-    p: f64,
-    doubtful: bool,
+    u_r_ohm: Option<f64>,
+    u_x_ohm: Option<f64>,
+    correlation: Option<f64>,
+    agreement: AgreementJson,
     used: Vec<&'static str>,
     cautions: Vec<String>,
 }
 
 impl BlendArguments {
-    pub(super) fn run(&self, out: &mut dyn Write) -> Result<(), CommandError> {
+    pub(super) fn run(&self, out: &mut dyn Write) -> Result<ExitCode, CommandError> {
         let z0 = ReferenceImpedance::new(self.reference)?;
         let instrument = self.asked.read(z0)?;
-        let blend = instrument
-            .budget
-            .blend([self.reflect, self.shunt_through, self.series_through])
-            .map_err(CommandError::Blend)?;
+        let readings = [self.reflect, self.shunt_through, self.series_through];
+        let blend = match instrument.budget.blend(readings) {
+            Ok(blend) => blend,
+            Err(
+                error @ BlendError::Contradiction {
+                    chi_square,
+                    degrees_of_freedom,
+                    p,
+                },
+            ) => {
+                let agreement = AgreementJson {
+                    chi_square: Some(chi_square),
+                    degrees_of_freedom: Some(degrees_of_freedom),
+                    p,
+                    doubtful: true,
+                    contradiction: true,
+                };
+                return self.write_contradiction(instrument, &error, agreement, out);
+            }
+            Err(error) => return Err(CommandError::Blend(error)),
+        };
         let used = Fixture::ALL
             .into_iter()
             .zip(blend.used)
             .filter(|(_, used)| *used)
             .map(|(fixture, _)| fixture_key(fixture))
             .collect();
+        let (u_r_ohm, u_x_ohm) = (blend.covariance.re.sqrt(), blend.covariance.im.sqrt());
         let json = BlendJson {
             instrument: instrument.name,
-            frequency_hz: instrument.freq_hz,
+            freq_hz: instrument.freq_hz,
             impedance: Immittance::from_impedance(blend.impedance_ohm)
                 .ok()
                 .and_then(Ohms::of),
-            u_r_ohm: blend.covariance.re.sqrt(),
-            u_x_ohm: blend.covariance.im.sqrt(),
-            correlation: blend.covariance.correlation(),
-            chi_square: blend.chi_square,
-            degrees_of_freedom: blend.degrees_of_freedom,
-            p: blend.p,
-            doubtful: blend.is_doubtful,
+            u_r_ohm: Some(u_r_ohm),
+            u_x_ohm: Some(u_x_ohm),
+            correlation: Some(blend.covariance.correlation()),
+            agreement: AgreementJson {
+                chi_square: Some(blend.chi_square),
+                degrees_of_freedom: Some(blend.degrees_of_freedom),
+                p: blend.p,
+                doubtful: blend.is_doubtful,
+                contradiction: false,
+            },
             used,
             cautions: blend.cautions.map(standing_caution).to_vec(),
         };
         if self.json {
-            serde_json::to_writer_pretty(&mut *out, &json)?;
-            writeln!(out)?;
-            return Ok(());
+            write_json(&Document::new("blend", json).read(self.asked.files()), out)?;
+            return Ok(ExitCode::SUCCESS);
         }
         writeln!(
             out,
@@ -96,16 +115,16 @@ impl BlendArguments {
             json.used.join(" and "),
             instrument.words,
             complex_ohm(blend.impedance_ohm, 5),
-            engineering(json.u_r_ohm, "Ω", 3),
-            engineering(json.u_x_ohm, "Ω", 3)
+            engineering(u_r_ohm, "Ω", 3),
+            engineering(u_x_ohm, "Ω", 3)
         )?;
         writeln!(
             out,
             "Agreement: χ² {} with {} degrees of freedom, p {}{}",
-            fixed(json.chi_square, 2),
-            json.degrees_of_freedom,
-            fixed(json.p, 3),
-            if json.doubtful {
+            fixed(blend.chi_square, 2),
+            blend.degrees_of_freedom,
+            fixed(blend.p, 3),
+            if blend.is_doubtful {
                 ": doubtful, look for a stray or a wrong fixture"
             } else {
                 ""
@@ -114,6 +133,45 @@ impl BlendArguments {
         for caution in &json.cautions {
             writeln!(out, "{caution}")?;
         }
-        Ok(())
+        Ok(ExitCode::SUCCESS)
+    }
+
+    /// The answer is that there is no blend.
+    fn write_contradiction(
+        &self,
+        instrument: Asked,
+        error: &BlendError,
+        agreement: AgreementJson,
+        out: &mut dyn Write,
+    ) -> Result<ExitCode, CommandError> {
+        if self.json {
+            let given = [self.reflect, self.shunt_through, self.series_through];
+            let used = Fixture::ALL.into_iter().zip(given);
+            let json = BlendJson {
+                instrument: instrument.name,
+                freq_hz: instrument.freq_hz,
+                impedance: None,
+                u_r_ohm: None,
+                u_x_ohm: None,
+                correlation: None,
+                agreement,
+                used: used
+                    .filter(|(_, given)| given.is_some())
+                    .map(|(fixture, _)| fixture_key(fixture))
+                    .collect(),
+                cautions: Vec::new(),
+            };
+            let warning = Warning {
+                file: None,
+                text: error.to_string(),
+            };
+            let document = Document::new("blend", json)
+                .read(self.asked.files())
+                .warned(vec![warning]);
+            write_json(&document, out)?;
+        } else {
+            writeln!(out, "No blend on the {}: {error}", instrument.words)?;
+        }
+        Ok(ExitCode::FAILURE)
     }
 }

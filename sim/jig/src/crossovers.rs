@@ -8,6 +8,7 @@ use jigwise_physics::{
 use serde::Serialize;
 
 use super::asked::{Asked, AskedInstrument};
+use super::json::{Document, write_json};
 use super::table::Table;
 use super::{CommandError, angle, reference};
 use jigwise_bench::Crossover;
@@ -38,7 +39,8 @@ pub(super) struct Crossovers {
     reference: f64,
     /// The inverse question: what would put the crossover of shunt-through and series-through
     /// at this many ohms.
-    #[arg(long, value_name = "OHM", value_parser = reference, conflicts_with = "json",
+    #[arg(long, value_name = "OHM", value_parser = reference,
+          conflicts_with_all = ["instrument", "at", "relative", "absolute", "change"],
           allow_hyphen_values = true)]
     to: Option<f64>,
     /// Write JSON.
@@ -55,11 +57,13 @@ impl Crossovers {
         let (crossovers, about) = self.crossovers(z0)?;
         if self.json {
             let json = CrossoversJson {
+                about,
+                phase_deg: self.angle,
+                reference_ohm: self.reference,
                 crossovers: crossovers.iter().map(CrossoverJson::from).collect(),
             };
-            serde_json::to_writer_pretty(&mut *out, &json)?;
-            writeln!(out)?;
-            return Ok(());
+            let document = Document::new("crossovers", json).read(self.asked.files());
+            return write_json(&document, out);
         }
         writeln!(
             out,
@@ -123,6 +127,27 @@ impl Crossovers {
     ) -> Result<(), CommandError> {
         let z = Complex64::from_polar(ohm, self.angle.to_radians());
         let part = Immittance::from_impedance(z)?;
+        let relative = relative_error_ratio_for_crossover(part, z0);
+        let absolute = absolute_error_ratio_for_crossover(part, z0);
+        let named = |moves: bool| -> Vec<&str> {
+            Cause::ALL
+                .into_iter()
+                .filter(|cause| cause.moves_shunt_series_crossover() == moves)
+                .map(Cause::name)
+                .collect()
+        };
+        if self.json {
+            let json = InverseJson {
+                magnitude_ohm: ohm,
+                phase_deg: self.angle,
+                reference_ohm: self.reference,
+                relative_error_ratio: relative,
+                absolute_error_ratio: absolute,
+                moved_by: named(true),
+                never_moved_by: named(false),
+            };
+            return write_json(&Document::new("crossovers", json), out);
+        }
         let ratio = |k: Option<f64>| k.map_or("no ratio".to_owned(), |k| fixed(k, 4));
         writeln!(
             out,
@@ -132,47 +157,55 @@ impl Crossovers {
         writeln!(
             out,
             "errors in proportion to the reading must be {} times as large in series-through;",
-            ratio(relative_error_ratio_for_crossover(part, z0))
+            ratio(relative)
         )?;
         writeln!(
             out,
             "errors of one size must be {} times as large there (possible between 0.25 and 4).",
-            ratio(absolute_error_ratio_for_crossover(part, z0))
+            ratio(absolute)
         )?;
-        let named = |moves: bool| {
-            let causes: Vec<&str> = Cause::ALL
-                .into_iter()
-                .filter(|cause| cause.moves_shunt_series_crossover() == moves)
-                .map(Cause::name)
-                .collect();
-            causes.join(", ")
-        };
         writeln!(
             out,
             "Can move it: {} (the raw match only where open and short are not equally good), and \
              what no reading's error budget holds, the fixture's own branch inductance and gap \
              capacitance.",
-            named(true)
+            named(true).join(", ")
         )?;
         writeln!(
             out,
             "Can never move it off {}, however large: {}.",
             engineering(z0.ohm(), "Ω", 3),
-            named(false)
+            named(false).join(", ")
         )?;
         Ok(())
     }
 }
 
+/// What would put the crossover of shunt-through and series-through at an impedance.
+#[derive(Serialize)]
+struct InverseJson {
+    magnitude_ohm: f64,
+    phase_deg: f64,
+    reference_ohm: f64,
+    /// How many times as large the errors have to be in series-through.
+    relative_error_ratio: Option<f64>,
+    absolute_error_ratio: Option<f64>,
+    moved_by: Vec<&'static str>,
+    never_moved_by: Vec<&'static str>,
+}
+
 #[derive(Serialize)]
 struct CrossoversJson {
+    about: String,
+    phase_deg: f64,
+    reference_ohm: f64,
     crossovers: Vec<CrossoverJson>,
 }
 
 #[derive(Serialize)]
 struct CrossoverJson {
     between: [&'static str; 2],
-    ohm: f64,
+    magnitude_ohm: f64,
     swr: Option<f64>,
     best: bool,
 }
@@ -181,7 +214,7 @@ impl From<&Crossover> for CrossoverJson {
     fn from(crossover: &Crossover) -> Self {
         Self {
             between: crossover.between.map(fixture_key),
-            ohm: crossover.ohm,
+            magnitude_ohm: crossover.ohm,
             swr: crossover.swr,
             best: crossover.best,
         }

@@ -8,6 +8,8 @@ mod appraisal;
 mod asked;
 mod blend;
 mod crossovers;
+mod json;
+mod manual;
 mod plan;
 mod question;
 mod reach;
@@ -31,22 +33,25 @@ use jigwise_bench::shell;
 use jigwise_bench::{
     BlendError, DeviceError, EntryError, FormulaError, NumberError, ScenarioError, TouchstoneError,
 };
-use jigwise_quantity::{Unit, ValueError, above_zero, between};
+use jigwise_quantity::{Unit, ValueError, above_zero, above_zero_with_unit, between};
 use jigwise_reduce::ReduceError;
 use jigwise_touchstone::{SweepError, WriteError};
 
-#[cfg(target_arch = "wasm32")]
-pub use self::progress::tell_progress_to;
 pub use self::whole_file::write_sweep;
+#[cfg(target_arch = "wasm32")]
+pub use jigwise_bench::shell::tell_progress_to;
 
 /// Find the impedance of a part with a vector network analyzer: what each fixture reads, and
 /// measured sweeps in ohms.
 #[derive(Parser)]
-#[command(name = "jig", disable_help_subcommand = true)]
+#[command(name = "jig", version, after_help = EXIT_CODES)]
 struct Arguments {
     #[command(subcommand)]
     verb: Verb,
 }
+
+const EXIT_CODES: &str = "Exit codes: 0 all is well; 1 the answer is that something is wrong: a \
+    formula, or fixtures that contradict each other; 2 what was given can't be used.";
 
 #[derive(Subcommand)]
 enum Verb {
@@ -58,6 +63,8 @@ enum Verb {
     Blend(blend::BlendArguments),
     Sweep(sweep::SweepArguments),
     Reduce(Box<reduce::Reduce>),
+    Completions(manual::Completions),
+    Manual(manual::Manual),
 }
 
 /// A fixture as an argument.
@@ -122,16 +129,11 @@ impl fmt::Display for CommandError {
             Self::NothingToRead => {
                 f.write_str("no device; name one, for example --device 4.7k, or a scenario file")
             }
-            Self::Output(error) if error.kind() == io::ErrorKind::BrokenPipe => f.write_str(
-                "the output was closed before all of it was written; what reads it may want \
-                 fewer lines, for example with --at",
+            Self::Output(error) => write!(
+                f,
+                "the output can't be written: {}",
+                whole_file::refused_by_system(error)
             ),
-            Self::Output(error) => {
-                write!(
-                    f,
-                    "the output can't be written ({error}); is the disk full?"
-                )
-            }
         }
     }
 }
@@ -174,17 +176,23 @@ impl From<csv::Error> for CommandError {
 }
 
 /// Runs `jig` with `arguments` (the first is the program's own name). Results go to `out`,
-/// remarks and errors to `err`. Ends with 0, with 1 where the fixtures of one part contradict each
-/// other, or with 2 after bad input.
+/// remarks and errors to `err`. Ends with 0 where all is well, with 1 where the answer is that
+/// something is wrong (a formula, or fixtures of one part that contradict each other), or with 2
+/// after bad input.
 pub fn run<A>(arguments: A, out: &mut dyn Write, err: &mut dyn Write) -> ExitCode
 where
     A: IntoIterator<Item: Into<OsString> + Clone>,
 {
-    shell::run("jig", arguments, out, err, work)
+    let arguments: Vec<OsString> = arguments.into_iter().map(Into::into).collect();
+    let line = reduce::CommandLine::new(arguments.clone());
+    shell::run("jig", arguments, out, err, |arguments, out, err| {
+        work(arguments, &line, out, err)
+    })
 }
 
 fn work(
     arguments: Arguments,
+    line: &reduce::CommandLine,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<ExitCode, CommandError> {
@@ -193,16 +201,18 @@ fn work(
         Verb::Plan(plan) => plan.run(out)?,
         Verb::Crossovers(crossovers) => crossovers.run(out)?,
         Verb::Reach(reach) => reach.run(out)?,
-        Verb::Roundtrip(roundtrip) => roundtrip.run(out)?,
-        Verb::Blend(blend) => blend.run(out)?,
+        Verb::Roundtrip(roundtrip) => return roundtrip.run(out),
+        Verb::Blend(blend) => return blend.run(out),
         Verb::Sweep(sweep) => sweep.run(out, err)?,
-        Verb::Reduce(reduce) => return reduce.run(out, err),
+        Verb::Reduce(reduce) => return reduce.run(line, out, err),
+        Verb::Completions(completions) => completions.run(out)?,
+        Verb::Manual(manual) => manual.run(out)?,
     }
     Ok(ExitCode::SUCCESS)
 }
 
 fn frequency(text: &str) -> Result<f64, ValueError> {
-    above_zero(text, Unit::Hertz)
+    above_zero_with_unit(text, Unit::Hertz)
 }
 
 /// An angle of Z in degrees, within the passive half.

@@ -23,12 +23,14 @@ pub(super) struct Question {
     #[arg(long, value_name = "OHM", value_parser = reference, allow_hyphen_values = true)]
     reference: Option<f64>,
     /// handheld, club-bench, laboratory (all invented), or a file with an [instrument] table.
+    /// Handheld where `plan` or --nudge need one and none is named.
     #[arg(long, value_name = "NAME|FILE")]
     instrument: Option<String>,
-    /// A small change of |Z| such as "+10%", to see which fixture notices.
+    /// A small change of |Z| such as "+10%", to see which fixture notices; +10% where none is
+    /// named.
     #[arg(long, value_name = "PERCENT", value_parser = parse_share, allow_hyphen_values = true)]
     nudge: Option<f64>,
-    /// Which way the change goes: magnitude, resistance or reactance.
+    /// Which way the change goes: magnitude (where nothing is said), resistance or reactance.
     #[arg(long, value_name = "DIRECTION", value_parser = parse_direction)]
     along: Option<Direction>,
     /// The part is exchanged for another instead of changing in place.
@@ -37,6 +39,14 @@ pub(super) struct Question {
 }
 
 impl Question {
+    /// The files that it is read from.
+    pub(super) fn files(&self) -> Vec<String> {
+        let scenario = self.scenario.iter().map(|path| path.display().to_string());
+        scenario
+            .chain(super::asked::file_of(self.instrument.as_deref()))
+            .collect()
+    }
+
     /// The scenario that is asked about.
     pub(super) fn scenario(&self) -> Result<Scenario, CommandError> {
         let mut scenario = match (&self.scenario, &self.device) {

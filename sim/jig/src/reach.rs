@@ -5,6 +5,7 @@ use jigwise_physics::{Cause, Coverage, Fixture, Merits, ReferenceImpedance};
 use serde::Serialize;
 
 use super::asked::{Asked, AskedInstrument};
+use super::json::{Document, write_json};
 use super::table::Table;
 use super::{CommandError, angle, reference};
 use jigwise_bench::Reach;
@@ -78,13 +79,13 @@ impl ReachArguments {
             });
         let json = ReachJson {
             instrument: instrument.name.clone(),
-            frequency_hz: instrument.freq_hz,
-            wanted: self.percent,
+            freq_hz: instrument.freq_hz,
+            phase_deg: self.angle,
+            reference_ohm: self.reference,
+            relative_u95: self.percent,
             fixtures: fixtures.collect(),
         };
-        serde_json::to_writer_pretty(&mut *out, &json)?;
-        writeln!(out)?;
-        Ok(())
+        write_json(&Document::new("reach", json).read(self.asked.files()), out)
     }
 
     fn write_table(
@@ -137,8 +138,11 @@ impl ReachArguments {
 struct ReachJson {
     instrument: String,
     /// Where none was asked for, the first band of the instrument counts.
-    frequency_hz: Option<f64>,
-    wanted: f64,
+    freq_hz: Option<f64>,
+    phase_deg: f64,
+    reference_ohm: f64,
+    /// Half the width of the 95 % interval that is wanted, as a share of |Z|.
+    relative_u95: f64,
     fixtures: Vec<FixtureReachJson>,
 }
 

@@ -5,10 +5,13 @@ use jigwise_physics::{Immittance, ReferenceImpedance};
 use serde::Serialize;
 
 use super::appraisal::{AppraisalJson, write_appraisal};
+use super::json::{Document, Warning, write_json};
 use super::question::Question;
 use super::table::Table;
 use super::{CommandError, Ohms, Parts};
-use jigwise_bench::words::{fixture_key, fixture_title, no_reading, reading_name};
+use jigwise_bench::words::{
+    beside_an_end, fixture_key, fixture_title, no_reading, nothing_resolves, reading_name,
+};
 use jigwise_bench::{Bench, Device, FixtureReadout, Readout, Scenario, bench_story};
 use jigwise_quantity::{complex_ohm, engineering, fixed};
 
@@ -29,8 +32,12 @@ impl Read {
         let bench = self.question.bench(&scenario)?;
         let readout = bench.readout();
         if self.json {
-            serde_json::to_writer_pretty(&mut *out, &ReadoutJson::of(&bench, &readout, &scenario))?;
-            writeln!(out)?;
+            let warnings = said(&scenario, &bench, &readout).into_iter();
+            let warnings = warnings.map(|text| Warning { file: None, text });
+            let document = Document::new("read", ReadoutJson::of(&bench, &readout, &scenario))
+                .read(self.question.files())
+                .warned(warnings.collect());
+            write_json(&document, out)?;
         } else {
             write_table(&scenario, &bench, &readout, out)?;
         }
@@ -92,6 +99,16 @@ fn write_table(
     Ok(())
 }
 
+/// The sentences of the text that no number of the document says.
+fn said(scenario: &Scenario, bench: &Bench, readout: &Readout) -> Vec<String> {
+    let mut said = bench_story(scenario);
+    if readout.appraisal.is_some() {
+        said.extend(beside_an_end(readout, bench));
+        said.extend(nothing_resolves(readout, bench));
+    }
+    said
+}
+
 fn in_ohms(device: Immittance) -> String {
     device
         .impedance()
@@ -118,7 +135,7 @@ fn sentence(entry: &FixtureReadout, reference: ReferenceImpedance) -> String {
 #[derive(Serialize)]
 struct ReadoutJson {
     reference_ohm: f64,
-    frequency_hz: Option<f64>,
+    freq_hz: Option<f64>,
     device: DeviceJson,
     fixtures: Vec<FixtureJson>,
     #[serde(flatten)]
@@ -167,7 +184,7 @@ impl ReadoutJson {
         let z = readout.device.impedance();
         Self {
             reference_ohm: readout.reference.ohm(),
-            frequency_hz: readout.freq_hz,
+            freq_hz: readout.freq_hz,
             device: DeviceJson {
                 r_ohm: z.map(|z| z.re),
                 x_ohm: z.map(|z| z.im),

@@ -3,12 +3,15 @@ use std::io::{self, Write};
 /// Rows of text with columns aligned; the first column to the left, the rest to the right.
 pub(super) struct Table {
     rows: Vec<Vec<String>>,
+    /// True where every column stands to the left, as words do.
+    is_text: bool,
 }
 
 impl Table {
     pub(super) fn new<const N: usize>(heading: [&str; N]) -> Self {
         Self {
             rows: vec![heading.map(str::to_owned).to_vec()],
+            is_text: false,
         }
     }
 
@@ -16,6 +19,15 @@ impl Table {
     pub(super) fn of(heading: Vec<String>) -> Self {
         Self {
             rows: vec![heading],
+            is_text: false,
+        }
+    }
+
+    /// The same with words in every column.
+    pub(super) fn of_text(heading: Vec<String>) -> Self {
+        Self {
+            is_text: true,
+            ..Self::of(heading)
         }
     }
 
@@ -43,6 +55,10 @@ impl Table {
             for (column, (cell, width)) in row.iter().zip(&widths).enumerate() {
                 let padding = " ".repeat(width - cell.chars().count());
                 if column == 0 {
+                    line.push_str(cell);
+                    line.push_str(&padding);
+                } else if self.is_text {
+                    line.push_str("   ");
                     line.push_str(cell);
                     line.push_str(&padding);
                 } else {

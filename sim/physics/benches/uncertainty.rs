@@ -61,7 +61,7 @@ fn on_bench(ideal: &Budget) -> Budget {
     ideal
         .in_fixtures(&strays, AT_HZ, 0.15)
         .and_then(|budget| {
-            budget.after_calibration(&CalibrationMade::good(Method::EnhancedResponse, terms))
+            budget.after_calibration(&CalibrationMade::good(Method::OnePortAndThrough, terms))
         })
         .expect("a bench")
 }

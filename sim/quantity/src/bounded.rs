@@ -3,6 +3,7 @@
 use crate::error::{Expected, Fault, ValueError};
 use crate::number::plain_characters;
 use crate::parse::{parse_in, parse_value};
+use crate::show::{engineering, without_zeros};
 use crate::unit::Unit;
 
 /// Reads a value above zero, as [`parse_value`] does.
@@ -25,6 +26,70 @@ pub fn above_zero(text: &str, unit: Unit) -> Result<f64, ValueError> {
     } else {
         Err(ValueError::new(text, unit, Fault::NotAboveZero))
     }
+}
+
+/// Reads a value above zero that has a prefix or a unit, as people mean 7.1 MHz by `7.1`.
+///
+/// # Errors
+/// [`ValueError`], with the likely meaning of a bare number.
+///
+/// ```
+/// use jigwise_quantity::{Unit, above_zero_with_unit};
+///
+/// assert_eq!(above_zero_with_unit("7.1M", Unit::Hertz)?, 7.1e6);
+/// assert_eq!(above_zero_with_unit("50 Hz", Unit::Hertz)?, 50.0);
+/// let error = above_zero_with_unit("7.1", Unit::Hertz).unwrap_err().to_string();
+/// assert!(error.contains("write 7.1 MHz if that is meant, or 7.1 Hz"), "{error}");
+/// let error = above_zero_with_unit("7.1e6", Unit::Hertz).unwrap_err().to_string();
+/// assert!(error.contains("write 7.1 MHz if"), "{error}");
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
+pub fn above_zero_with_unit(text: &str, unit: Unit) -> Result<f64, ValueError> {
+    let value = above_zero(text, unit)?;
+    check_unit_written(text, unit)?;
+    Ok(value)
+}
+
+/// Refuses a number other than zero without a prefix and a unit, where people are likely to mean
+/// a prefix: frequencies, capacitances, inductances and times. Other units pass.
+///
+/// # Errors
+/// [`ValueError`], with the likely meaning.
+///
+/// ```
+/// use jigwise_quantity::{Unit, check_unit_written};
+///
+/// let error = check_unit_written("29.2", Unit::Second).unwrap_err().to_string();
+/// assert!(error.contains("write 29.2 ps if that is meant, or 29.2 s"), "{error}");
+/// assert!(check_unit_written("330p", Unit::Farad).is_ok());
+/// assert!(check_unit_written("0", Unit::Farad).is_ok());
+/// assert!(check_unit_written("50", Unit::Ohm).is_ok());
+/// # Ok::<(), jigwise_quantity::ValueError>(())
+/// ```
+pub fn check_unit_written(text: &str, unit: Unit) -> Result<(), ValueError> {
+    // The prefix that people leave out, and the size from which a number in plain units is not
+    // what a part or a sweep has.
+    let (prefix, is_unlikely): (_, fn(f64) -> bool) = match unit {
+        Unit::Hertz => ("M", |hertz| hertz < 1e4),
+        Unit::Farad => ("p", |farad| farad >= 1e-2),
+        Unit::Henry => ("u", |henry| henry >= 1e-2),
+        Unit::Second => ("p", |second| second >= 1e-3),
+        _ => return Ok(()),
+    };
+    let found = parse_in(text, unit)?;
+    if found.unit.is_some() || found.prefix.is_some() || found.value == 0.0 {
+        return Ok(());
+    }
+    let typed = unit.typed();
+    let number = plain_characters(text);
+    let likely = if is_unlikely(found.value.abs()) {
+        format!("{number} {prefix}{typed}")
+    } else {
+        let shown = without_zeros(&engineering(found.value, typed, 12));
+        shown.replace('\u{202f}', " ")
+    };
+    let plain = format!("{number} {typed}");
+    Err(ValueError::new(text, unit, Fault::Bare { likely, plain }))
 }
 
 /// Reads a value of zero or more, as [`parse_value`] does.

@@ -77,6 +77,11 @@ pub(crate) enum Fault {
     Tail(String),
     OtherUnit(Unit),
     NoUnit,
+    /// A bare number where a prefix or a unit is wanted.
+    Bare {
+        likely: String,
+        plain: String,
+    },
     NoUnitInList {
         entry: String,
     },
@@ -183,6 +188,13 @@ impl fmt::Display for ValueError {
                 return write!(
                     f,
                     "\"{text}\" is no {what}: thousands are not parted here; write {plain}"
+                );
+            }
+            Fault::Bare { likely, plain } => {
+                return write!(
+                    f,
+                    "\"{text}\" has neither a prefix nor a unit; write {likely} if that is meant, \
+                     or {plain}"
                 );
             }
             Fault::NoUnitInList { entry } => {

@@ -25,7 +25,10 @@ mod ratio;
 mod show;
 mod unit;
 
-pub use bounded::{above_zero, between, parse_count, parse_list, zero_or_more};
+pub use bounded::{
+    above_zero, above_zero_with_unit, between, check_unit_written, parse_count, parse_list,
+    zero_or_more,
+};
 pub use complex::{complex_ohm, plain_complex};
 pub use error::{Expected, ValueError};
 pub use excerpt::{MAX_QUOTED, excerpt};
@@ -34,6 +37,7 @@ pub use number::plain_characters;
 pub use parse::{Quantity, parse_one_of, parse_quantity, parse_share, parse_value};
 pub use ratio::{significant, unsigned_percent};
 pub use show::{
-    engineering, fixed, grouped, percent, plus_minus, range, rounded, with_spread, without_zeros,
+    as_known, engineering, fixed, grouped, percent, plus_minus, range, rounded, with_spread,
+    without_zeros,
 };
 pub use unit::Unit;

@@ -156,6 +156,45 @@ pub fn plus_minus(value: f64, half_width: f64, unit: &str) -> String {
     with_unit(&both, prefix, unit)
 }
 
+/// A value with the digits that its standard uncertainty `spread` leaves it, down to the second
+/// digit of that, and with no more than `most`.
+///
+/// ```
+/// use jigwise_quantity::as_known;
+///
+/// assert_eq!(as_known(4_703.21, 23.7, "Ω", 5), "4.703\u{202f}kΩ");
+/// assert_eq!(as_known(4_703.21, 0.0, "Ω", 5), "4.7032\u{202f}kΩ");
+/// assert_eq!(as_known(-2.8422e-14, 0.057, "Ω", 5), "0\u{202f}Ω");
+/// assert_eq!(as_known(0.0312, 0.057, "Ω", 5), "31\u{202f}mΩ");
+/// assert_eq!(as_known(457.8, 1e-9, "Ω", 4), "457.8\u{202f}Ω");
+/// assert_eq!(as_known(50.1, 1e-9, "Ω", 4), "50.10\u{202f}Ω");
+/// assert_eq!(as_known(-3.0, 200.0, "Ω", 4), "0\u{202f}Ω");
+/// ```
+pub fn as_known(value: f64, spread: f64, unit: &str, most: usize) -> String {
+    if spread <= 0.0 || !spread.is_finite() || !value.is_finite() {
+        return engineering(value, unit, most);
+    }
+    let largest = value.abs().max(spread);
+    let top = exponent_of(&format!("{largest:.1e}"));
+    let last = (exponent_of(&format!("{spread:.1e}")) - 1).max(top - most as i32 + 1);
+    let (power, prefix) = common_prefix(largest, 2);
+    let scaled = shifted(value, power);
+    let decimals = (power - last).clamp(0, MOST_DECIMALS) as usize;
+    // Above the decimal point the digits that are not known are zeros.
+    let step = 10f64.powi(last - power);
+    let shown = if last > power {
+        (scaled / step).round() * step
+    } else {
+        scaled
+    };
+    let number = fixed(shown, decimals);
+    let is_zero = number.bytes().all(|b| matches!(b, b'0' | b'.'));
+    match is_zero {
+        true => with_unit("0", "", unit),
+        false => with_unit(&number, prefix, unit),
+    }
+}
+
 /// The prefix of `value` rounded to `digits`, none where no prefix is large or small enough.
 fn common_prefix(value: f64, digits: usize) -> (i32, &'static str) {
     let rounded = format!("{:.*e}", digits.max(1) - 1, value.abs());

@@ -16,19 +16,19 @@ use jigwise_bench::{METHODS, ScenarioError};
 ///
 /// ```toml
 /// version = 1
-/// method = "full"             # see METHODS for the others
+/// method = "both directions"  # see METHODS for the others
 ///
 /// [open]
 /// file = "open.s1p"           # a .s2p holds both ports
 /// second_file = "open-2.s1p"  # the same standard at port 2
-/// capacitance = ["49.4 fF", "-310e-27 F/Hz"]
-/// delay = "29.2 ps"
+/// capacitance = ["60 fF", "20e-27 F/Hz"]
+/// delay = "15 ps"
 ///
 /// [short]
 /// file = "short.s2p"
-/// inductance = ["2.1 pH"]
-/// delay = "31.8 ps"
-/// loss = "2.36 Gohm/s"
+/// inductance = ["5 pH"]
+/// delay = "15 ps"
+/// loss = "1 Gohm/s"
 ///
 /// [load]
 /// file = "load.s2p"
@@ -102,7 +102,7 @@ impl Reader<'_> {
         let Some(method) = keyed.choice("method", &METHODS)? else {
             return Err(keyed.error(
                 "method",
-                "there is no method; add for example method = \"full\", or \"one-port\" for \
+                "there is no method; add for example method = \"both directions\", or \"one port\" for \
                  reflect",
             ));
         };
@@ -245,7 +245,7 @@ pub fn ports_of(sweep: Sweep) -> Result<[Option<Sweep>; 2], String> {
                 Sweep::new(1, &[reference], sweep.frequency_hz().to_vec(), s)
                     .map_err(|error| error.to_string())
             };
-            let second = if sweep.is_one_path() {
+            let second = if sweep.is_one_direction() {
                 None
             } else {
                 Some(of(2)?)

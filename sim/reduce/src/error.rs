@@ -7,9 +7,10 @@ use jigwise_touchstone::SweepError;
 
 use jigwise_bench::Blank;
 use jigwise_bench::words::{fixture_connection, fixture_key};
-use jigwise_quantity::engineering;
+use jigwise_quantity::{engineering, significant, without_zeros};
 
 use crate::Beside;
+use crate::regrid::MAX_DOUBT;
 
 /// Why a sweep can't be reduced.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +51,15 @@ pub enum ReduceError {
         what: Beside,
         /// The first frequency it lacks, Hz.
         freq_hz: f64,
+    },
+    /// Between its points the reading of a sweep beside the part's is not known well enough.
+    TooCoarse {
+        /// Which.
+        what: Beside,
+        /// Where, Hz.
+        freq_hz: f64,
+        /// How well it is known there.
+        doubt: f64,
     },
     /// A sweep beside the part's has too few ports.
     TooFewPorts {
@@ -109,6 +119,7 @@ impl ReduceError {
     pub fn what(&self) -> Option<Beside> {
         match self {
             Self::MissesFrequency { what, .. }
+            | Self::TooCoarse { what, .. }
             | Self::NotAtPort { what }
             | Self::TooFewPorts { what }
             | Self::OtherReference { what, .. } => Some(*what),
@@ -175,9 +186,23 @@ impl fmt::Display for ReduceError {
             }
             Self::MissesFrequency { what, freq_hz } => write!(
                 f,
-                "{what} was not measured at {}, where the part was; sweep it again with the \
-                 part's frequencies",
-                engineering(*freq_hz, "Hz", 9)
+                "{what} was not measured at {}, where the part was, nor on both sides of it with \
+                 enough points between; sweep it again with the part's frequencies, or leave the \
+                 rest out with --from and --to",
+                without_zeros(&engineering(*freq_hz, "Hz", 9))
+            ),
+            Self::TooCoarse {
+                what,
+                freq_hz,
+                doubt,
+            } => write!(
+                f,
+                "{what} was measured at other frequencies than the part, and between its points \
+                 near {} its reading is known to {} only, where {} is the most; sweep it again \
+                 with the part's frequencies, or with more points",
+                engineering(*freq_hz, "Hz", 4),
+                significant(*doubt, 1),
+                significant(MAX_DOUBT, 1)
             ),
             Self::TooFewPorts { what } => write!(
                 f,

@@ -7,7 +7,7 @@ use jigwise_physics::{
 };
 
 use crate::{COVERAGE_FACTOR, FitInput};
-use jigwise_quantity::{engineering, fixed, rounded, with_spread};
+use jigwise_quantity::{fixed, rounded, with_spread};
 
 /// The circuits by their names in commands.
 pub const MODELS: [(&str, Model); 10] = [
@@ -159,18 +159,10 @@ impl Findings {
             (Reactive::Capacitive, false) => ("capacitive", ""),
         };
         let (noun, quantity) = named(was, true);
-        // It need not be the one of the circuit: this one is read, with its own uncertainty.
-        let mut at = engineering(hz.value, "Hz", 5);
-        if hz.u > ROUNDING_RESIDUAL * hz.value {
-            at.push_str(&format!(
-                " ± {}",
-                engineering(COVERAGE_FACTOR * hz.u, "Hz", 2)
-            ));
-        }
+        let at = value_words(&hz, false);
         Some(format!(
-            "Above its self-resonance at {}, where X reads zero, the part is no {noun}: it is {}, \
+            "Above its self-resonance at {at}, where X reads zero, the part is no {noun}: it is {}, \
              and has no {quantity} to report there.",
-            at,
             named(is, false).0
         ))
     }
@@ -205,6 +197,38 @@ pub fn value_words(value: &Value, has_budget: bool) -> String {
 /// [`Value::upper_bound`] where the printed interval holds zero and a budget is behind it.
 pub fn upper_bound(value: &Value, has_budget: bool) -> Option<f64> {
     (has_budget && value.holds_zero(COVERAGE_FACTOR)).then(|| value.upper_bound())
+}
+
+/// Values that are refused, a sentence each; a reason that several share is told once.
+pub fn not_told(found: &Extracted) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
+    for refused in &found.refused {
+        let symbol = refused.quantity.symbol();
+        let why = refused.why.to_string();
+        match said.iter_mut().find(|s| s.ends_with(&format!(": {why}."))) {
+            Some(line) => line.insert_str(0, &format!("{symbol}, ")),
+            None => said.push(format!("{symbol}: {why}.")),
+        }
+    }
+    said
+}
+
+/// Circuits that have no values, a sentence each; a reason that several share is told once. `name`
+/// gives the word for a circuit.
+pub fn not_fitted(findings: &Findings, name: impl Fn(Model) -> String) -> Vec<String> {
+    let mut said: Vec<(String, String)> = Vec::new();
+    for (model, found) in &findings.tried {
+        let Err(error) = found else { continue };
+        let (name, why) = (name(*model), error.to_string());
+        match said.iter_mut().find(|(_, known)| *known == why) {
+            Some((names, _)) => names.push_str(&format!(", {name}")),
+            None => said.push((name, why)),
+        }
+    }
+    let sentences = said
+        .into_iter()
+        .map(|(names, why)| format!("{names}: {why}"));
+    sentences.collect()
 }
 
 /// Where X of the readings crosses zero, unless a circuit that follows them says that it does not:

@@ -26,6 +26,7 @@ mod point_reducer;
 mod recipe;
 mod reducer;
 mod reduction;
+mod regrid;
 mod remark;
 pub mod report;
 mod smooth;
@@ -41,7 +42,8 @@ pub use self::ensemble::Ensemble;
 pub use self::ensemble_error::EnsembleError;
 pub use self::error::ReduceError;
 pub use self::findings::{
-    Findings, MODELS, RESIDUALS_ARE_CONSTANT, Wanted, model_key, upper_bound, value_words,
+    Findings, MODELS, RESIDUALS_ARE_CONSTANT, Wanted, model_key, not_fitted, not_told, upper_bound,
+    value_words,
 };
 pub use self::fit_input::{FitInput, fit_input};
 pub use self::laws::{IDENTITY, Limits, PASSIVITY, RECIPROCITY, ROUNDING};

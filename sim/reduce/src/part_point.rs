@@ -4,7 +4,7 @@ use jigwise_physics::{
     Blend, BlendError, Complex64, Covariance, Coverage, DiscImage, Fixture, Immittance, Trust,
 };
 
-use crate::ReducedPoint;
+use crate::{ROUNDING, ReducedPoint};
 
 /// A circle in the plane of R and X, and on which side of it the part lies.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -83,6 +83,32 @@ impl PartPoint {
     pub fn uncertainty_ohm(&self) -> Option<(f64, f64)> {
         let total = self.covariance()?;
         Some((total.re.sqrt(), total.im.sqrt()))
+    }
+
+    /// Standard uncertainties along Z and across it, Ω; `None` for an open and a short.
+    pub fn polar_uncertainty_ohm(&self) -> Option<(f64, f64)> {
+        let z = self.device.impedance().filter(|z| z.norm() > 0.0)?;
+        let turned = self.covariance()?.through(z.conj() / z.norm());
+        Some((turned.re.sqrt(), turned.im.sqrt()))
+    }
+
+    /// What the digits of R and X are shown by, Ω: their standard uncertainties where these have a
+    /// meaning, a share of the region where it alone has one, and the digits of the computation
+    /// where no uncertainty is known.
+    pub fn spread_ohm(&self) -> (f64, f64) {
+        let size = self.device.impedance().map_or(0.0, Complex64::norm);
+        let known = self.uncertainty_ohm();
+        match self.trust() {
+            Some(trust) if trust.has_deviation() => known.unwrap_or((0.0, 0.0)),
+            Some(_) => {
+                let radius = self
+                    .region()
+                    .map_or(f64::INFINITY, |region| region.radius_ohm);
+                let spread = (0.5 * radius).min(size);
+                (spread, spread)
+            }
+            None => (ROUNDING * size, ROUNDING * size),
+        }
     }
 
     /// Which statement of uncertainty holds: that of the fixture it rests on, of a blend that of

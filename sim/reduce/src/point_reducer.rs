@@ -18,9 +18,10 @@ pub(crate) use observed::Observed;
 pub(crate) use uncertainty::Nearness;
 use uncertainty::Propagation;
 
-use crate::frequency::point_at;
+use crate::frequency::point_near;
+use crate::regrid::Regridded;
 use crate::smooth::Smooth;
-use crate::{Recipe, ReduceError, ReducedPoint, Source};
+use crate::{Recipe, ReduceError, ReducedPoint, Source, StandardSweeps};
 
 /// A sweep turned into ohms point by point.
 pub(super) struct PointReducer<'a> {
@@ -28,6 +29,10 @@ pub(super) struct PointReducer<'a> {
     pub(super) fixture: Fixture,
     pub(super) reference: ReferenceImpedance,
     pub(super) recipe: &'a Recipe,
+    /// The recipe's standards, at the part's frequencies.
+    pub(super) standards: Option<&'a StandardSweeps>,
+    /// The recipe's blanks, where they were brought to the part's frequencies.
+    pub(super) blanks: &'a [Option<Regridded>],
     /// The budgets, or `None` where the uncertainty is not asked for now.
     pub(super) budgets: Option<&'a Bands>,
     /// What is made of the standards, where there are any.
@@ -41,6 +46,8 @@ pub(super) struct PointReducer<'a> {
 struct Read {
     freq_hz: f64,
     raw: Scattering,
+    /// E|δ|² of the raw reading beside its noise.
+    doubt: f64,
     corrected: Scattering,
     device: Immittance,
     /// What moving the plane multiplies the reading by.
@@ -88,13 +95,20 @@ impl<'a> PointReducer<'a> {
     /// What is read at a frequency.
     pub(super) fn held(&self, k: usize) -> Result<HeldPoint, ReduceError> {
         let freq_hz = self.sweep.frequency_hz()[k];
-        let correction = self.correction_at(freq_hz, None)?.map(Box::new);
+        let correction = self.correction_at((k, freq_hz), None)?.map(Box::new);
         let part = self.read(self.sweep, k, freq_hz, correction.as_deref())?;
-        let blank = |sweep: &Sweep| {
-            let k = point_at(sweep.frequency_hz(), freq_hz).unwrap_or_default();
-            self.read(sweep, k, freq_hz, correction.as_deref())
+        let blank = |(sweep, moved): (&Sweep, &Option<Regridded>)| match moved {
+            Some(moved) => {
+                let read = self.read(&moved.sweep, k, freq_hz, correction.as_deref())?;
+                let doubt = moved.doubts[k] * moved.doubts[k];
+                Ok(Read { doubt, ..read })
+            }
+            None => {
+                let k = point_near(sweep.frequency_hz(), k, freq_hz).unwrap_or_default();
+                self.read(sweep, k, freq_hz, correction.as_deref())
+            }
         };
-        let blanks = self.recipe.blanks.iter().map(blank);
+        let blanks = self.recipe.blanks.iter().zip(self.blanks).map(blank);
         let blanks = blanks.collect::<Result<_, _>>()?;
         Ok(HeldPoint {
             freq_hz,
@@ -156,23 +170,28 @@ impl<'a> PointReducer<'a> {
         Ok((point, known.map(|(_, nearness)| nearness)))
     }
 
-    /// The correction at a frequency, from the readings of the standards or from smoothed ones.
+    /// The correction at a point and its frequency, from the readings of the standards or from smoothed ones.
     fn correction_at(
         &self,
-        freq_hz: f64,
+        at: (usize, f64),
         smooth: Option<&Smooth<'_>>,
     ) -> Result<Option<Correction>, ReduceError> {
         let reading = |sweep: &Sweep, k, to, from| match smooth {
             Some(smooth) => smooth.reading(sweep, k, to, from),
             None => sweep.s(k, to, from),
         };
-        let standards = self.recipe.standards.as_ref();
-        standards
+        self.standards
             .map(|standards| {
                 let (method, port) = (self.method, self.recipe.port);
-                standards.correction_by(method, port, freq_hz, self.reference, reading)
+                standards.correction_by(method, port, at, self.reference, reading)
             })
             .transpose()
+    }
+
+    /// The blanks at the part's frequencies.
+    fn blank_sweeps(&self) -> impl Iterator<Item = &Sweep> {
+        let both = self.recipe.blanks.iter().zip(self.blanks);
+        both.map(|(sweep, moved)| moved.as_ref().map_or(sweep, |moved| &moved.sweep))
     }
 
     fn propagation(&self) -> Propagation {
@@ -253,6 +272,7 @@ impl<'a> PointReducer<'a> {
         Ok(Read {
             freq_hz,
             raw,
+            doubt: 0.0,
             corrected,
             device,
             turn,

@@ -3,13 +3,15 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
+use jigwise_bench::Blank;
 use jigwise_physics::{Complex64, Fixture, Method, NoiseScale, Port, ReferenceImpedance};
 use jigwise_touchstone::Sweep;
 
 use crate::cores::on_all_cores;
 use crate::laws::{LawTally, through_like};
 use crate::point_reducer::PointReducer;
-use crate::{Recipe, ReduceError, ReducedPoint, Remark};
+use crate::regrid::{Regridded, at_frequencies};
+use crate::{Beside, Recipe, ReduceError, ReducedPoint, Remark, StandardSweeps};
 
 /// A sweep that fits its fixture and recipe.
 #[derive(Debug)]
@@ -18,6 +20,12 @@ pub struct Reducer<'a> {
     fixture: Fixture,
     reference: ReferenceImpedance,
     recipe: &'a Recipe,
+    /// The standards, where they were brought to the part's frequencies.
+    standards: Option<StandardSweeps>,
+    /// The blanks likewise, each with its doubts; `None` for one that was measured there.
+    blanks: Vec<Option<Regridded>>,
+    /// What was brought there, and the largest doubt of it.
+    regridded: Vec<(Beside, f64)>,
     method: Method,
     is_two_way: bool,
 }
@@ -25,7 +33,7 @@ pub struct Reducer<'a> {
 impl<'a> Reducer<'a> {
     /// Checks that the sweep holds what the fixture needs and that standards and blanks fit it.
     ///
-    /// A through reading of one direction (S12 = S22 = 0) is corrected by the one-path method
+    /// A through reading of one direction (S12 = S22 = 0) is corrected by the method of one direction
     /// where one was asked for that needs both.
     ///
     /// # Errors
@@ -38,20 +46,39 @@ impl<'a> Reducer<'a> {
         let sweep = ready(sweep, fixture)?;
         recipe.check(&sweep, fixture)?;
         let through = fixture != Fixture::Reflect;
-        let one_way = through && sweep.is_one_path();
+        let one_way = through && sweep.is_one_direction();
         let asked = recipe
             .standards
             .as_ref()
-            .map_or(Method::None, |standards| standards.method);
+            .map_or(Method::Raw, |standards| standards.method);
         let method = match recipe.port {
             // What a reflection at port 2 needs is the three terms of that port.
             Port::Two if !through && asked.corrects_one_port() => Method::OnePort,
-            _ if one_way && asked.needs_both_directions() => Method::OnePath,
+            _ if one_way && asked.needs_both_directions() => Method::OneDirection,
             _ => asked,
         };
         let is_two_way =
             through && !one_way && (recipe.standards.is_none() || method.needs_both_directions());
+        let freq_hz = sweep.frequency_hz();
+        let moved = match &recipe.standards {
+            Some(standards) => standards.at_frequencies(freq_hz)?,
+            None => None,
+        };
+        let (standards, mut regridded) = match moved {
+            Some((moved, told)) => (Some(moved), told),
+            None => (None, Vec::new()),
+        };
+        let mut blanks = Vec::with_capacity(recipe.blanks.len());
+        for (blank, sweep) in Blank::of(fixture).iter().zip(&recipe.blanks) {
+            let what = Beside::Blank(*blank);
+            let found = at_frequencies(sweep, what, freq_hz)?;
+            regridded.extend(found.as_ref().map(|found| (what, found.largest())));
+            blanks.push(found);
+        }
         Ok(Self {
+            standards,
+            blanks,
+            regridded,
             reference: ReferenceImpedance::new(sweep.references_ohm()[0])?,
             sweep,
             fixture,
@@ -66,6 +93,11 @@ impl<'a> Reducer<'a> {
         self.recipe
     }
 
+    /// The standards, at the part's frequencies.
+    fn standards(&self) -> Option<&StandardSweeps> {
+        self.standards.as_ref().or(self.recipe.standards.as_deref())
+    }
+
     /// The fixture.
     pub fn fixture(&self) -> Fixture {
         self.fixture
@@ -76,7 +108,7 @@ impl<'a> Reducer<'a> {
         self.reference
     }
 
-    /// What is made of the standards; [`Method::None`] where there are none.
+    /// What is made of the standards; [`Method::Raw`] where there are none.
     pub fn method(&self) -> Method {
         self.method
     }
@@ -105,6 +137,8 @@ impl<'a> Reducer<'a> {
             fixture: self.fixture,
             reference: self.reference,
             recipe: self.recipe,
+            standards: self.standards(),
+            blanks: &self.blanks,
             budgets: self.recipe.budget.as_ref().filter(|_| with_budget),
             method: self.method,
             is_two_way: self.is_two_way,
@@ -162,8 +196,8 @@ impl<'a> Reducer<'a> {
         }
         let mut remarks = Vec::new();
         let asked = self.recipe.standards.as_ref().map(|s| s.method);
-        let is_one_path = self.method == Method::OnePath;
-        let one_way = asked.filter(|asked| is_one_path && *asked != self.method);
+        let is_one_direction = self.method == Method::OneDirection;
+        let one_way = asked.filter(|asked| is_one_direction && *asked != self.method);
         remarks.extend(one_way.map(|asked| Remark::OneWay { asked }));
         if asked.is_some() && !self.is_whole() {
             remarks.push(Remark::LeftRaw {
@@ -171,6 +205,11 @@ impl<'a> Reducer<'a> {
             });
         }
         remarks.extend(self.active_port()?);
+        let found_between = self.regridded.iter();
+        remarks.extend(found_between.map(|(what, doubt)| Remark::FoundBetween {
+            what: *what,
+            doubt: *doubt,
+        }));
         if let Some(budget) = &self.recipe.budget
             && asked.is_none()
             && self.fixture != Fixture::Reflect
@@ -231,9 +270,9 @@ impl Reducer<'_> {
     /// True where the method corrects everything in the fixture's reading of one part.
     fn is_whole(&self) -> bool {
         match self.method {
-            Method::None | Method::Response(_) => false,
-            Method::OnePort | Method::EnhancedResponse => self.fixture == Fixture::Reflect,
-            Method::OnePath | Method::Full | Method::UnknownThrough => true,
+            Method::Raw | Method::Scaled(_) => false,
+            Method::OnePort | Method::OnePortAndThrough => self.fixture == Fixture::Reflect,
+            Method::OneDirection | Method::BothDirections | Method::UnknownThrough => true,
         }
     }
 
@@ -241,7 +280,7 @@ impl Reducer<'_> {
     /// points: standards that were exchanged are so all over the sweep.
     fn active_port(&self) -> Result<Option<Remark>, ReduceError> {
         const LOOKED_AT: usize = 64;
-        let Some(standards) = &self.recipe.standards else {
+        let Some(standards) = self.standards() else {
             return Ok(None);
         };
         let mut worst: Option<(u8, f64, f64)> = None;

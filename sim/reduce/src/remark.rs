@@ -2,11 +2,12 @@
 
 use std::fmt;
 
+use jigwise_bench::left_by;
 use jigwise_bench::words::{fixture_key, reading_name};
-use jigwise_bench::{left_by, method_key};
 use jigwise_physics::{Bands, Fixture, Method};
-use jigwise_quantity::{engineering, fixed};
+use jigwise_quantity::{engineering, fixed, significant};
 
+use crate::Beside;
 use crate::laws::{IDENTITY, LawTally, NEGATIVE_RESISTANCE, passivity_words};
 
 /// Raw match above which one front end may be covered much less than 95 %. Up to it one in a
@@ -38,7 +39,7 @@ pub enum Remark {
         /// Of how many.
         of: usize,
     },
-    /// One direction was measured, so the full calibration asked for was used as one-path.
+    /// One direction was measured, so the calibration of both directions asked for was made of one.
     OneWay {
         /// The calibration asked for.
         asked: Method,
@@ -67,6 +68,13 @@ pub enum Remark {
     LikeThrough {
         /// That fixture.
         through: Fixture,
+    },
+    /// A sweep beside the part's has other frequencies, and its readings were found between them.
+    FoundBetween {
+        /// Which.
+        what: Beside,
+        /// The largest standard uncertainty of such a reading.
+        doubt: f64,
     },
     /// Reflect corrected by standards: an open and a short that were exchanged don't show.
     OpenShort,
@@ -154,15 +162,17 @@ impl fmt::Display for Remark {
             Self::OneWay { asked } => write!(
                 f,
                 "the readings are of one direction (S12 and S22 are zero or missing), so the \
-                 calibration \"{asked}\" was used as one-path: exact for a part that looks the \
-                 same from both sides, as one part in a fixture does"
+                 calibration \"{asked}\" became \"{}\": exact for a part that looks the same \
+                 from both sides, as one part in a fixture does",
+                Method::OneDirection
             ),
             Self::LeftRaw { method } => write!(
                 f,
-                "the calibration \"{}\" leaves errors that no uncertainty here holds. {} Ask for \
-                 full, or one-path where one direction was measured",
-                method_key(method),
-                left_by(method)
+                "the calibration \"{method}\" leaves errors that no uncertainty here holds. {} \
+                 Take \"{}\", or \"{}\" where one direction was measured",
+                left_by(method),
+                Method::BothDirections,
+                Method::OneDirection
             ),
             Self::ActivePort {
                 port,
@@ -189,6 +199,13 @@ impl fmt::Display for Remark {
                  and in reflect nothing of size passes to the other port. Name --fixture {0} if \
                  the part sat there",
                 fixture_key(through)
+            ),
+            Self::FoundBetween { what, doubt } => write!(
+                f,
+                "{what} was measured at other frequencies than the part: its readings were found \
+                 between its points, with a standard uncertainty of up to {}, which counts in u \
+                 where the instrument is known",
+                significant(doubt, 1)
             ),
             Self::OpenShort => f.write_str(OPEN_SHORT),
             Self::Inconsistent { largest, freq_hz } => write!(

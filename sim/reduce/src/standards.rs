@@ -2,11 +2,13 @@
 
 use jigwise_physics::{
     Complex64, Correction, Definitions, Isolation, Kit, MeasuredStandards, Method, Port,
-    ReferenceImpedance, ReflectionStandard, Scattering, SwitchTerms, Trio, solve,
+    RAW_STANDARD_READINGS, ReferenceImpedance, ReflectionStandard, Scattering, SwitchTerms, Trio,
+    solve,
 };
 use jigwise_touchstone::Sweep;
 
-use crate::frequency::point_at;
+use crate::frequency::point_near;
+use crate::regrid::at_frequencies;
 use crate::{Beside, ReduceError};
 
 /// Raw sweeps of standards, and what they are taken for.
@@ -26,6 +28,9 @@ pub struct StandardSweeps {
     pub kit: Kit,
     /// Standards known by a measurement of their own, which counts before the kit.
     pub known_as: Trio<Option<Sweep>>,
+    /// E|δ|² of the readings that were found between two points, for each frequency of the sweeps;
+    /// empty where all were measured.
+    doubts: Vec<[f64; RAW_STANDARD_READINGS]>,
 }
 
 impl StandardSweeps {
@@ -39,7 +44,50 @@ impl StandardSweeps {
             switch_terms: None,
             kit: jigwise_bench::ideal_kit(reference),
             known_as: NO_SWEEPS,
+            doubts: Vec::new(),
         }
+    }
+
+    /// The same at the frequencies of a part, and which of the sweeps were brought to them, with
+    /// the largest doubt; `None` where all were measured there.
+    pub(crate) fn at_frequencies(
+        &self,
+        freq_hz: &[f64],
+    ) -> Result<Option<(Self, Vec<(Beside, f64)>)>, ReduceError> {
+        let mut moved = self.clone();
+        let mut told = Vec::new();
+        let mut doubts = vec![[0.0; RAW_STANDARD_READINGS]; freq_hz.len()];
+        for (what, sweep) in moved.sweeps_mut() {
+            let Some(found) = at_frequencies(sweep, what, freq_hz)? else {
+                continue;
+            };
+            told.push((what, found.largest()));
+            for (sum, doubt) in doubts.iter_mut().zip(&found.doubts) {
+                for number in numbers_of(what) {
+                    sum[number] += doubt * doubt;
+                }
+            }
+            *sweep = found.sweep;
+        }
+        moved.doubts = doubts;
+        Ok((!told.is_empty()).then_some((moved, told)))
+    }
+
+    fn sweeps_mut(&mut self) -> impl Iterator<Item = (Beside, &mut Sweep)> {
+        let [one, two] = &mut self.reflections;
+        let one = named(one, |of| Beside::Standard(of, Port::One));
+        let two = named(two, |of| Beside::Standard(of, Port::Two));
+        let known = named(&mut self.known_as, Beside::Definition);
+        let of_both = [
+            (Beside::Through, &mut self.through),
+            (Beside::Isolation, &mut self.isolation),
+            (Beside::SwitchTerms, &mut self.switch_terms),
+        ];
+        one.into_iter()
+            .chain(two)
+            .chain(of_both)
+            .chain(known)
+            .filter_map(|(what, sweep)| Some((what, sweep.as_mut()?)))
     }
 
     /// Every sweep with what it is of.
@@ -69,20 +117,21 @@ impl StandardSweeps {
         freq_hz: f64,
         reference: ReferenceImpedance,
     ) -> Result<Correction, ReduceError> {
-        self.correction_by(method, port, freq_hz, reference, Sweep::s)
+        self.correction_by(method, port, (0, freq_hz), reference, Sweep::s)
     }
 
-    /// The correction at one frequency; `reading` gives S(to, from) of a point of a sweep.
+    /// The correction at one frequency, which is most likely that of the point `near` of every
+    /// sweep; `reading` gives S(to, from) of a point of a sweep.
     pub(crate) fn correction_by(
         &self,
         method: Method,
         port: Port,
-        freq_hz: f64,
+        (near, freq_hz): (usize, f64),
         reference: ReferenceImpedance,
         reading: impl Fn(&Sweep, usize, usize, usize) -> Complex64,
     ) -> Result<Correction, ReduceError> {
         let at = |sweep: &Sweep, to, from| {
-            point_at(sweep.frequency_hz(), freq_hz).map(|k| reading(sweep, k, to, from))
+            point_near(sweep.frequency_hz(), near, freq_hz).map(|k| reading(sweep, k, to, from))
         };
         let trio = |sweeps: &Trio<Option<Sweep>>| {
             Trio::from_fn(|standard| {
@@ -117,8 +166,21 @@ impl StandardSweeps {
         for trio in &mut taken.reflections {
             *trio = Trio::from_fn(|standard| standard.of(&known).unwrap_or(*standard.of(trio)));
         }
-        solve(method, &measured, &taken)
-            .map_err(|error| ReduceError::Calibration { freq_hz, error })
+        let solved = solve(method, &measured, &taken)
+            .map_err(|error| ReduceError::Calibration { freq_hz, error })?;
+        Ok(match self.doubts.get(near) {
+            Some(doubts) => solved.in_doubt(match port {
+                Port::One => *doubts,
+                Port::Two => {
+                    let [a, b, c, d, e, f, rest @ ..] = *doubts;
+                    let mut swapped = [0.0; RAW_STANDARD_READINGS];
+                    swapped[..6].copy_from_slice(&[d, e, f, a, b, c]);
+                    swapped[6..].copy_from_slice(&rest);
+                    swapped
+                }
+            }),
+            None => solved,
+        })
     }
 
     /// What the method needs and no sweep gives.
@@ -131,15 +193,46 @@ impl StandardSweeps {
         if self.method.needs_both_directions() {
             needed.extend(at(Port::Two));
         }
-        let needs_through = matches!(
-            self.method,
-            Method::EnhancedResponse | Method::OnePath | Method::Full | Method::UnknownThrough
-        );
+        if let Method::Scaled(by) = self.method {
+            let of = by.reflection();
+            needed.extend(of.map(|of| Beside::Standard(of, Port::One)));
+        }
+        let needs_through = match self.method {
+            Method::Raw | Method::OnePort => false,
+            Method::Scaled(by) => by.uses_through(),
+            _ => true,
+        };
         if needs_through {
             needed.push(Beside::Through);
         }
         needed.retain(|what| self.sweeps().all(|(known, _)| known != *what));
         needed
+    }
+}
+
+/// The three of a trio, each with what it is of.
+fn named(
+    trio: &mut Trio<Option<Sweep>>,
+    what: impl Fn(ReflectionStandard) -> Beside,
+) -> [(Beside, &mut Option<Sweep>); 3] {
+    let Trio { open, short, load } = trio;
+    [
+        (what(ReflectionStandard::Open), open),
+        (what(ReflectionStandard::Short), short),
+        (what(ReflectionStandard::Load), load),
+    ]
+}
+
+/// The numbers of the raw readings that a sweep holds, as a correction counts them. A definition
+/// that is in doubt moves what its standard reads by as much, at both ports.
+fn numbers_of(what: Beside) -> Vec<usize> {
+    match what {
+        Beside::Standard(of, port) => vec![3 * port as usize + of as usize],
+        Beside::Definition(of) => vec![of as usize, 3 + of as usize],
+        Beside::Through => vec![6, 7, 8, 9],
+        Beside::Isolation => vec![10, 11],
+        // They are small, and what they leave in doubt is small beside them.
+        Beside::SwitchTerms | Beside::Blank(_) => Vec::new(),
     }
 }
 

@@ -51,7 +51,11 @@ impl Draft {
     }
 
     pub fn take(&mut self, line: &[u8], number: usize) -> Result<Step, Located> {
-        if number == 1 && (line.starts_with(b"\xff\xfe") || line.starts_with(b"\xfe\xff")) {
+        // With the mark of its byte order, or with a zero beside its first letter.
+        let is_wide = line.starts_with(b"\xff\xfe")
+            || line.starts_with(b"\xfe\xff")
+            || matches!(line, [0, letter, ..] | [letter, 0, ..] if matches!(letter, b' '..=b'~'));
+        if number == 1 && is_wide {
             return Err(Located::whole_line(Problem::WideText));
         }
         let Some(first) = words(line).next() else {

@@ -25,6 +25,14 @@ pub fn open(path: &Path) -> io::Result<impl Read> {
     Ok(io::Cursor::new(held::bytes_of(path)?))
 }
 
+/// True for a file that is there.
+pub fn is_file(path: &Path) -> bool {
+    #[cfg(target_arch = "wasm32")]
+    return held::bytes_of(path).is_ok();
+    #[cfg(not(target_arch = "wasm32"))]
+    path.is_file()
+}
+
 /// All bytes of a file.
 ///
 /// # Errors

@@ -34,7 +34,7 @@
 //! * What is odd but clear is read and told as a [`Remark`]: a second option line, rows laid out
 //!   otherwise, no \[End\], text after it, a name that contradicts \[Number of Ports\], a
 //!   one-port file headed S22.
-//! * |S| above one and columns of zeros are data; see [`Sweep::is_one_path`].
+//! * |S| above one and columns of zeros are data; see [`Sweep::is_one_direction`].
 //! * A version 1 name that is no `.sNp` is allowed: the first record's shape tells N.
 //!
 //! # Why an own reader

@@ -159,6 +159,9 @@ impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Unreadable { reason } => {
+                // What the system said, without the number that it has for it.
+                let end = reason.find(" (os error").unwrap_or(reason.len());
+                let reason = &reason[..end];
                 write!(
                     f,
                     "can't be read ({reason}); check the name and the permissions"

@@ -244,12 +244,40 @@ impl Sweep {
     /// ```
     /// let text = "# MHz S RI\n1 .1 0 .9 0 0 0 0 0\n2 .1 0 .8 0 0 0 0 0\n";
     /// let sweep = jigwise_touchstone::read_text(text.as_bytes(), "pad.s2p")?;
-    /// assert!(sweep.is_one_path());
+    /// assert!(sweep.is_one_direction());
     /// # Ok::<(), jigwise_touchstone::TouchstoneError>(())
     /// ```
-    pub fn is_one_path(&self) -> bool {
+    pub fn is_one_direction(&self) -> bool {
         let zero = |to, from| (0..self.len()).all(|k| self.s(k, to, from) == Complex64::ZERO);
         self.ports == 2 && zero(1, 2) && zero(2, 2) && !(zero(1, 1) && zero(2, 1))
+    }
+
+    /// The points from one frequency to another, both included; `None` where there are none.
+    ///
+    /// ```
+    /// let text = "# MHz S RI\n1 .1 0\n2 .2 0\n3 .3 0\n";
+    /// let sweep = jigwise_touchstone::read_text(text.as_bytes(), "coil.s1p")?;
+    /// assert_eq!(sweep.between(1.5e6, 3e6).unwrap().frequency_hz(), [2e6, 3e6]);
+    /// assert!(sweep.between(4e6, 5e6).is_none());
+    /// # Ok::<(), jigwise_touchstone::TouchstoneError>(())
+    /// ```
+    pub fn between(&self, from_hz: f64, to_hz: f64) -> Option<Self> {
+        let first = self.frequency_hz.partition_point(|hz| *hz < from_hz);
+        let end = self.frequency_hz.partition_point(|hz| *hz <= to_hz);
+        if first >= end {
+            return None;
+        }
+        let cells = self.ports * self.ports;
+        Some(Self {
+            ports: self.ports,
+            references_ohm: self.references_ohm.clone(),
+            frequency_hz: self.frequency_hz[first..end].to_vec(),
+            s: self.s[first * cells..end * cells].to_vec(),
+            noise: self.noise.clone(),
+            modes: self.modes.clone(),
+            comments: self.comments.clone(),
+            remarks: self.remarks.clone(),
+        })
     }
 
     /// The same network seen at other references, one for all ports or one for each.
@@ -276,8 +304,8 @@ impl Sweep {
         if to_ohm == self.references_ohm {
             return Ok(moved);
         }
-        if self.is_one_path() {
-            return Err(SweepError::OnePath);
+        if self.is_one_direction() {
+            return Err(SweepError::OneDirection);
         }
         let mut work = Vec::new();
         let cells = self.ports * self.ports;

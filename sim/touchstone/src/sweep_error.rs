@@ -47,7 +47,7 @@ pub enum SweepError {
     MixedMode,
     /// A two-port of which one direction was not measured: the other reference can't be
     /// reached without it.
-    OnePath,
+    OneDirection,
     /// No S at the wanted references (a pole).
     Singular {
         /// Which point, from 0.
@@ -96,7 +96,7 @@ impl fmt::Display for SweepError {
                 "the sweep is mixed-mode, which is not converted; expected single-ended ports, so \
                  export those",
             ),
-            Self::OnePath => f.write_str(
+            Self::OneDirection => f.write_str(
                 "S12 and S22 are zero throughout, so that direction was not measured, and \
                  references can't be changed without it; export all four S-parameters",
             ),

@@ -24,7 +24,7 @@ fn scenario(loads: [&str; 3], seed: u64, more: &str) -> Scenario {
         to = "150 MHz"
         points = 15
         [calibration]
-        method = "full"
+        method = "both directions"
         front_end = 3
         [instrument]
         open = 0

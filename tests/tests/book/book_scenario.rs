@@ -61,7 +61,7 @@ fn known(table: &str) -> Vec<String> {
     let text = match table.split_once('.') {
         Some(("calibration", _)) => text.replace(
             &format!("[{table}]"),
-            &format!("[calibration]\nmethod = \"full\"\n[{table}]"),
+            &format!("[calibration]\nmethod = \"both directions\"\n[{table}]"),
         ),
         _ => text,
     };

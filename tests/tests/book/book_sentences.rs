@@ -107,7 +107,7 @@ fn what_a_response_leaves_is_one_share_for_every_part() {
     let (s, l) = (terms.one_port.source_match, terms.load_match);
     for fixture in [Fixture::ShuntThrough, Fixture::SeriesThrough] {
         let share = |ohm: Complex64| {
-            let mut scenario = scenario("filter-input-response").unwrap();
+            let mut scenario = scenario("filter-input-open-and-through").unwrap();
             scenario.device = Device::Fixed(ohm);
             back(&scenario, fixture) / ohm - 1.0
         };
@@ -149,7 +149,7 @@ fn the_sums_show_a_length_of_line_and_no_gap_or_ground() {
     let sum = |strays: &str, fixture: Fixture| {
         let text = format!(
             "version = 1\n[device]\nkind = \"resistor\"\nresistance = \"100\"\n\
-             [at]\nfrequency = \"145 MHz\"\n[calibration]\nmethod = \"full\"\n\
+             [at]\nfrequency = \"145 MHz\"\n[calibration]\nmethod = \"both directions\"\n\
              front_end = 7\n{strays}"
         );
         let scenario = Scenario::from_toml(&text, "sums").unwrap();

@@ -81,8 +81,8 @@ fn the_methods_leave_what_the_page_says() {
     let z = Complex64::new(22.0, -18.0);
     let off = |name: &str, fixture| (back(name, fixture) - z).norm() / z.norm();
     for fixture in Fixture::ALL {
-        assert!(off("filter-input-one-path", fixture) < 1e-12);
-        assert!(off("filter-input-full", fixture) < 1e-12);
+        assert!(off("filter-input-one-direction", fixture) < 1e-12);
+        assert!(off("filter-input-both-directions", fixture) < 1e-12);
     }
     for through in [Fixture::ShuntThrough, Fixture::SeriesThrough] {
         assert_eq!(
@@ -91,8 +91,8 @@ fn the_methods_leave_what_the_page_says() {
         );
         // Worse by chance here, and the other way about elsewhere.
         let (response, enhanced) = (
-            off("filter-input-response", through),
-            off("filter-input-enhanced", through),
+            off("filter-input-open-and-through", through),
+            off("filter-input-one-port-and-through", through),
         );
         assert!(enhanced > response, "{through:?}: {enhanced} {response}");
         let better_elsewhere = (1..60).any(|k| {
@@ -101,11 +101,11 @@ fn the_methods_leave_what_the_page_says() {
                 scenario.freq_hz = Some(20e6 * f64::from(k));
                 (back_of(&scenario, through) - z).norm()
             };
-            at("filter-input-enhanced") < at("filter-input-response")
+            at("filter-input-one-port-and-through") < at("filter-input-open-and-through")
         });
         assert!(better_elsewhere, "{through:?}");
     }
-    for method in ["enhanced", "one-port"] {
+    for method in ["one-port-and-through", "one-port"] {
         assert!(off(&format!("filter-input-{method}"), Fixture::Reflect) < 1e-12);
     }
     // Shunt and series fixture after a response, in exact terms of the matches: the ratio of
@@ -117,12 +117,12 @@ fn the_methods_leave_what_the_page_says() {
     let shunt = z * 25.0 * (1.0 / zs + 1.0 / zl);
     let series = z * 100.0 / (zs + zl);
     near_by_share(
-        back("filter-input-response", Fixture::ShuntThrough),
+        back("filter-input-open-and-through", Fixture::ShuntThrough),
         shunt,
         5e-3,
     );
     near_by_share(
-        back("filter-input-response", Fixture::SeriesThrough),
+        back("filter-input-open-and-through", Fixture::SeriesThrough),
         series,
         5e-3,
     );
@@ -156,18 +156,18 @@ fn the_checks_show_what_the_page_says() {
         let z = back(name, Fixture::Reflect);
         assert!((z - 100.0).norm() > 1.0, "{name}: {z}");
     }
-    // A skipped short and a response calibration do not.
-    for name in ["check-skipped-short", "check-response"] {
+    // A skipped short and one by open and through do not.
+    for name in ["check-skipped-short", "check-open-and-through"] {
         assert!((reads(name, Device::Short) + 1.0).norm() > 0.1, "{name}");
         assert!(sum(name) > 0.1, "{name}");
     }
     let mirrored = back("check-open-for-short", Fixture::Reflect);
     assert!((mirrored / 25.0 - 1.0).norm() < 0.15, "{mirrored}");
-    // "A full calibration with the same slip is refused."
+    // "A calibration of both directions with the same slip is refused."
     let mut same = scenario("check-open-for-short").unwrap();
     same.calibration.as_mut().unwrap().method = jigwise_bench::METHODS
         .into_iter()
-        .find(|(key, _)| *key == "full")
+        .find(|(key, _)| *key == "both directions")
         .unwrap()
         .1;
     let error = Bench::new(&same).unwrap_err().to_string();

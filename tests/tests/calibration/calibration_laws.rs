@@ -68,7 +68,7 @@ fn a_51_ohm_load_makes_every_impedance_read_low() {
     let (analyzer, freq_hz) = (RawAnalyzer::new(seed()), 3e8);
     let truth = Definitions::of(&kit, freq_hz, Z0).unwrap();
     let measured = analyzer.measure_standards(&truth, freq_hz, &[], None);
-    let correction = solve(Method::Full, &measured, &Definitions::IDEAL).unwrap();
+    let correction = solve(Method::BothDirections, &measured, &Definitions::IDEAL).unwrap();
     for part in [ohm(3.0, 4.0), ohm(120.0, -33.0)] {
         let z = part.impedance().unwrap();
         for fixture in Fixture::ALL {
@@ -121,7 +121,11 @@ fn an_offset_through_is_as_good_as_a_flush_one() {
     };
     let truth = Definitions::of(&kit, freq_hz, Z0).unwrap();
     let measured = analyzer.measure_standards(&truth, freq_hz, &[], None);
-    for method in [Method::OnePath, Method::Full, Method::UnknownThrough] {
+    for method in [
+        Method::OneDirection,
+        Method::BothDirections,
+        Method::UnknownThrough,
+    ] {
         let correction = solve(method, &measured, &truth).unwrap();
         for fixture in THROUGH_FIXTURES {
             let s = of_part(fixture);

@@ -151,7 +151,7 @@ fn oracle_c_twelve_terms() {
     ];
     let terms = oracle_c();
     let measured = measured_by(&terms, &Definitions::IDEAL);
-    let full = solve(Method::Full, &measured, &Definitions::IDEAL).unwrap();
+    let full = solve(Method::BothDirections, &measured, &Definitions::IDEAL).unwrap();
     let found = full.twelve_terms().unwrap();
     for (found, want) in [
         (found.forward, terms.forward),
@@ -181,32 +181,32 @@ fn ohms_by(method: Method) -> [Complex64; 2] {
 }
 
 #[test]
-fn response_leaves_the_match_and_enhanced_response_the_load_match() {
+fn open_and_through_leaves_the_matches_and_one_port_and_through_the_load_match() {
     const FOUR_DECIMALS: f64 = 8e-5;
-    let [shunt, series] = ohms_by(Method::Response(Normaliser::Open));
+    let [shunt, series] = ohms_by(Method::Scaled(Normaliser::OpenAndThrough));
     near_printed(shunt, c(16.5917, -13.1115), FOUR_DECIMALS);
     near_printed(series, c(16.7114, -13.4923), FOUR_DECIMALS);
-    let [shunt, series] = ohms_by(Method::EnhancedResponse);
+    let [shunt, series] = ohms_by(Method::OnePortAndThrough);
     near_printed(shunt, c(19.4921, -13.2315), FOUR_DECIMALS);
     near_printed(series, c(19.5500, -13.1000), FOUR_DECIMALS);
-    let [shunt, series] = ohms_by(Method::None);
+    let [shunt, series] = ohms_by(Method::Raw);
     assert!((shunt - c(20.0, -15.0)).norm() > 10.0);
     assert!((series - c(20.0, -15.0)).norm() > 10.0);
 }
 
 #[test]
-fn one_path_and_full_are_exact() {
-    for method in [Method::OnePath, Method::Full] {
+fn one_direction_and_both_are_exact() {
+    for method in [Method::OneDirection, Method::BothDirections] {
         for z in ohms_by(method) {
             near_printed(z, c(20.0, -15.0), 1e-12 * 25.0);
         }
     }
 }
 
-/// After a response calibration the ohms of both fixtures are wrong by a factor that does not
+/// After open and through the ohms of both fixtures are wrong by a factor that does not
 /// depend on the part: (Z0/2)/(Zs ∥ Zl) and 2·Z0/(Zs + Zl) with the source and load impedances.
 #[test]
-fn response_is_a_constant_factor() {
+fn open_and_through_is_a_constant_factor() {
     for (source, load, shunt, series) in [
         (0.1, 0.1, 0.818182, 0.818182),
         (0.1, -0.1, 1.020202, 0.980198),
@@ -223,7 +223,7 @@ fn response_is_a_constant_factor() {
             reverse: DirectionTerms::NONE,
         };
         let measured = measured_by(&terms, &Definitions::IDEAL);
-        let by_through = Method::Response(Normaliser::Short);
+        let by_through = Method::Scaled(Normaliser::ShortAndThrough);
         let correction = solve(by_through, &measured, &Definitions::IDEAL).unwrap();
         for part in [ohm(1.0, 3.0), ohm(20.0, -15.0), ohm(3e3, 1e3)] {
             let z = part.impedance().unwrap();
@@ -239,18 +239,38 @@ fn response_is_a_constant_factor() {
     }
 }
 
-/// Reflection by response: the standard itself reads right, a match reads the directivity.
+/// Reflection divided by a standard: the standard itself reads right, a match reads the directivity.
 #[test]
-fn reflect_response_is_right_at_its_standard_only() {
+fn a_division_is_right_at_its_standard_only() {
     let terms = oracle_c();
     let measured = measured_by(&terms, &Definitions::IDEAL);
     for (by, gamma) in [(Normaliser::Open, 1.0), (Normaliser::Short, -1.0)] {
-        let correction = solve(Method::Response(by), &measured, &Definitions::IDEAL).unwrap();
+        let correction = solve(Method::Scaled(by), &measured, &Definitions::IDEAL).unwrap();
         let read = |gamma: f64| correction.apply_one_port(oracle_a().raw(c(gamma, 0.0)));
         near_printed(read(gamma), c(gamma, 0.0), 1e-15);
         assert!((read(-gamma) - c(-gamma, 0.0)).norm() > 0.1);
         let scale = oracle_a().raw(c(gamma, 0.0)) * gamma;
         near_printed(read(0.0), c(0.05, -0.03) / scale, 1e-15);
+    }
+}
+
+/// What the name of a division leaves out stays raw, to the last bit.
+#[test]
+fn a_division_touches_what_it_names_and_nothing_else() {
+    let terms = oracle_c();
+    let measured = measured_by(&terms, &Definitions::IDEAL);
+    let raw = terms.raw(&Network::series(ohm(20.0, -15.0)).scattering(Z0).unwrap());
+    for (by, reflects, passes) in [
+        (Normaliser::Open, true, false),
+        (Normaliser::Short, true, false),
+        (Normaliser::Through, false, true),
+        (Normaliser::OpenAndThrough, true, true),
+        (Normaliser::ShortAndThrough, true, true),
+    ] {
+        let correction = solve(Method::Scaled(by), &measured, &Definitions::IDEAL).unwrap();
+        let found = correction.apply(&raw);
+        assert_eq!(found.s11 != raw.s11, reflects, "{by:?}");
+        assert_eq!(found.s21 != raw.s21, passes, "{by:?}");
     }
 }
 
@@ -283,9 +303,9 @@ fn unknown_through_and_its_other_root() {
     let z = impedance_of(Fixture::ShuntThrough, wrong.apply(&raw).s21);
     near_printed(z, c(-8.5366, 1.8293), 8e-5);
 
-    // Taken for flush the same readings mislead the full method, and without the switch terms
+    // Taken for flush the same readings mislead the method that knows its through, and without the switch terms
     // the unknown through.
-    let full = solve(Method::Full, &measured, &Definitions::IDEAL).unwrap();
+    let full = solve(Method::BothDirections, &measured, &Definitions::IDEAL).unwrap();
     assert!(full.apply(&raw).distance(&network) > 0.05);
     let no_switches = MeasuredStandards {
         switch_terms: None,

@@ -65,9 +65,9 @@ fn what_was_not_measured_is_named() {
     };
     for method in [
         Method::OnePort,
-        Method::EnhancedResponse,
-        Method::OnePath,
-        Method::Full,
+        Method::OnePortAndThrough,
+        Method::OneDirection,
+        Method::BothDirections,
         Method::UnknownThrough,
     ] {
         let error = refused(method, &|m| m.reflections[0].short = None);
@@ -82,7 +82,7 @@ fn what_was_not_measured_is_named() {
             "{text}"
         );
     }
-    for method in [Method::Full, Method::UnknownThrough] {
+    for method in [Method::BothDirections, Method::UnknownThrough] {
         let error = refused(method, &|m| m.reflections[1].load = None);
         assert_eq!(
             piece(error),
@@ -90,24 +90,28 @@ fn what_was_not_measured_is_named() {
         );
     }
     for method in [
-        Method::EnhancedResponse,
-        Method::OnePath,
-        Method::Full,
+        Method::OnePortAndThrough,
+        Method::OneDirection,
+        Method::BothDirections,
         Method::UnknownThrough,
     ] {
         let error = refused(method, &|m| m.through = None);
         assert_eq!(piece(error), Piece::Through);
     }
-    let error = refused(Method::Response(Normaliser::Open), &|m| {
-        *m = MeasuredStandards::default();
-    });
-    assert_eq!(
-        piece(error),
-        Piece::Reflection(ReflectionStandard::Open, Port::One)
-    );
+    for by in [Normaliser::Open, Normaliser::OpenAndThrough] {
+        let error = refused(Method::Scaled(by), &|m| m.reflections[0].open = None);
+        assert_eq!(
+            piece(error),
+            Piece::Reflection(ReflectionStandard::Open, Port::One)
+        );
+    }
+    for by in [Normaliser::Through, Normaliser::ShortAndThrough] {
+        let error = refused(Method::Scaled(by), &|m| m.through = None);
+        assert_eq!(piece(error), Piece::Through);
+    }
     assert!(
         solve(
-            Method::None,
+            Method::Raw,
             &MeasuredStandards::default(),
             &Definitions::IDEAL
         )
@@ -149,7 +153,7 @@ fn wrong_connections_are_refused_or_show() {
         s21: Complex64::ZERO,
         s22: Complex64::ONE,
     };
-    for method in [Method::OnePath, Method::Full] {
+    for method in [Method::OneDirection, Method::BothDirections] {
         let slips = [Connection::OtherThrough(apart)];
         let found = with(method, &slips).map(|correction| correction.apply(&raw));
         assert!(found.is_err() || found.unwrap().distance(&network) > 0.5);
@@ -163,7 +167,7 @@ fn wrong_connections_are_refused_or_show() {
     assert!((read.norm() / directivity.norm() - 1.0).abs() < 0.5);
     // An isolation that was never measured leaves the crosstalk x in, x·(1 − S21) of it.
     let skipped = Connection::Skipped(Piece::Isolation);
-    let correction = with(Method::Full, &[skipped]).unwrap();
+    let correction = with(Method::BothDirections, &[skipped]).unwrap();
     assert_eq!(correction.forward().unwrap().crosstalk, Complex64::ZERO);
     let terms = analyzer.terms(freq_hz).forward;
     let left = terms.crosstalk / terms.through_tracking * (1.0 - network.s21);
@@ -174,7 +178,7 @@ fn wrong_connections_are_refused_or_show() {
         "{miss} for {left}"
     );
     assert!(
-        with(Method::Full, &[])
+        with(Method::BothDirections, &[])
             .unwrap()
             .apply(&raw)
             .distance(&network)
@@ -187,7 +191,7 @@ fn readings_that_fit_nothing_are_refused() {
     let whole = measured_by(&oracle_c(), &Definitions::IDEAL);
     let mut broken = whole;
     broken.reflections[0].open = Some(c(f64::NAN, 0.0));
-    let error = solve(Method::Full, &broken, &Definitions::IDEAL).unwrap_err();
+    let error = solve(Method::BothDirections, &broken, &Definitions::IDEAL).unwrap_err();
     assert!(matches!(
         error,
         CalibrationError::NotFinite {
@@ -200,7 +204,7 @@ fn readings_that_fit_nothing_are_refused() {
         s21: c(0.0, f64::INFINITY),
         ..Scattering::THROUGH
     });
-    let error = solve(Method::OnePath, &broken, &Definitions::IDEAL).unwrap_err();
+    let error = solve(Method::OneDirection, &broken, &Definitions::IDEAL).unwrap_err();
     assert!(matches!(
         error,
         CalibrationError::NotFinite {
@@ -221,7 +225,7 @@ fn readings_that_fit_nothing_are_refused() {
         s21: oracle_c().forward.crosstalk,
         ..whole.through.unwrap()
     });
-    let error = solve(Method::OnePath, &dead, &Definitions::IDEAL).unwrap_err();
+    let error = solve(Method::OneDirection, &dead, &Definitions::IDEAL).unwrap_err();
     assert!(
         matches!(
             error,

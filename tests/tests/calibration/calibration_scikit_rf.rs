@@ -233,7 +233,7 @@ fn full_gives_the_part_back() {
     let mut to_scikit = Largest::new("full to scikit-rf's twelve terms");
     for (number, case) in Case::all().iter().enumerate() {
         let found = case
-            .solved(Method::Full)
+            .solved(Method::BothDirections)
             .apply(&case.scattering("raw_part"));
         to_truth.take(number, found.distance(&case.scattering("part")), TOLERANCE);
         to_scikit.take(number, found.distance(&case.scattering("full")), TOLERANCE);
@@ -290,7 +290,7 @@ fn enhanced_response_is_scikit_rfs_and_keeps_an_error() {
     let mut kept: f64 = 0.0;
     for (number, case) in Case::all().iter().enumerate() {
         let found = case
-            .solved(Method::EnhancedResponse)
+            .solved(Method::OnePortAndThrough)
             .apply(&case.scattering("raw_part"));
         let [s11, s21] = list(&case.0["enhanced"]);
         let miss = (found.s11 - s11).norm().max((found.s21 - s21).norm());
@@ -303,8 +303,8 @@ fn enhanced_response_is_scikit_rfs_and_keeps_an_error() {
 /// Forward readings alone are enough for a part that looks the same from both sides, and wrong
 /// for another.
 #[test]
-fn one_path_gives_symmetric_parts_back_and_no_others() {
-    let mut to_truth = Largest::new("one-path to the part");
+fn one_direction_gives_symmetric_parts_back_and_no_others() {
+    let mut to_truth = Largest::new("one direction to the part");
     for (number, case) in Case::all().iter().enumerate() {
         let mut measured = case.measured();
         measured.reflections[Port::Two as usize] = Trio::NONE;
@@ -315,7 +315,7 @@ fn one_path_gives_symmetric_parts_back_and_no_others() {
             ..s
         };
         measured.through = measured.through.map(forward_only);
-        let correction = solve(Method::OnePath, &measured, &case.definitions()).unwrap();
+        let correction = solve(Method::OneDirection, &measured, &case.definitions()).unwrap();
         let found = correction.apply(&forward_only(case.scattering("raw_part")));
         let miss = found.distance(&case.scattering("part"));
         if case.0["part_kind"] == "other" {

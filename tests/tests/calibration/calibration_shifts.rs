@@ -75,7 +75,7 @@ fn without_raw_match_shifts_are_those_of_the_budget() {
     let budget = Budget::new(&Instrument::HANDHELD, Z0, 0).unwrap();
     let terms = analyzer_with_match(Complex64::ZERO, Complex64::ZERO);
     let measured = measured_by(&terms, &Definitions::IDEAL);
-    for method in [Method::OnePath, Method::Full] {
+    for method in [Method::OneDirection, Method::BothDirections] {
         let correction = solve(method, &measured, &Definitions::IDEAL).unwrap();
         let mut draws = Draws::new(seed());
         for _ in 0..200 {
@@ -106,7 +106,7 @@ fn raw_match_adds_products_to_the_shifts_of_the_through_fixtures() {
     let off = |size: f64| {
         let terms = analyzer_with_match(polar(size, 20.0), polar(size, -70.0));
         let measured = measured_by(&terms, &Definitions::IDEAL);
-        let correction = solve(Method::Full, &measured, &Definitions::IDEAL).unwrap();
+        let correction = solve(Method::BothDirections, &measured, &Definitions::IDEAL).unwrap();
         let mut largest: f64 = 0.0;
         for part in [ohm(3.0, 4.0), ohm(50.0, 0.0), ohm(120.0, -900.0)] {
             for fixture in Fixture::ALL {
@@ -136,12 +136,16 @@ fn raw_match_adds_products_to_the_shifts_of_the_through_fixtures() {
 fn shifts_are_those_of_a_simulated_calibration() {
     let terms = oracle_c();
     let right = solve(
-        Method::Full,
+        Method::BothDirections,
         &measured_by(&terms, &Definitions::IDEAL),
         &Definitions::IDEAL,
     )
     .unwrap();
-    for method in [Method::EnhancedResponse, Method::OnePath, Method::Full] {
+    for method in [
+        Method::OnePortAndThrough,
+        Method::OneDirection,
+        Method::BothDirections,
+    ] {
         for cause in STANDARDS {
             for fixture in Fixture::ALL {
                 let part = ohm(70.0, -35.0);

@@ -6,3 +6,4 @@ mod calibration_oracles;
 mod calibration_refusals;
 mod calibration_scikit_rf;
 mod calibration_shifts;
+mod closed_forms;

@@ -83,7 +83,7 @@ fn at_a_frequency_its_band_counts() {
     // The handheld's load match and ends differ by band, so its crossovers move.
     let crossover = |at: &[&str]| {
         let asked = ["crossovers", "--instrument", "handheld"];
-        number(&json(&[&asked, at].concat())["crossovers"][0]["ohm"])
+        number(&json(&[&asked, at].concat())["crossovers"][0]["magnitude_ohm"])
     };
     assert_eq!(crossover(&[]), crossover(&["--at", "30M"]));
     assert_ne!(crossover(&[]), crossover(&["--at", "31M"]));

@@ -97,8 +97,8 @@ fn no_u_is_shown_where_it_has_no_meaning() {
     let row = text.lines().find(|line| line.starts_with('7')).unwrap();
     assert_eq!(
         row.matches('–').count(),
-        3,
-        "u(R), u(X) and identity: {row}"
+        4,
+        "u(R), u(X), the part that it may be, and identity: {row}"
     );
     let trust = &json(&reduce)["points"][0]["trust"];
     assert_eq!(trust, "bound-only");

@@ -22,15 +22,18 @@ const PARTS: [&str; 14] = [
     "kind = \"inductor\"\ninductance = \"1 kH\"",
     "kind = \"resistor\"\nresistance = \"50\"",
 ];
-const METHODS: [&str; 8] = [
-    "none",
-    "response-open",
-    "response-short",
-    "one-port",
-    "enhanced-response",
-    "one-path",
-    "full",
-    "unknown-through",
+const METHODS: [&str; 11] = [
+    "raw",
+    "open",
+    "short",
+    "through only",
+    "open and through",
+    "short and through",
+    "one port",
+    "one port and through",
+    "one direction",
+    "both directions",
+    "both directions, through unknown",
 ];
 const STRAYS: [&str; 3] = [
     "",

@@ -37,11 +37,11 @@ fn close(value: &Value, expected: f64, relative: f64) {
 
 const ADDED: [&str; 14] = [
     "correlation",
-    "coverage",
     "limited_by",
     "limited_by_decrease",
     "limited_by_increase",
-    "modulus",
+    "magnitude",
+    "region",
     "relative_u",
     "resolvable_decrease",
     "resolvable_increase",
@@ -61,12 +61,12 @@ fn an_instrument_adds_its_fields_and_nothing_else_does() {
         expected.sort_unstable();
         assert_eq!(field_names(of(&full, key)), expected);
         assert_eq!(
-            field_names(&of(&full, key)["coverage"]),
-            ["center_r_ohm", "center_x_ohm", "radius_ohm"]
+            field_names(&of(&full, key)["region"]),
+            ["r_ohm", "radius_ohm", "side", "x_ohm"]
         );
-        let modulus = &of(&full, key)["modulus"];
-        assert_eq!(field_names(modulus), ["high_ohm", "low_ohm"]);
-        let [low, high] = ["low_ohm", "high_ohm"].map(|end| number(&modulus[end]));
+        let magnitude = &of(&full, key)["magnitude"];
+        assert_eq!(field_names(magnitude), ["from_ohm", "to_ohm"]);
+        let [low, high] = ["from_ohm", "to_ohm"].map(|end| number(&magnitude[end]));
         assert!(low < 50.0 && 50.0 < high, "{low} {high}");
     }
     let mut expected = field_names(&bare);
@@ -243,17 +243,14 @@ fn the_coverage_region_is_the_image_of_a_disc() {
             let z = Complex64::new(number(&part["r_ohm"]), number(&part["x_ohm"])) / 50.0;
             for (fixture, key) in KEYS.into_iter().enumerate() {
                 let entry = of(&found, key);
-                let region = &entry["coverage"];
+                let region = &entry["region"];
                 if region.is_null() {
                     let why = entry["trust"].as_str().unwrap();
-                    assert!(
-                        why.contains("reaches an end"),
-                        "{instrument} {device}: {why}"
-                    );
+                    assert!(why.contains("only"), "{instrument} {device}: {why}");
                     continue;
                 }
-                let [r, x, radius] = ["center_r_ohm", "center_x_ohm", "radius_ohm"]
-                    .map(|name| number(&region[name]) / 50.0);
+                let [r, x, radius] =
+                    ["r_ohm", "x_ohm", "radius_ohm"].map(|name| number(&region[name]) / 50.0);
                 let distances: Vec<f64> = [0.0, 1.0, 2.5, 4.0, 5.5]
                     .map(|angle_rad| {
                         let edge = Complex64::new(r, x) + Complex64::from_polar(radius, angle_rad);
@@ -278,8 +275,8 @@ fn the_coverage_region_is_the_image_of_a_disc() {
         }
     }
     let lost = json(&["read", "--device", "20k", "--instrument", "handheld"]);
-    assert_eq!(of(&lost, "reflect")["coverage"], Value::Null);
-    assert_ne!(of(&lost, "series-through")["coverage"], Value::Null);
+    assert_eq!(of(&lost, "reflect")["region"]["side"], "outside");
+    assert_eq!(of(&lost, "series-through")["region"]["side"], "inside");
 }
 
 #[test]
@@ -354,7 +351,14 @@ fn best_for_value_and_best_for_change_differ() {
 
 #[test]
 fn an_instrument_by_name_and_by_file() {
-    let by = |name: &str| json(&["read", "--device", "120 - j33", "--instrument", name]);
+    let by = |name: &str| {
+        let mut found = json(&["read", "--device", "120 - j33", "--instrument", name]);
+        // It names the file that it was read from.
+        let files = found["files"].take();
+        let is_file = name.contains('/');
+        assert_eq!(files.as_array().unwrap().len(), usize::from(is_file));
+        found
+    };
     let club = by("club-bench");
     assert_eq!(club["instrument"], "club bench");
     assert_eq!(club, by("club bench"));

@@ -127,13 +127,13 @@ fn entries_outside_their_range_name_it() {
 #[test]
 fn an_error_of_the_calibration_has_the_line_of_its_table() {
     let at_1ghz = format!("{START}[at]\nfrequency = \"1 GHz\"\n");
-    let full = "[calibration]\nmethod = \"full\"\n";
+    let full = "[calibration]\nmethod = \"both directions\"\n";
     let long_short = "[calibration.short]\ndelay = \"250 ps\"\n";
     for (tables, line) in [
         (format!("{full}{long_short}"), 9),
         (format!("{full}[calibration.load]\n{long_short}"), 10),
         (
-            "[calibration]\nmethod = \"full\"\nshort.delay = \"250 ps\"\n".to_owned(),
+            "[calibration]\nmethod = \"both directions\"\nshort.delay = \"250 ps\"\n".to_owned(),
             9,
         ),
     ] {
@@ -168,7 +168,7 @@ fn a_long_text_is_quoted_by_its_beginning() {
         one_line(&message);
         assert!(message.chars().count() < 450, "{message}");
     }
-    let start = format!("{START}[calibration]\nmethod = \"full\"\n");
+    let start = format!("{START}[calibration]\nmethod = \"both directions\"\n");
     for (lines, words) in [
         (format!("skipped = [\"{long}\"]\n"), "skipped names"),
         (

@@ -16,10 +16,19 @@ fn json_has_the_fields_and_the_numbers() {
     let found = json(&["read", "--device", "5 - j30", "--at", "7.1M"]);
     assert_eq!(
         field_names(&found),
-        ["device", "fixtures", "frequency_hz", "reference_ohm"]
+        [
+            "command",
+            "device",
+            "files",
+            "fixtures",
+            "freq_hz",
+            "reference_ohm",
+            "schema_version",
+            "warnings"
+        ]
     );
     assert_eq!(found["reference_ohm"], value!(50.0));
-    assert_eq!(found["frequency_hz"], value!(7.1e6));
+    assert_eq!(found["freq_hz"], value!(7.1e6));
     assert_eq!(
         found["device"],
         value!({"r_ohm": 5.0, "x_ohm": -30.0, "open": false, "short": false})
@@ -53,7 +62,7 @@ fn json_has_the_fields_and_the_numbers() {
 #[test]
 fn an_open_has_no_ohms_and_no_decibels() {
     let found = json(&["read", "--device", "open"]);
-    assert_eq!(found["frequency_hz"], Value::Null);
+    assert_eq!(found["freq_hz"], Value::Null);
     assert_eq!(
         found["device"],
         value!({"r_ohm": null, "x_ohm": null, "open": true, "short": false})
@@ -202,7 +211,7 @@ fn a_scenario_file_is_read_and_arguments_take_its_place() {
     let reactance = |freq_hz: f64| std::f64::consts::TAU * freq_hz * 2.2e-6;
     let found = json(&["read", &path]);
     assert_eq!(found["reference_ohm"], value!(75.0));
-    assert_eq!(found["frequency_hz"], value!(7.1e6));
+    assert_eq!(found["freq_hz"], value!(7.1e6));
     answer_near(&found["device"]["x_ohm"], reactance(7.1e6), 1e-12);
 
     let elsewhere = json(&["read", &path, "--at", "14.2M", "--reference", "50"]);
@@ -400,7 +409,7 @@ fn the_ends_of_the_number_range_are_answered() {
         "1e300F",
     ] {
         for reference in ["1e-300", "50", "1e300"] {
-            for at in ["1e-300", "1M", "1e300"] {
+            for at in ["1e-300 Hz", "1M", "1e300 Hz"] {
                 let arguments = [
                     "read",
                     "--device",
@@ -426,7 +435,7 @@ fn the_ends_of_the_number_range_are_answered() {
 }
 
 #[test]
-fn a_closed_pipe_is_one_plain_error() {
+fn a_closed_pipe_is_no_error() {
     for arguments in [
         ["read", "--device", "1k"].as_slice(),
         &["read", "--device", "1k", "--json"],
@@ -435,10 +444,8 @@ fn a_closed_pipe_is_one_plain_error() {
         for room in [0, 1, 40] {
             let mut err = Vec::new();
             let code = run(arguments, &mut ClosedPipe { room }, &mut err);
-            assert_eq!(code, ExitCode::from(2), "{arguments:?}, {room} bytes");
-            let message = String::from_utf8(err).unwrap();
-            assert!(message.contains("output was closed"), "{message}");
-            assert_eq!(message.lines().count(), 1, "{message}");
+            assert_eq!(code, ExitCode::SUCCESS, "{arguments:?}, {room} bytes");
+            assert_eq!(String::from_utf8(err).unwrap(), "");
         }
     }
     let code = run(

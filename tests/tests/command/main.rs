@@ -7,6 +7,8 @@ mod command_convention;
 mod command_hostile;
 mod command_instrument;
 mod command_instrument_refusals;
+mod command_manners;
 mod command_read;
 mod command_roundtrip;
+mod files_as_one;
 mod sweep_command;

@@ -55,7 +55,7 @@ impl Bench {
 
     fn file(&self, name: &str, fixture: &str, more: &[&str]) -> Sweep {
         let path = self.path(name);
-        self.sweep(fixture, &[&["--out", &path], more].concat());
+        self.sweep(fixture, &[&["--replace", "--out", &path], more].concat());
         read_file(&path).unwrap()
     }
 
@@ -231,6 +231,7 @@ fn standards_and_blanks_are_files_beside_it() {
             .unwrap()
             .map(|entry| entry.unwrap().file_name().into_string().unwrap())
             .collect();
+        wanted.push("coil-cal.toml".to_owned());
         found.sort();
         wanted.sort();
         assert_eq!(found, wanted, "{fixture}");
@@ -292,7 +293,7 @@ fn standards_that_coincide_are_refused() {
         .replace("logarithmic", "even");
     let calibration = |delay: &str| {
         format!(
-            "{narrow}[calibration]\nmethod = \"one-port\"\n[calibration.open]\ndelay = \"{delay}\"\n"
+            "{narrow}[calibration]\nmethod = \"one port\"\n[calibration.open]\ndelay = \"{delay}\"\n"
         )
     };
     let bench = Bench::new(&calibration("12.5 ns"));
@@ -324,7 +325,7 @@ const PART: Complex64 = Complex64::new(120.0, 60.0);
 
 #[test]
 fn a_good_calibration_gives_the_part_back() {
-    let (ohms, text) = got_back("method = \"full\"\n");
+    let (ohms, text) = got_back("method = \"both directions\"\n");
     for z in ohms {
         assert!((z - PART).norm() < 1e-9, "{z}");
     }
@@ -338,7 +339,7 @@ fn a_good_calibration_gives_the_part_back() {
 /// (design, after the common derivation); 50/51 is 1.96 % low.
 #[test]
 fn a_51_ohm_load_reads_low_in_all_three() {
-    let load = "method = \"full\"\n[calibration.load]\nresistance = \"51\"\ntaken_as = \"ideal\"\n";
+    let load = "method = \"both directions\"\n[calibration.load]\nresistance = \"51\"\ntaken_as = \"ideal\"\n";
     let (back, text) = got_back(load);
     for z in back {
         let low = (z / PART - 1.0) * 100.0;
@@ -368,14 +369,16 @@ fn a_skipped_standard_shows_in_ohms_and_words() {
         ("short", "Not measured: short."),
         ("load", "Not measured: load."),
     ] {
-        let (ohms, text) = got_back(&format!("method = \"full\"\nskipped = [\"{standard}\"]\n"));
+        let (ohms, text) = got_back(&format!(
+            "method = \"both directions\"\nskipped = [\"{standard}\"]\n"
+        ));
         assert!(text.contains(sentence), "{text}");
         for z in ohms {
             assert!((z - PART).norm() > 0.05 * PART.norm(), "{standard}: {z}");
         }
     }
     // The through has no say in reflect.
-    let (ohms, text) = got_back("method = \"full\"\nskipped = [\"through\"]\n");
+    let (ohms, text) = got_back("method = \"both directions\"\nskipped = [\"through\"]\n");
     assert!(text.contains("Not measured: through."), "{text}");
     assert!((ohms[0] - PART).norm() < 1e-9);
     for z in &ohms[1..] {
@@ -386,7 +389,8 @@ fn a_skipped_standard_shows_in_ohms_and_words() {
 #[test]
 fn another_part_instead_of_a_standard_shows() {
     // 47 Ω where the load was asked for: the law of the 51 Ω load with another number.
-    let (ohms, text) = got_back("method = \"full\"\n[calibration.load]\ninstead = \"47\"\n");
+    let (ohms, text) =
+        got_back("method = \"both directions\"\n[calibration.load]\ninstead = \"47\"\n");
     for z in ohms {
         assert!((z / PART - 50.0 / 47.0).norm() < 1e-9, "{z}");
     }
@@ -401,7 +405,8 @@ fn another_part_instead_of_a_standard_shows() {
 /// the file and nowhere near the part.
 #[test]
 fn an_open_instead_of_the_short_is_refused_or_plain_to_see() {
-    let slip = "[calibration]\nmethod = \"full\"\n[calibration.short]\ninstead = \"open\"\n";
+    let slip =
+        "[calibration]\nmethod = \"both directions\"\n[calibration.short]\ninstead = \"open\"\n";
     let (quiet, _) = COIL.split_once("[instrument]").unwrap();
     let bench = Bench::new(&format!("{quiet}{slip}"));
     for (fixture, _) in FIXTURES {

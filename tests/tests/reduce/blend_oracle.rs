@@ -56,7 +56,7 @@ fn file(freq_hz: f64, s11: Complex64, s21: Option<Complex64>) -> Sweep {
 /// What an analyzer without errors reads of ideal standards.
 fn standards(freq_hz: f64) -> StandardSweeps {
     let (zero, one) = (Complex64::ZERO, Complex64::ONE);
-    let mut standards = StandardSweeps::ideal(Method::Full, Z0);
+    let mut standards = StandardSweeps::ideal(Method::BothDirections, Z0);
     for trio in &mut standards.reflections {
         trio.open = Some(file(freq_hz, one, None));
         trio.short = Some(file(freq_hz, -one, None));

@@ -146,7 +146,10 @@ fn an_exchanged_open_and_short_is_told_as_far_as_it_can_be() {
     let report = bench.path("report");
     for ([open, short], r_ohm) in [([&open, &short], "200.00"), ([&short, &open], "12.500")] {
         let more = ["--open", open, "--short", short, "--load", &load];
-        let found = reflect(&part, &[&more[..], &["--out", &report]].concat());
+        let found = reflect(
+            &part,
+            &[&more[..], &["--replace", "--out", &report]].concat(),
+        );
         assert_eq!(found.code, ExitCode::SUCCESS);
         assert!(found.out.contains(r_ohm), "{}", found.out);
         for text in [found.err, bench.read("report/report.html")] {

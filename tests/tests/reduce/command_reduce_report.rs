@@ -185,7 +185,7 @@ fn a_page_stands_alone_and_answers_the_question() {
     for sentence in [
         "What is the impedance of this part from",
         "begins as a coil",
-        "Above its self-resonance at 35.6",
+        "Above its self-resonance at (35.6",
         "has no inductance to report there",
         "U = k·u with k = 2, about 95 % coverage",
         "S21 + S11 = 1",
@@ -321,14 +321,23 @@ fn what_was_read_is_never_written_over() {
     );
 }
 
-/// A folder that can't be written is one sentence with the file's name.
+/// What is in the way and no report's is one sentence with its name.
 #[test]
 fn a_folder_in_the_way_is_named() {
     let bench = Workbench::new();
     let path = bench.measured(&choke(21, ""), "reflect", "choke", &[]);
     fs::create_dir_all(bench.path("out/points.csv/in-the-way")).unwrap();
     let out = bench.path("out");
-    let outcome = jig(&["reduce", &path, "--fixture", "reflect", "--out", &out]);
+    let reduce = [
+        "reduce",
+        &path,
+        "--fixture",
+        "reflect",
+        "--replace",
+        "--out",
+        &out,
+    ];
+    let outcome = jig(&reduce);
     assert_eq!(outcome.code, ExitCode::from(2));
     assert!(outcome.err.contains("points.csv"), "{}", outcome.err);
     let left = fs::read_dir(&out).unwrap().count();
@@ -381,9 +390,9 @@ fn undated(bench: &Workbench, file: &str) -> String {
 }
 
 /// Two sweeps are reduced into one folder in turn, by a process that is killed in the middle of
-/// it, at moments spread over its work: each file is one of the two, whole.
+/// it, at moments spread over its work: the folder is one of the two, whole.
 #[test]
-fn a_killed_run_leaves_whole_files() {
+fn a_killed_run_leaves_a_whole_set() {
     const KILLS: u32 = 24;
     let bench = Workbench::new();
     let out = bench.path("out");
@@ -401,6 +410,7 @@ fn a_killed_run_leaves_whole_files() {
             "club-bench",
             "--model",
             "inductor",
+            "--replace",
             "--out",
             &out,
         ];
@@ -422,13 +432,16 @@ fn a_killed_run_leaves_whole_files() {
         assert!(child.try_wait().unwrap().is_none(), "it ended by itself");
         child.kill().unwrap();
         child.wait().unwrap();
-        for (at, file) in FILES.iter().enumerate() {
-            let found = undated(&bench, file);
-            assert!(
-                whole.iter().any(|set| set[at] == found),
-                "kill {kill}: {file} is neither the one nor the other"
-            );
-        }
+        let found = FILES.map(|file| undated(&bench, file)).to_vec();
+        assert!(
+            whole.contains(&found),
+            "kill {kill}: the set is neither the one nor the other"
+        );
+        let marked = fs::read_dir(bench.path("")).unwrap().filter(|entry| {
+            let name = entry.as_ref().unwrap().file_name();
+            name.to_string_lossy().ends_with(".part")
+        });
+        assert!(marked.count() <= 1, "kill {kill}: more than one is left");
     }
 }
 

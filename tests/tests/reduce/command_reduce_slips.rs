@@ -97,7 +97,7 @@ fn one_file_in_two_places_is_told() {
 }
 
 #[test]
-fn what_reflect_does_not_use_is_told() {
+fn what_reflect_does_not_use_is_refused() {
     let folder = Folder::new();
     let more = [
         "--open",
@@ -108,7 +108,8 @@ fn what_reflect_does_not_use_is_told() {
         "load.s1p",
     ];
     let found = folder.reduce("part.s1p", &[&more[..], &["--thru", "none.s2p"]].concat());
-    assert!(found.err.contains("was not read"), "{}", found.err);
+    assert_eq!(found.code, ExitCode::from(2));
+    assert!(found.err.contains("--thru does nothing"), "{}", found.err);
 }
 
 /// Magnitude one in magnitude and angle is one to the last digit only: nothing is said of it.
@@ -140,6 +141,7 @@ fn extreme_readings_read_as_sentences() {
             "auto",
             "--instrument",
             "handheld",
+            "--replace",
             "--out",
             &place,
         ];
@@ -220,11 +222,11 @@ fn a_perfect_blank_keeps_the_uncertainty() {
     }
 }
 
-/// A one-port calibration leaves S21 raw: true for series-through, no matter for reflect.
+/// A calibration of one port leaves S21 raw: true for series-through, no matter for reflect.
 #[test]
 fn a_calibration_that_leaves_the_reading_raw_is_told() {
     let folder = Folder::new();
-    let file = "version = 1\nmethod = \"one-port\"\n[open]\nfile = \"open.s1p\"\n[short]\n\
+    let file = "version = 1\nmethod = \"one port\"\n[open]\nfile = \"open.s1p\"\n[short]\n\
                 file = \"short.s1p\"\n[load]\nfile = \"load.s1p\"\n";
     let calibration = folder.write("cal.toml", file);
     let part = folder.write("part.s2p", "# MHz S RI R 50\n1 .5 0 .5 0 .5 0 .5 0\n");

@@ -79,9 +79,9 @@ fn ideal_standards_give_the_part_back() {
     }
 }
 
-/// Standards at port 1 alone: one-path, and it is said.
+/// Standards at port 1 alone: one direction, and it is said.
 #[test]
-fn one_port_of_standards_is_one_path_and_said() {
+fn standards_at_one_port_give_one_direction_and_it_is_said() {
     let bench = Workbench::new();
     let path = bench.measured(
         &scenario(""),
@@ -94,10 +94,10 @@ fn one_port_of_standards_is_one_path_and_said() {
         let arguments = ["reduce", &path, "--fixture", "series-through"];
         jig(&[&arguments, strings(&standards).as_slice()].concat())
     };
-    let (full, one_path) = (run(true), run(false));
-    assert!(!full.err.contains("one-path"), "{}", full.err);
-    assert!(one_path.err.contains("port 1 alone"), "{}", one_path.err);
-    assert!(one_path.err.contains("one-path"), "{}", one_path.err);
+    let (both, one) = (run(true), run(false));
+    assert!(!both.err.contains("one direction"), "{}", both.err);
+    assert!(one.err.contains("port 1 alone"), "{}", one.err);
+    assert!(one.err.contains("one direction"), "{}", one.err);
 }
 
 /// A two-port file of a standard is the standard at both ports.
@@ -138,9 +138,9 @@ fn two_port_files_of_standards_count_for_both_ports() {
     );
 }
 
-/// An export of one direction (S12 = S22 = 0), asked for in full.
+/// An export of one direction (S12 = S22 = 0), asked for in both.
 #[test]
-fn a_one_path_export_is_corrected_as_one_path() {
+fn an_export_of_one_direction_is_corrected_as_such() {
     let bench = Workbench::new();
     for fixture in ["shunt-through", "series-through"] {
         let path = bench.measured(
@@ -163,13 +163,13 @@ fn a_one_path_export_is_corrected_as_one_path() {
         let said = jig(&[&arguments, strings(&standards).as_slice()].concat()).err;
         assert!(said.contains("one direction"), "{said}");
         assert!(
-            said.contains("\"full\"") && said.contains("one-path"),
+            said.contains("\"both directions\"") && said.contains("\"one direction\""),
             "{said}"
         );
     }
 }
 
-const KIT: &str = "[calibration]\nmethod = \"full\"\n\
+const KIT: &str = "[calibration]\nmethod = \"both directions\"\n\
      [calibration.open]\ncapacitance = [\"60 fF\", \"-300e-27 F/Hz\"]\ndelay = \"30 ps\"\n\
      [calibration.short]\ninductance = [\"20 pH\"]\ndelay = \"31 ps\"\nloss = \"2.3 Gohm/s\"\n\
      [calibration.load]\nresistance = \"49\"\n\
@@ -177,7 +177,7 @@ const KIT: &str = "[calibration]\nmethod = \"full\"\n\
 
 fn calibration_file(bench: &Workbench, stem: &str) -> String {
     let text = format!(
-        "version = 1\nmethod = \"full\"\n\
+        "version = 1\nmethod = \"both directions\"\n\
          [open]\nfile = \"{stem}-open.s1p\"\nsecond_file = \"{stem}-open-2.s1p\"\n\
          capacitance = [\"60 fF\", \"-300e-27 F/Hz\"]\ndelay = \"30 ps\"\n\
          [short]\nfile = \"{stem}-short.s1p\"\nsecond_file = \"{stem}-short-2.s1p\"\n\
@@ -220,7 +220,7 @@ fn a_calibration_file_knows_its_standards() {
 #[test]
 fn known_as_stands_instead_of_a_definition() {
     let bench = Workbench::new();
-    let kit = "[calibration]\nmethod = \"one-port\"\n\
+    let kit = "[calibration]\nmethod = \"one port\"\n\
          [calibration.open]\ncapacitance = [\"80 fF\"]\ndelay = \"30 ps\"\n";
     let raw = ["--raw", "--with-standards"];
     let path = bench.measured(&scenario(kit), "reflect", "coil", &raw);
@@ -235,7 +235,7 @@ fn known_as_stands_instead_of_a_definition() {
         .collect();
     let known = Sweep::new(1, &[50.0], freq_hz, s).unwrap();
     write_sweep(bench.path("known.s1p"), &known, &Options::default()).unwrap();
-    let text = "version = 1\nmethod = \"one-port\"\n\
+    let text = "version = 1\nmethod = \"one port\"\n\
         [open]\nfile = \"coil-open.s1p\"\nknown_as = \"known.s1p\"\n\
         [short]\nfile = \"coil-short.s1p\"\n[load]\nfile = \"coil-load.s1p\"\n";
     let file = bench.write("cal.toml", text);
@@ -257,40 +257,43 @@ fn a_calibration_file_is_refused_with_its_line() {
             "version = 2\n",
             ["cal.toml, line 1", "expected 1"].as_slice(),
         ),
-        ("method = \"full\"\n", &["cal.toml", "version = 1"]),
-        ("version = 1\n", &["cal.toml", "no method", "one-port"]),
         (
-            "version = 1\nmethod = \"one-prot\"\n",
-            &["cal.toml, line 2", "did you mean \"one-port\""],
+            "method = \"both directions\"\n",
+            &["cal.toml", "version = 1"],
+        ),
+        ("version = 1\n", &["cal.toml", "no method", "one port"]),
+        (
+            "version = 1\nmethod = \"one prot\"\n",
+            &["cal.toml, line 2", "did you mean \"one port\""],
         ),
         (
-            "version = 1\nmethod = \"one-port\"\n[opne]\n",
+            "version = 1\nmethod = \"one port\"\n[opne]\n",
             &["cal.toml, line 3", "did you mean \"open\""],
         ),
         (
-            "version = 1\nmethod = \"one-port\"\n[open]\nfile = \"coil-open.s1p\"\n",
+            "version = 1\nmethod = \"one port\"\n[open]\nfile = \"coil-open.s1p\"\n",
             &["cal.toml, line 2", "the short, the load"],
         ),
         (
-            "version = 1\nmethod = \"one-port\"\n[open]\ncapacitance = \"50 fF\"\n",
+            "version = 1\nmethod = \"one port\"\n[open]\ncapacitance = \"50 fF\"\n",
             &["cal.toml, line 3", "the open at port 1 has no file"],
         ),
         (
-            "version = 1\nmethod = \"one-port\"\n[open]\nfile = \"none.s1p\"\n",
+            "version = 1\nmethod = \"one port\"\n[open]\nfile = \"none.s1p\"\n",
             &["cal.toml, line 4", "none.s1p", "can't be read"],
         ),
         (
-            "version = 1\nmethod = \"one-port\"\n[open]\nfile = \"coil-open.s1p\"\n\
+            "version = 1\nmethod = \"one port\"\n[open]\nfile = \"coil-open.s1p\"\n\
              delay = \"30 pF\"\n",
             &["cal.toml, line 5", "delay"],
         ),
         (
-            "version = 1\nmethod = \"one-port\"\n[open]\nfile = \"coil-open.s1p\"\n\
+            "version = 1\nmethod = \"one port\"\n[open]\nfile = \"coil-open.s1p\"\n\
              capacitance = [\"50 fF\", \"3 F/Hz^2\"]\n",
             &["cal.toml, line 5", "term 2", "F/Hz"],
         ),
         (
-            "version = 1\nmethod = \"one-port\"\n[open]\nfile = \"coil-open.s1p\"\n\
+            "version = 1\nmethod = \"one port\"\n[open]\nfile = \"coil-open.s1p\"\n\
              known_as = \"coil-open.s1p\"\ndelay = \"30 ps\"\n",
             &["cal.toml, line 6", "known_as and delay", "keep one"],
         ),
@@ -481,7 +484,7 @@ fn blanks_are_taken_out() {
     );
     let text = bench
         .read("empty.s2p")
-        .replace("\n60000000 ", "\n61000000 ");
+        .replace("\n60000000 ", "\n59900000 ");
     let other_grid = bench.write("other-grid.s2p", text);
     refuses(
         &[&base[..], &["--blank", &other_grid]].concat(),

@@ -3,6 +3,7 @@
 mod blend_oracle;
 mod command_reduce;
 mod command_reduce_blend;
+mod command_reduce_folder;
 mod command_reduce_ports;
 mod command_reduce_regions;
 mod command_reduce_report;

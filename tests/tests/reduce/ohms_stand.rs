@@ -90,7 +90,7 @@ fn honest_ohms_stand() {
     for fixture in [Fixture::ShuntThrough, Fixture::SeriesThrough] {
         for preset in ["handheld", "club bench", "laboratory"] {
             for run in 0..RUNS / 5 {
-                let measured = Measured::of(fixture, run, &part(COIL, preset, "full"));
+                let measured = Measured::of(fixture, run, &part(COIL, preset, "both directions"));
                 let raw = measured.raw().soundness;
                 let corrected = measured
                     .corrected(fixture, Some(measured.budget()))
@@ -112,7 +112,7 @@ fn honest_ohms_stand() {
 fn resistances_about_zero_are_no_fault() {
     let mut fallen = Vec::new();
     for run in 0..RUNS {
-        let text = part(CAPACITOR, "handheld", "one-port");
+        let text = part(CAPACITOR, "handheld", "one port");
         let measured = Measured::of(Fixture::Reflect, run, &text);
         for input in [
             measured.raw(),
@@ -132,7 +132,7 @@ fn resistances_about_zero_are_no_fault() {
 #[test]
 fn faults_are_told() {
     for run in 0..RUNS / 5 {
-        let text = part(COIL, "club bench", "full");
+        let text = part(COIL, "club bench", "both directions");
         let measured = Measured::of(Fixture::SeriesThrough, run, &text);
         let wrong = Fixture::ShuntThrough;
         let with = measured.corrected(wrong, Some(measured.budget()));
@@ -157,7 +157,7 @@ fn faults_are_told() {
     let text = part(
         "kind = \"fixed\"\nimpedance = \"-3 + 20j\"",
         "laboratory",
-        "one-port",
+        "one port",
     );
     let negative = Measured::of(Fixture::Reflect, 0, &text);
     let input = negative.corrected(Fixture::Reflect, Some(negative.budget()));
@@ -206,7 +206,8 @@ fn a_measured_line_has_no_values() {
 #[test]
 fn few_points_give_no_values() {
     for points in [1, 4] {
-        let text = part(COIL, "club bench", "full").replace("points = 101", "points = 2");
+        let text =
+            part(COIL, "club bench", "both directions").replace("points = 101", "points = 2");
         let measured = Measured::of(Fixture::SeriesThrough, 1, &text);
         let freq_hz: Vec<f64> = (0..points).map(|k| 2e6 + 1e6 * f64::from(k)).collect();
         let first = measured.measurement.points[0].corrected;
@@ -255,7 +256,7 @@ fn a_budget_wider_than_the_circle_is_refused() {
         &file,
         "version = 1\n[device]\nkind = \"fixed\"\nimpedance = \"50\"\n[instrument]\n\
          preset = \"handheld\"\ndrift = 0.9\ncable_phase = \"40 deg\"\nreconnect = 0.9\n\
-         [calibration]\nmethod = \"one-port\"\nconnections = 1\n",
+         [calibration]\nmethod = \"one port\"\nconnections = 1\n",
     )
     .unwrap();
     let arguments = ["read", file.to_str().unwrap(), "--at", "10M"];

@@ -527,7 +527,7 @@ fn case_21_one_reference_for_each_port() {
 
 /// Hard case 22: an analyzer that measures one way leaves S12 and S22 zero.
 #[test]
-fn case_22_one_path_export() {
+fn case_22_an_export_of_one_direction() {
     let sweep = read(
         "pad.s2p",
         "# MHz RI\n1 .1 0 .9 0 0 0 0 0\n2 .1 0 .8 0 0 0 0 0\n",
@@ -536,17 +536,17 @@ fn case_22_one_path_export() {
     assert_eq!(sweep.s(1, 2, 1), c(0.8, 0.0));
     assert_eq!(sweep.s(1, 1, 2), Complex64::ZERO);
     assert_eq!(sweep.s(1, 2, 2), Complex64::ZERO);
-    assert!(sweep.is_one_path());
+    assert!(sweep.is_one_direction());
     let both = read(
         "pad.s2p",
         "# MHz RI\n1 .1 0 .9 0 0 0 0 0\n2 .1 0 .8 0 0 0 .1 0\n",
     );
-    assert!(!both.is_one_path());
+    assert!(!both.is_one_direction());
     let nothing = read("pad.s2p", "# MHz RI\n1 0 0 0 0 0 0 0 0\n");
-    assert!(!nothing.is_one_path());
+    assert!(!nothing.is_one_direction());
     let unequal = read("pad.s2p", "# MHz RI R 50 75\n1 .1 0 .9 0 0 0 0 0\n");
     let error = unequal.renormalised(&[50.0]).unwrap_err();
-    assert_eq!(error, SweepError::OnePath);
+    assert_eq!(error, SweepError::OneDirection);
     assert!(error.to_string().contains("export all four"), "{error}");
 }
 

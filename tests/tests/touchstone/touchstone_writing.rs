@@ -326,7 +326,7 @@ fn a_kill_leaves_a_whole_file() {
             let beside = entry.unwrap().path();
             if beside != path {
                 unfinished += 1;
-                std::fs::remove_file(beside).unwrap();
+                std::fs::remove_dir_all(beside).unwrap();
             }
         }
     }

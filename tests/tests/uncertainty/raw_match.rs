@@ -37,7 +37,7 @@ fn random_part(draws: &mut Draws) -> Immittance {
 /// The shift of S21 by a unit residual, by the calibration solved again.
 fn solved(terms: &TwelveTerms, fixture: Fixture, part: Immittance, cause: Cause) -> Complex64 {
     let measured = measured_by(terms, &Definitions::IDEAL);
-    let correction = solve(Method::Full, &measured, &Definitions::IDEAL).unwrap();
+    let correction = solve(Method::BothDirections, &measured, &Definitions::IDEAL).unwrap();
     let network = match fixture {
         Fixture::ShuntThrough => Network::shunt(part),
         _ => Network::series(part),

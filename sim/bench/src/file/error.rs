@@ -153,6 +153,13 @@ impl Place<'_> {
     }
 }
 
+/// What the system said, without the number that it has for it.
+fn without_number(error: &std::io::Error) -> String {
+    let said = error.to_string();
+    let end = said.find(" (os error").unwrap_or(said.len());
+    said[..end].to_owned()
+}
+
 /// A file's text and what errors call it.
 ///
 /// # Errors
@@ -171,7 +178,8 @@ pub fn text_of(path: &Path) -> Result<(String, String), ScenarioError> {
     }
     let bytes = jigwise_touchstone::files::read(path).map_err(|error| {
         whole(&format!(
-            "can't be read ({error}); check the name and the permissions"
+            "can't be read ({}); check the name and the permissions",
+            without_number(&error)
         ))
     })?;
     // UTF-16 without a byte order mark is UTF-8 with a NUL beside every letter.

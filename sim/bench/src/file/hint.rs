@@ -24,10 +24,10 @@ pub fn hint(word: &str, known: &[&str]) -> String {
 /// use jigwise_bench::expected_one_of;
 ///
 /// assert_eq!(
-///     expected_one_of("ful", &["full", "none"]),
-///     "expected one of full, none; did you mean \"full\"?"
+///     expected_one_of("rwa", &["raw", "open"]),
+///     "expected one of raw, open; did you mean \"raw\"?"
 /// );
-/// assert_eq!(expected_one_of("xyz", &["full", "none"]), "expected one of full, none");
+/// assert_eq!(expected_one_of("xyz", &["raw", "open"]), "expected one of raw, open");
 /// ```
 pub fn expected_one_of(word: &str, known: &[&str]) -> String {
     let near =

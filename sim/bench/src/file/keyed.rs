@@ -11,7 +11,8 @@ use super::hint::{expected_one_of, hint};
 use super::raw::RawTable;
 use super::single::{kind, typed};
 use jigwise_quantity::{
-    MAX_QUOTED, Unit, above_zero, excerpt, parse_count, parse_value, zero_or_more,
+    MAX_QUOTED, Unit, ValueError, above_zero, check_unit_written, excerpt, parse_count,
+    parse_value, zero_or_more,
 };
 
 /// The words of a list, each with its offset in the file.
@@ -349,12 +350,30 @@ impl<'a> Keyed<'a> {
         excerpt(source, MAX_QUOTED)
     }
 
+    /// What `read` makes of a number in `unit`. Text without a prefix and a unit is refused where
+    /// one is likely meant; a number without quotes is in plain units.
+    fn in_unit(
+        &self,
+        key: &str,
+        unit: Unit,
+        read: impl FnOnce(&str, Unit) -> Result<f64, ValueError>,
+    ) -> Result<Option<f64>, ScenarioError> {
+        let is_text = self.has(key) && !self.is_number(key);
+        self.read(key, |text| {
+            let value = read(text, unit)?;
+            if is_text {
+                check_unit_written(text, unit)?;
+            }
+            Ok::<_, ValueError>(value)
+        })
+    }
+
     /// A number in `unit`.
     ///
     /// # Errors
     /// [`ScenarioError`] for text that is none.
     pub fn value(&self, key: &str, unit: Unit) -> Result<Option<f64>, ScenarioError> {
-        self.read(key, |text| parse_value(text, unit))
+        self.in_unit(key, unit, parse_value)
     }
 
     /// A number in `unit`, above zero.
@@ -362,7 +381,7 @@ impl<'a> Keyed<'a> {
     /// # Errors
     /// [`ScenarioError`] for text that is none.
     pub fn positive(&self, key: &str, unit: Unit) -> Result<Option<f64>, ScenarioError> {
-        self.read(key, |text| above_zero(text, unit))
+        self.in_unit(key, unit, above_zero)
     }
 
     /// A number in `unit`, above zero, behind a key that must be there.
@@ -378,7 +397,7 @@ impl<'a> Keyed<'a> {
     /// # Errors
     /// [`ScenarioError`] for text that is none.
     pub fn not_negative(&self, key: &str, unit: Unit) -> Result<Option<f64>, ScenarioError> {
-        self.read(key, |text| zero_or_more(text, unit))
+        self.in_unit(key, unit, zero_or_more)
     }
 
     /// A whole number from `least` to `most`.

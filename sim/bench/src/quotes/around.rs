@@ -5,7 +5,7 @@ use jigwise_quantity::{complex_ohm, engineering, fixed, percent, unsigned_percen
 
 use crate::fixture_entries::PartStray;
 use crate::readout::Bench;
-use crate::scenario::{CalibrationPlan, Scenario, method_key};
+use crate::scenario::{CalibrationPlan, Scenario};
 
 pub(super) fn of_scenario(key: &str, scenario: &Scenario, digits: usize) -> Option<String> {
     let show = |value: f64, unit: &str| engineering(value, unit, digits);
@@ -22,7 +22,7 @@ pub(super) fn of_scenario(key: &str, scenario: &Scenario, digits: usize) -> Opti
             let turn = strays.before.one_way_degrees(scenario.readout_hz()?).ok()?;
             format!("{}°", fixed(turn, digits))
         }
-        "method" => method_key(plan?.method).to_owned(),
+        "method" => plan?.method.to_string(),
         "load" => show(load_ohm(plan?)?, "Ω"),
         "load-share" => percent(scenario.reference.ohm() / load_ohm(plan?)? - 1.0),
         "standard-stray" => {

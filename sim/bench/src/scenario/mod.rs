@@ -18,7 +18,8 @@ use jigwise_quantity::Unit;
 
 pub use crate::file::ScenarioError;
 
-pub use self::calibration::{CalibrationPlan, METHODS, Skipped, ideal_kit, method_key};
+pub(crate) use self::calibration::calibration_file;
+pub use self::calibration::{CalibrationPlan, METHODS, Skipped, ideal_kit};
 pub use self::device::DraftDevice;
 pub use self::instrument::{Band, NamedInstrument};
 pub use self::nudge::{direction_key, make_nudge, parse_direction};
@@ -177,6 +178,9 @@ impl Scenario {
     }
 }
 
+/// The most letters of a title.
+const MAX_TITLE: usize = 400;
+
 /// The title. Commands print it as it is, so that it must not order a terminal about.
 fn title(file: &Keyed<'_>) -> Result<Option<String>, ScenarioError> {
     let title = file.text("title")?;
@@ -185,6 +189,16 @@ fn title(file: &Keyed<'_>) -> Result<Option<String>, ScenarioError> {
         return Err(file.error(
             "title",
             "title has a control character; write it as plain text",
+        ));
+    }
+    let letters = title.as_ref().map_or(0, |title| title.chars().count());
+    if letters > MAX_TITLE {
+        return Err(file.error(
+            "title",
+            format!(
+                "title has {letters} letters, expected {MAX_TITLE} at most; say the rest in a \
+                 comment, behind #"
+            ),
         ));
     }
     Ok(title.map(String::from))

@@ -197,7 +197,7 @@ fn what_a_file_has_is_quoted_with_a_remedy() {
         ),
         (
             format!(
-                "version = 1\n{device}[calibration]\nmethod = \"full\"\n\
+                "version = 1\n{device}[calibration]\nmethod = \"both directions\"\n\
                  [calibration.open]\ncapacitance = [\"50 fF\", [1]]\n"
             ),
             "capacitance has an entry that is no value, but a list ([1])",

@@ -1,63 +1,49 @@
 //! How far long work has come, on the terminal.
 
-use std::io::{IsTerminal, Write, stderr};
 use std::time::{Duration, Instant};
+
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 /// Work shorter than this goes by in silence.
 const PATIENCE: Duration = Duration::from_millis(500);
-const BETWEEN: Duration = Duration::from_millis(100);
+/// Steps of the bar.
+const STEPS: u64 = 1_000;
 
-/// A line on the terminal that says how far long work has come; nothing where the error output
+/// A bar on the terminal that says how far long work has come; nothing where the error output
 /// is no terminal.
 #[derive(Debug)]
 pub struct Progress {
-    label: &'static str,
+    bar: ProgressBar,
     began: Instant,
-    shown: Option<Instant>,
-    is_terminal: bool,
 }
 
 impl Progress {
     /// Work called `label`.
     pub fn new(label: &'static str) -> Self {
+        let bar = ProgressBar::with_draw_target(Some(STEPS), ProgressDrawTarget::hidden());
+        if let Ok(style) = ProgressStyle::with_template("{msg} {bar:24} {percent:>3} %") {
+            bar.set_style(style.progress_chars("▪▪·"));
+        }
+        bar.set_message(label);
         Self {
-            label,
+            bar,
             began: Instant::now(),
-            shown: None,
-            is_terminal: stderr().is_terminal(),
         }
     }
 
     /// Shows that `share` of the work, 0 to 1, is done.
-    pub fn at(&mut self, share: f64) {
-        let due = match self.shown {
-            None => self.began.elapsed() >= PATIENCE,
-            Some(shown) => shown.elapsed() >= BETWEEN,
-        };
-        if !self.is_terminal || !due {
-            return;
+    pub fn at(&self, share: f64) {
+        if self.bar.is_hidden() && self.began.elapsed() >= PATIENCE {
+            // Stays hidden where the error output is no terminal.
+            self.bar.set_draw_target(ProgressDrawTarget::stderr());
         }
-        const CELLS: usize = 24;
-        let full = ((share * CELLS as f64) as usize).min(CELLS);
-        // A terminal that went away is no reason to stop the work.
-        let _ = write!(
-            stderr(),
-            "\r{} {}{} {:3.0} %",
-            self.label,
-            "▪".repeat(full),
-            "·".repeat(CELLS - full),
-            100.0 * share
-        );
-        let _ = stderr().flush();
-        self.shown = Some(Instant::now());
+        self.bar
+            .set_position((share.clamp(0.0, 1.0) * STEPS as f64) as u64);
     }
 }
 
 impl Drop for Progress {
     fn drop(&mut self) {
-        if self.shown.is_some() {
-            let _ = write!(stderr(), "\r\x1b[2K");
-            let _ = stderr().flush();
-        }
+        self.bar.finish_and_clear();
     }
 }

@@ -14,20 +14,23 @@ pub fn tell_progress_to(told: fn(f64)) {
 /// How far long work has come, for the page that waits for it.
 #[derive(Debug)]
 pub struct Progress {
-    shown: f64,
+    shown: Cell<f64>,
 }
 
 impl Progress {
-    /// Work called `label`.
+    /// Work called `label`; a page has words of its own.
     pub fn new(_label: &'static str) -> Self {
-        Self { shown: 0.0 }
+        Self {
+            shown: Cell::new(0.0),
+        }
     }
 
     /// Tells that `share` of the work, 0 to 1, is done; in steps of a hundredth.
-    pub fn at(&mut self, share: f64) {
+    pub fn at(&self, share: f64) {
         const STEP: f64 = 0.01;
-        if share >= self.shown + STEP || (share >= 1.0 && self.shown < 1.0) {
-            self.shown = share;
+        let shown = self.shown.get();
+        if share >= shown + STEP || (share >= 1.0 && shown < 1.0) {
+            self.shown.set(share);
             TOLD.get()(share);
         }
     }

@@ -1,17 +1,11 @@
 //! Files that are written whole or not at all.
 
-use std::fs::File;
-use std::io::{self, BufWriter, ErrorKind, Write};
+use std::io::{self, ErrorKind};
 use std::path::Path;
 
-use tempfile::Builder;
+use super::{Staged, Taken, WholeFile};
 
-/// A file on its way onto the disk.
-pub type WholeFile<'a> = BufWriter<&'a File>;
-
-/// Writes a file: the text goes to a new file beside it, onto the disk, and takes the old one's
-/// place only then. A run that is killed half way leaves the old file as it was (and perhaps the
-/// new one beside it, named `.NAME.….part`).
+/// Writes a file as a set of one, [`Staged`]: the old one is replaced only by a whole new one.
 ///
 /// Where `path` is a link, the link is replaced, not what it points to.
 ///
@@ -24,36 +18,24 @@ pub fn write_whole<E: From<io::Error>>(
     let Some(name) = path.file_name() else {
         return Err(io::Error::new(ErrorKind::InvalidInput, "no file name").into());
     };
-    let folder = match path.parent() {
+    let staged = Staged::begin(folder_of(path), name)?;
+    staged.write(name, write)?;
+    staged.publish(Taken::Replace)?;
+    Ok(())
+}
+
+/// The folder that a path is in, as the system takes it.
+pub fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
-    };
-    let mut prefix = std::ffi::OsString::from(".");
-    prefix.push(name);
-    prefix.push(".");
-    // Made as any new file is, so that others may read it; a temporary one would be the owner's
-    // alone.
-    let beside = Builder::new()
-        .prefix(&prefix)
-        .suffix(".part")
-        .make_in(folder, |path| File::create_new(path))?;
-    let mut out = BufWriter::new(beside.as_file());
-    write(&mut out)?;
-    out.flush()?;
-    drop(out);
-    beside.as_file().sync_all()?;
-    beside.persist(path).map_err(|error| error.error)?;
-    // The new name itself has to reach the disk too. Where folders can't be opened the system
-    // does that by itself.
-    if let Ok(folder) = File::open(folder) {
-        let _ = folder.sync_all();
     }
-    Ok(())
 }
 
 #[cfg(test)]
 mod tests {
     use std::fs;
+    use std::io::Write;
 
     use super::*;
 

@@ -7,7 +7,7 @@ use jigwise_physics::{
 use crate::device::Device;
 use crate::fixture_entries::PartStray;
 use crate::front_end::FrontEnd;
-use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario, method_key};
+use crate::scenario::{CalibrationPlan, FixtureStrays, Scenario};
 use crate::words::{fixture_connection, fixture_key};
 use jigwise_quantity::{engineering, fixed};
 
@@ -147,7 +147,7 @@ fn calibration_sentences(
 ) -> Vec<String> {
     let mut sentences = vec![format!(
         "Calibrated: {} ({}). {}",
-        method_key(plan.method),
+        plan.method,
         front_end,
         left_by(plan.method)
     )];
@@ -187,15 +187,19 @@ fn instead_words(device: &Device) -> String {
 /// What a calibration method leaves uncorrected.
 pub fn left_by(method: Method) -> &'static str {
     match method {
-        Method::None => "S11 and S21 are raw.",
-        Method::Response(_) => "Directivity and both matches are left.",
+        Method::Raw => "S11 and S21 are raw.",
+        Method::Scaled(by) => match (by.reflection(), by.uses_through()) {
+            (Some(_), true) => "Directivity and both matches are left.",
+            (Some(_), false) => "Directivity and the match are left in S11; S21 is raw.",
+            (None, _) => "S11 is raw; in S21 both matches are left.",
+        },
         Method::OnePort => "S11 of one port is corrected; S21 is raw.",
-        Method::EnhancedResponse => "In S21 the match of the receiving port is left.",
-        Method::OnePath => {
+        Method::OnePortAndThrough => "In S21 the match of the receiving port is left.",
+        Method::OneDirection => {
             "Exact for a part that looks the same from both sides, where the \
                             standards are what they are taken for."
         }
-        Method::Full => "Exact where the standards are what they are taken for.",
+        Method::BothDirections => "Exact where the standards are what they are taken for.",
         Method::UnknownThrough => {
             "Exact where the reflection standards are what they are taken for and the through is \
              reciprocal."
@@ -217,7 +221,7 @@ mod tests {
         let text = |load: &str| {
             format!(
                 "version = 1\n[device]\nkind = \"short\"\n[at]\nfrequency = \"7 MHz\"\n\
-                 [instrument]\nreference = \"75 ohm\"\n[calibration]\nmethod = \"full\"\n\
+                 [instrument]\nreference = \"75 ohm\"\n[calibration]\nmethod = \"both directions\"\n\
                  [calibration.load]\nresistance = \"{load}\"\ntaken_as = \"ideal\"\n"
             )
         };
@@ -261,7 +265,7 @@ mod tests {
             [strays.arm]
             length = "12 mm"
             [calibration]
-            method = "full"
+            method = "both directions"
             skipped = ["short"]
             [calibration.load]
             resistance = "51"
@@ -275,7 +279,7 @@ mod tests {
             "100 fF across the gap",
             "an arm of 12",
             "left in the ohms",
-            "Calibrated: full",
+            "Calibrated: both directions",
             "Not measured: short.",
             "The load is not ideal",
             "where the open was asked for: the short",

@@ -3,6 +3,7 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
+    jigwise_bench::shell::clean_up_when_stopped("jig");
     jigwise_jig::run(
         std::env::args_os(),
         &mut std::io::stdout().lock(),

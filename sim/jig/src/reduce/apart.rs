@@ -4,18 +4,21 @@ use std::io::Write;
 
 use jigwise_bench::words;
 use jigwise_physics::{Agreement, BlendError};
-use jigwise_reduce::{Columns, Wanted};
+use jigwise_reduce::Columns;
 
+use super::folder::{Naming, Reports};
 use super::inputs::Inputs;
 use super::points::{wanted, write_asked};
-use super::{Prepared, Reduce, csv, folder, json, text};
+use super::{CommandLine, Prepared, Reduce, csv, json, text, write_notes};
 use crate::CommandError;
 
 /// Writes what each fixture of a part gives, in the form asked for.
 pub(super) fn write(
     given: &Reduce,
+    line: &CommandLine,
     part: &Prepared<'_>,
     found: &Agreement,
+    notes: &[String],
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<(), CommandError> {
@@ -30,12 +33,12 @@ pub(super) fn write(
             })
         })
         .collect::<Result<Vec<_>, CommandError>>()?;
-    let places = match &given.out {
-        Some(folder) => folder::places_of_fixtures(folder, &each)?,
-        None => Vec::new(),
+    let reports = match &given.out {
+        Some(folder) => Some(Reports::begin(given, folder, Naming::Fixtures, &each)?),
+        None => None,
     };
     if given.json {
-        json::write_apart(given, part, &each, out)?;
+        json::write_apart(given, part, &each, notes, out)?;
     } else if given.csv {
         write_csv(given, &each, found, out)?;
     } else {
@@ -46,15 +49,14 @@ pub(super) fn write(
         }
     }
     out.flush()?;
-    let circuit = given.model.as_ref().unwrap_or(&Wanted::Automatic);
-    for (part, place) in each.iter().zip(&places) {
-        folder::write(part, circuit, place, err)?;
+    if let Some(reports) = reports {
+        reports.write(given, line, &each, err)?;
     }
     for part in &each {
         part.write_remarks(err)?;
         write_asked(part, &given.at, err)?;
     }
-    Ok(())
+    write_notes(notes, err)
 }
 
 /// The points of one fixture after those of the other, in the columns of a blend.
@@ -89,11 +91,13 @@ impl Inputs {
                 fixtures: vec![self.fixtures[at]],
                 recipes: vec![self.recipes[at].clone()],
                 instrument: self.instrument.clone(),
+                connections: self.connections,
                 budget: self.budget.clone(),
                 strays: self.strays.clone(),
                 beside: self.beside_in(self.fixtures[at]),
                 calibration: self.calibration.clone(),
                 read: self.read.clone(),
+                stdin_sha256: self.stdin_sha256.clone(),
             })
             .collect()
     }

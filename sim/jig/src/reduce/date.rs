@@ -14,6 +14,19 @@ pub(super) fn today() -> Option<String> {
     Some(format!("{year:04}-{month:02}-{day:02}"))
 }
 
+/// Date and time in UTC, to the minute.
+pub(super) fn minute(time: SystemTime) -> Option<String> {
+    const OF_A_DAY: u64 = 86_400;
+    let seconds = time.duration_since(UNIX_EPOCH).ok()?.as_secs();
+    let days = i64::try_from(seconds / OF_A_DAY).ok()?;
+    let (year, month, day) = civil(days);
+    let minutes = seconds % OF_A_DAY / 60;
+    let (hour, minute) = (minutes / 60, minutes % 60);
+    Some(format!(
+        "{year:04}-{month:02}-{day:02} {hour:02}:{minute:02} UTC"
+    ))
+}
+
 /// Year, month and day of the Gregorian calendar, from days since 1970-01-01. Years are counted
 /// from March, so that the leap day is the last of its year.
 fn civil(days: i64) -> (i64, i64, i64) {
@@ -47,5 +60,12 @@ mod tests {
         ] {
             assert_eq!(civil(days), date, "{days}");
         }
+    }
+
+    /// `date -u -d @1798717380`.
+    #[test]
+    fn minutes() {
+        let time = UNIX_EPOCH + std::time::Duration::from_secs(1_798_717_380);
+        assert_eq!(minute(time).unwrap(), "2026-12-31 11:43 UTC");
     }
 }

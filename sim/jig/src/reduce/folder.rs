@@ -1,19 +1,22 @@
 //! The folder that `--out` asks for.
 
 use std::collections::HashSet;
+use std::ffi::{OsStr, OsString};
 use std::fs;
-use std::io::{self, Write};
+use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 use jigwise_physics::{Complex64, Fixture};
-use jigwise_touchstone::{Options, Sweep};
+use jigwise_touchstone::{Options, Sweep, write_to};
 
-use super::{Prepared, csv, date};
-use crate::{CommandError, write_sweep};
+use super::points::nearest;
+use super::provenance::{CommandLine, provenance};
+use super::{Prepared, Reduce, csv, date};
+use crate::CommandError;
+use crate::whole_file::{in_file, is_taken};
 use jigwise_bench::scene::svg_file;
-use jigwise_bench::shell::{Progress, WholeFile, write_whole};
+use jigwise_bench::shell::{Progress, Staged, Taken, folder_of, make_folder};
 use jigwise_bench::words::fixture_key;
-use jigwise_reduce::Wanted;
 use jigwise_reduce::report::{
     Gatherer, Report, Subject, SubjectFile, SubjectInput, figures, page, stem,
 };
@@ -23,158 +26,256 @@ const POINTS: &str = "points.csv";
 const IMPEDANCE: &str = "impedance.s1p";
 const FIGURES: [&str; 5] = ["magnitude", "phase", "resistance", "reactance", "fixtures"];
 
-/// Where the files of each part go: the folder itself for one part, else a folder in it for
-/// each, named after the part's file.
-///
-/// # Errors
-/// Where two parts would share a folder, or a file that was read would be written over.
-pub(super) fn places(folder: &Path, parts: &[Prepared<'_>]) -> Result<Vec<PathBuf>, CommandError> {
-    let own = |part: &Prepared<'_>| folder.join(stem(&part.inputs.names[0]));
-    match parts {
-        [_] => checked(parts, |_| folder.to_owned()),
-        _ => checked(parts, own),
-    }
+/// The reports of some parts, written as one set.
+pub(super) struct Reports {
+    staged: Staged,
+    taken: Taken,
+    /// Where each part's files are in the set, and where they will be.
+    places: Vec<(PathBuf, PathBuf)>,
 }
 
-/// As [`places`], for the fixtures of one part told apart: a folder named after each.
-pub(super) fn places_of_fixtures(
-    folder: &Path,
-    parts: &[Prepared<'_>],
-) -> Result<Vec<PathBuf>, CommandError> {
-    checked(parts, |part| {
-        folder.join(fixture_key(part.inputs.fixtures[0]))
-    })
+/// How the folders of several parts are called.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Naming {
+    /// The part's files go into the folder itself.
+    Itself,
+    /// A folder in it for each part, named after the part's file.
+    Stems,
+    /// A folder in it for each fixture of one part.
+    Fixtures,
 }
 
-fn checked(
-    parts: &[Prepared<'_>],
-    place_of: impl Fn(&Prepared<'_>) -> PathBuf,
-) -> Result<Vec<PathBuf>, CommandError> {
-    let mut places = Vec::with_capacity(parts.len());
-    let mut taken = HashSet::new();
-    for part in parts {
-        let place = place_of(part);
-        if !taken.insert(place.clone()) {
-            return Err(CommandError::Usage(format!(
-                "two parts would go to {}; give their files names that differ, or reduce them \
-                 one at a time",
-                place.display()
-            )));
-        }
-        check_place(&place, &part.inputs.read)?;
-        places.push(place);
-    }
-    Ok(places)
-}
-
-/// Refuses to write over what was read.
-fn check_place(place: &Path, read: &[PathBuf]) -> Result<(), CommandError> {
-    if place.exists() && !place.is_dir() {
+/// Refuses a path that can't be a folder of reports, before anything is computed.
+pub(super) fn check_out(folder: &Path) -> Result<(), CommandError> {
+    if folder.exists() && !folder.is_dir() {
         return Err(CommandError::Usage(format!(
             "{} is a file, expected a folder for the report; name another with --out",
-            place.display()
+            folder.display()
         )));
+    }
+    if folder.file_name().is_none() {
+        return Err(CommandError::Usage(format!(
+            "\"{}\" names no folder of its own, and a report gets one; add a name, for example \
+             --out {}",
+            folder.display(),
+            folder.join("report").display()
+        )));
+    }
+    Ok(())
+}
+
+impl Reports {
+    /// Begins the set.
+    ///
+    /// # Errors
+    /// Where two parts would share a folder, a place is taken, or a file that was read or that no
+    /// report writes would be lost.
+    pub(super) fn begin(
+        given: &Reduce,
+        folder: &Path,
+        naming: Naming,
+        parts: &[Prepared<'_>],
+    ) -> Result<Self, CommandError> {
+        // A link leads to the folder that is meant.
+        let folder = match folder.is_symlink() {
+            true => fs::canonicalize(folder).unwrap_or(folder.to_owned()),
+            false => folder.to_owned(),
+        };
+        let taken = if given.replace {
+            Taken::Replace
+        } else {
+            Taken::Refuse
+        };
+        let mut finals = Vec::with_capacity(parts.len());
+        let mut known = HashSet::new();
+        for part in parts {
+            let place = match naming {
+                Naming::Itself => folder.clone(),
+                Naming::Stems => folder.join(stem(&part.inputs.names[0])),
+                Naming::Fixtures => folder.join(fixture_key(part.inputs.fixtures[0])),
+            };
+            if !known.insert(place.clone()) {
+                return Err(CommandError::Usage(format!(
+                    "two parts would go to {}; give their files names that differ, or reduce them \
+                     one at a time",
+                    place.display()
+                )));
+            }
+            finals.push(place);
+        }
+        for (part, place) in parts.iter().zip(&finals) {
+            check_place(place, &part.inputs.read, taken)?;
+        }
+        let name = folder
+            .file_name()
+            .unwrap_or(OsStr::new("report"))
+            .to_owned();
+        // Into a folder that holds more than these reports each is put by itself.
+        let is_inside = naming != Naming::Itself && is_filled(&folder);
+        let beside = match is_inside {
+            true => folder.as_path(),
+            false => folder_of(&folder),
+        };
+        make_folder(beside).map_err(|error| in_file(beside, error.into()))?;
+        let staged =
+            Staged::begin(beside, &name).map_err(|error| in_file(&folder, error.into()))?;
+        let places = finals.into_iter().map(|place| {
+            let own: OsString = place.file_name().unwrap_or(&name).to_owned();
+            let inside = match (naming, is_inside) {
+                (Naming::Itself, _) => PathBuf::from(&name),
+                (_, true) => PathBuf::from(own),
+                (_, false) => Path::new(&name).join(own),
+            };
+            (inside, place)
+        });
+        Ok(Self {
+            taken,
+            places: places.collect(),
+            staged,
+        })
+    }
+
+    /// Writes them all, puts them in place and says so.
+    pub(super) fn write(
+        self,
+        given: &Reduce,
+        line: &CommandLine,
+        parts: &[Prepared<'_>],
+        err: &mut dyn Write,
+    ) -> Result<(), CommandError> {
+        let mut figures = 0;
+        for (part, (inside, place)) in parts.iter().zip(&self.places) {
+            figures = self
+                .write_part(given, line, part, inside)
+                .map_err(|error| in_file(place, error))?;
+        }
+        let places = self.places;
+        self.staged.publish(self.taken).map_err(|error| {
+            let made_meanwhile = places.iter().find(|(_, place)| is_filled(place));
+            match made_meanwhile {
+                Some((_, place)) if error.kind() == ErrorKind::AlreadyExists => is_taken(place),
+                _ => in_file(&places[0].1, error.into()),
+            }
+        })?;
+        for (_, place) in &places {
+            writeln!(
+                err,
+                "{}: {REPORT}, {POINTS}, {IMPEDANCE} and {figures} figures",
+                place.display()
+            )?;
+        }
+        Ok(())
+    }
+
+    /// Writes the files of one part into the set, and counts its figures.
+    fn write_part(
+        &self,
+        given: &Reduce,
+        line: &CommandLine,
+        part: &Prepared<'_>,
+        inside: &Path,
+    ) -> Result<usize, CommandError> {
+        self.staged.make_folder(inside)?;
+        let mut gatherer = Gatherer::new(&part.ensemble);
+        let mut freq_hz = Vec::with_capacity(part.ensemble.freq_hz().len());
+        let mut gamma = Vec::with_capacity(part.ensemble.freq_hz().len());
+        let reference = part.ensemble.reference();
+        self.staged.write(inside.join(POINTS), |out| {
+            let mut csv = csv::CsvPoints::new(out, part.columns())?;
+            let progress = Progress::new("reducing");
+            part.ensemble.each(
+                |point| {
+                    gatherer.take(point);
+                    let reading = Fixture::Reflect.reading(point.device(), reference).value();
+                    if let Some(s11) = reading {
+                        freq_hz.push(point.freq_hz);
+                        gamma.push(s11);
+                    }
+                    csv.write(point)
+                },
+                |share| progress.at(share),
+            )?;
+            csv.finish()
+        })?;
+        for asked_hz in &given.at {
+            gatherer.asked(*asked_hz, nearest(&part.ensemble, *asked_hz)?);
+        }
+        let report = Report {
+            subject: subject(given, line, part),
+            gathered: gatherer.finish(),
+            // Without the name of the file, which has its folder before it.
+            findings: part.findings(given.wanted()).map_err(|error| match error {
+                CommandError::InFile { message, .. } => message,
+                other => other.to_string(),
+            }),
+        };
+        let sweep = impedance(&report.subject, reference.ohm(), freq_hz, gamma)?;
+        self.staged.write(inside.join(IMPEDANCE), |out| {
+            Ok::<(), CommandError>(write_to(out, &sweep, &Options::default())?)
+        })?;
+        drop(sweep);
+        let figures = figures(&report.gathered, report.findings.as_ref().ok());
+        for figure in &figures {
+            let text = svg_file(&figure.scene, figure.name);
+            self.text(&inside.join(format!("{}.svg", figure.name)), &text)?;
+        }
+        self.text(&inside.join(REPORT), &page(&report))?;
+        Ok(figures.len())
+    }
+
+    fn text(&self, inside: &Path, text: &str) -> Result<(), CommandError> {
+        self.staged
+            .write(inside, |out| Ok(out.write_all(text.as_bytes())?))
+    }
+}
+
+/// True for a file, and for a folder that holds something.
+fn is_filled(place: &Path) -> bool {
+    match fs::read_dir(place) {
+        Ok(mut entries) => entries.next().is_some(),
+        Err(_) => place.symlink_metadata().is_ok(),
+    }
+}
+
+/// Refuses a place that is taken, and to replace what was read or what no report writes.
+fn check_place(place: &Path, read: &[PathBuf], taken: Taken) -> Result<(), CommandError> {
+    if !is_filled(place) {
+        return Ok(());
     }
     let read: HashSet<PathBuf> = read
         .iter()
-        .filter_map(|p| fs::canonicalize(p).ok())
+        .filter_map(|path| fs::canonicalize(path).ok())
         .collect();
-    let figures = FIGURES.map(|name| format!("{name}.svg"));
-    let names = [REPORT, POINTS, IMPEDANCE]
-        .into_iter()
-        .chain(figures.iter().map(String::as_str));
-    for name in names {
-        let path = place.join(name);
+    let entries = fs::read_dir(place).map_err(|error| in_file(place, error.into()))?;
+    for entry in entries.flatten() {
+        let path = entry.path();
         if fs::canonicalize(&path).is_ok_and(|path| read.contains(&path)) {
             return Err(CommandError::Usage(format!(
                 "{} was read and would be written over; name another folder with --out",
                 path.display()
             )));
         }
+        if taken == Taken::Replace && !is_of_report(&path) {
+            return Err(CommandError::Usage(format!(
+                "{} is of no report and would be lost; move it elsewhere, or name another folder \
+                 with --out",
+                path.display()
+            )));
+        }
     }
-    Ok(())
-}
-
-/// Writes the folder of one part, and says so.
-pub(super) fn write(
-    part: &Prepared<'_>,
-    wanted: &Wanted,
-    place: &Path,
-    err: &mut dyn Write,
-) -> Result<(), CommandError> {
-    // A page holds files by their paths and has no folders.
-    if cfg!(not(target_arch = "wasm32")) {
-        fs::create_dir_all(place).map_err(|error| in_file(place, &error))?;
-    }
-    let mut gatherer = Gatherer::new(&part.ensemble);
-    let mut freq_hz = Vec::with_capacity(part.ensemble.freq_hz().len());
-    let mut gamma = Vec::with_capacity(part.ensemble.freq_hz().len());
-    let reference = part.ensemble.reference();
-
-    let path = place.join(POINTS);
-    whole(&path, |out| {
-        let mut csv = csv::CsvPoints::new(out, part.columns())?;
-        let mut progress = Progress::new("reducing");
-        part.ensemble.each(
-            |point| {
-                gatherer.take(point);
-                let reading = Fixture::Reflect.reading(point.device(), reference).value();
-                if let Some(s11) = reading {
-                    freq_hz.push(point.freq_hz);
-                    gamma.push(s11);
-                }
-                csv.write(point)
-            },
-            |share| progress.at(share),
-        )?;
-        csv.finish()
-    })?;
-    let report = Report {
-        subject: subject(part),
-        gathered: gatherer.finish(),
-        findings: part.findings(wanted).map_err(|error| error.to_string()),
-    };
-    let sweep = impedance(&report.subject, reference.ohm(), freq_hz, gamma)?;
-    write_sweep(place.join(IMPEDANCE), &sweep, &Options::default())?;
-    drop(sweep);
-    let figures = figures(&report.gathered, report.findings.as_ref().ok());
-    for figure in &figures {
-        let path = place.join(format!("{}.svg", figure.name));
-        let text = svg_file(&figure.scene, figure.name);
-        whole(&path, |out| Ok(out.write_all(text.as_bytes())?))?;
-    }
-    let text = page(&report);
-    whole(&place.join(REPORT), |out| {
-        Ok(out.write_all(text.as_bytes())?)
-    })?;
-    writeln!(
-        err,
-        "{}: {REPORT}, {POINTS}, {IMPEDANCE} and {} figures",
-        place.display(),
-        figures.len()
-    )?;
-    Ok(())
-}
-
-fn in_file(path: &Path, error: &io::Error) -> CommandError {
-    CommandError::InFile {
-        file: path.display().to_string(),
-        message: format!(
-            "can't be written ({error}); check the folder, its permissions and the room on the \
-             disk"
-        ),
+    match taken {
+        Taken::Refuse => Err(is_taken(place)),
+        Taken::Replace => Ok(()),
     }
 }
 
-/// Writes a file whole or not at all.
-fn whole(
-    path: &Path,
-    write: impl FnOnce(&mut WholeFile<'_>) -> Result<(), CommandError>,
-) -> Result<(), CommandError> {
-    write_whole(path, write).map_err(|error| match error {
-        CommandError::Output(error) => in_file(path, &error),
-        other => other,
-    })
+/// True for a file that a report writes.
+fn is_of_report(path: &Path) -> bool {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let is_figure = name
+        .strip_suffix(".svg")
+        .is_some_and(|name| FIGURES.contains(&name));
+    path.is_file() && (is_figure || [REPORT, POINTS, IMPEDANCE].contains(&name.as_ref()))
 }
 
 /// The part as a reflection on the reference, with its story.
@@ -214,7 +315,7 @@ fn impedance(
     Ok(Sweep::new(1, &[reference_ohm], freq_hz, gamma)?.with_comments(story))
 }
 
-fn subject(part: &Prepared<'_>) -> Subject {
+fn subject(given: &Reduce, line: &CommandLine, part: &Prepared<'_>) -> Subject {
     let inputs = part.inputs;
     let files = inputs.names.iter().zip(&inputs.sweeps);
     Subject::of(SubjectInput {
@@ -240,5 +341,6 @@ fn subject(part: &Prepared<'_>) -> Subject {
             .map(|(name, remark)| (name.to_owned(), remark))
             .collect(),
         made: date::today(),
+        provenance: provenance(given, line, inputs),
     })
 }

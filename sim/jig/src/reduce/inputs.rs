@@ -4,12 +4,14 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use jigwise_bench::{Blank, NamedInstrument, NamedStrays};
-use jigwise_physics::{Bands, Fixture, LEFT_SHARE, Port, PortExtension, ReferenceImpedance};
+use jigwise_physics::{Bands, Fixture, LEFT_SHARE, PortExtension, ReferenceImpedance};
+use jigwise_quantity::engineering;
 use jigwise_reduce::{Beside, Ensemble, EnsembleError, Recipe, ReduceError, Reducer};
 use jigwise_touchstone::Sweep;
 
 use super::Reduce;
-use super::standards::standards;
+use super::check;
+use super::standards::{Standards, standards};
 use super::sweep_reader::{SweepReader, name_of};
 use crate::CommandError;
 
@@ -25,6 +27,8 @@ pub(super) struct Inputs {
     /// How each is reduced.
     pub(super) recipes: Vec<Recipe>,
     pub(super) instrument: Option<NamedInstrument>,
+    /// How often the part was connected after the calibration.
+    pub(super) connections: u32,
     pub(super) budget: Option<Bands>,
     pub(super) strays: Option<NamedStrays>,
     /// Files beside the part's, with what each is of.
@@ -33,57 +37,62 @@ pub(super) struct Inputs {
     pub(super) calibration: Option<String>,
     /// Everything that was read; never written over.
     pub(super) read: Vec<PathBuf>,
+    /// The digest of what came from the standard input.
+    pub(super) stdin_sha256: Option<String>,
+}
+
+/// Everything that was read.
+pub(super) struct Gathered {
+    /// The parts that could be read, in the order of their files.
+    pub(super) parts: Vec<Inputs>,
+    /// Files of parts that could not, where there are several parts.
+    pub(super) refused: Vec<(String, CommandError)>,
+    /// What should be said.
+    pub(super) notes: Vec<String>,
 }
 
 impl Inputs {
-    /// Reads everything; a part for each entry, and what should be said.
-    pub(super) fn gather(given: &Reduce) -> Result<(Vec<Self>, Vec<String>), CommandError> {
-        check(given)?;
+    /// Reads everything. A file that can't be read ends it, but for one of several parts.
+    pub(super) fn gather(given: &Reduce) -> Result<Gathered, CommandError> {
+        let files = expanded(&given.files)?;
+        check::fixtures(given, &files)?;
         let fixtures: Vec<Fixture> = given.fixture.iter().map(|f| (*f).into()).collect();
+        // One fixture for all files makes each a part of its own.
+        let is_one_part = fixtures.len() > 1 || files.len() == 1;
         let mut reader = SweepReader::default();
-        let sweeps = reader.sweeps(&given.files)?;
-        let reference = ReferenceImpedance::new(sweeps[0].references_ohm()[0])?;
+        let (mut read, mut refused) = (Vec::new(), Vec::new());
+        for path in &files {
+            let sweep = reader
+                .sweep(path)
+                .and_then(|sweep| within(given, path, sweep));
+            match sweep {
+                Ok(sweep) => read.push((path, sweep)),
+                Err(error) if is_one_part => return Err(error),
+                Err(error) => refused.push((name_of(path), error)),
+            }
+        }
+        let Some((_, first)) = read.first() else {
+            // Nothing is left to reduce, so the first refusal is the answer.
+            let (_, error) = refused.swap_remove(0);
+            return Err(error);
+        };
+        let reference = ReferenceImpedance::new(first.references_ohm()[0])?;
         let standards = standards(given, &fixtures, reference, &mut reader)?;
-        check_ports(given, &fixtures, &sweeps)?;
-        let instrument = given
-            .instrument
-            .as_deref()
-            .map(NamedInstrument::named_or_read)
-            .transpose()?;
-        let strays = given
-            .strays
-            .as_deref()
-            .map(NamedStrays::named_or_read)
-            .transpose()?;
+        check::ports(given, &fixtures, &read)?;
+        let of_all = Self::of_all(given, &standards, &mut reader)?;
         let blanks = reader.sweeps(&given.blank)?;
         let blank_names: Vec<String> = given.blank.iter().map(|path| name_of(path)).collect();
-        let mut read = reader.read;
-        read.extend(given.calibration.clone());
-        read.extend(given.instrument.as_ref().map(PathBuf::from));
-        read.extend(given.strays.as_ref().map(PathBuf::from));
-        for (_, path) in &standards.beside {
-            read.push(PathBuf::from(path));
-        }
         let of_all = Self {
-            names: Vec::new(),
-            sweeps: Vec::new(),
-            fixtures: Vec::new(),
-            recipes: Vec::new(),
-            instrument,
-            budget: None,
-            strays,
-            beside: standards.beside,
-            calibration: given.calibration.as_deref().map(name_of),
-            read,
+            stdin_sha256: reader.stdin_sha256,
+            read: of_all.read.into_iter().chain(reader.read).collect(),
+            ..of_all
         };
-        // One fixture for all files makes each a part of its own.
-        let one_part = fixtures.len() > 1;
         let mut parts: Vec<Self> = Vec::new();
-        for (at, (sweep, path)) in sweeps.into_iter().zip(&given.files).enumerate() {
-            let fixture = if one_part { fixtures[at] } else { fixtures[0] };
-            let mut part = match parts.pop_if(|_| one_part) {
+        for (at, (path, sweep)) in read.into_iter().enumerate() {
+            let fixture = *fixtures.get(at).unwrap_or(&fixtures[0]);
+            let mut part = match parts.pop_if(|_| is_one_part) {
                 Some(begun) => begun,
-                None => of_all.with_budget(&sweep, given.connections)?,
+                None => of_all.with_budget(&sweep)?,
             };
             part.names.push(name_of(path));
             part.sweeps.push(sweep);
@@ -102,16 +111,57 @@ impl Inputs {
         for part in &mut parts {
             part.share_blanks(&blanks, &blank_names)?;
         }
-        Ok((parts, standards.notes))
+        Ok(Gathered {
+            parts,
+            refused,
+            notes: standards.notes,
+        })
+    }
+
+    /// What all parts share.
+    fn of_all(
+        given: &Reduce,
+        standards: &Standards,
+        reader: &mut SweepReader,
+    ) -> Result<Self, CommandError> {
+        let instrument = given
+            .instrument
+            .as_deref()
+            .map(NamedInstrument::named_or_read)
+            .transpose()?;
+        let strays = given
+            .strays
+            .as_deref()
+            .map(NamedStrays::named_or_read)
+            .transpose()?;
+        let mut read: Vec<PathBuf> = given.calibration.iter().cloned().collect();
+        read.extend(given.instrument.as_ref().map(PathBuf::from));
+        read.extend(given.strays.as_ref().map(PathBuf::from));
+        read.extend(standards.beside.iter().map(|(_, path)| PathBuf::from(path)));
+        read.append(&mut reader.read);
+        Ok(Self {
+            names: Vec::new(),
+            sweeps: Vec::new(),
+            fixtures: Vec::new(),
+            recipes: Vec::new(),
+            instrument,
+            connections: given.connections.unwrap_or(0),
+            budget: None,
+            strays,
+            beside: standards.beside.clone(),
+            calibration: given.calibration.as_deref().map(name_of),
+            read,
+            stdin_sha256: None,
+        })
     }
 
     /// What all parts share, with the instrument's budget at the reference of one of them.
-    fn with_budget(&self, sweep: &Sweep, connections: u32) -> Result<Self, CommandError> {
+    fn with_budget(&self, sweep: &Sweep) -> Result<Self, CommandError> {
         let reference = ReferenceImpedance::new(sweep.references_ohm()[0])?;
         let budget = self
             .instrument
             .as_ref()
-            .map(|named| named.budgets(reference, connections))
+            .map(|named| named.budgets(reference, self.connections))
             .transpose()?;
         Ok(Self {
             budget,
@@ -185,6 +235,18 @@ impl Inputs {
             .collect()
     }
 
+    /// Everything that was read, the part's own files first.
+    pub(super) fn files(&self) -> Vec<String> {
+        let beside = self.beside.iter().map(|(_, name)| name);
+        let named = self.calibration.iter();
+        self.names
+            .iter()
+            .chain(named)
+            .chain(beside)
+            .cloned()
+            .collect()
+    }
+
     /// The part's files in one line.
     pub(super) fn title(&self) -> String {
         self.names.join(", ")
@@ -241,75 +303,69 @@ impl Inputs {
     }
 }
 
-/// Refuses what contradicts itself before anything is read.
-fn check(given: &Reduce) -> Result<(), CommandError> {
-    let (files, named) = (given.files.len(), given.fixture.len());
-    if named > 1 && named != files {
-        return Err(CommandError::Usage(format!(
-            "{named} fixtures for {files} file{}; name one fixture for each file of the \
-             part, in the same order, or one for all",
-            if files == 1 { "" } else { "s" }
-        )));
-    }
-    let delays = delays(given).count();
-    if delays > 2 {
-        return Err(CommandError::Usage(format!(
-            "{delays} delays for --extend, expected one for both ports or two"
-        )));
-    }
-    let all = given.files.iter().chain(&given.open).chain(&given.short);
-    let all = all
-        .chain(&given.load)
-        .chain(&given.thru)
-        .chain(&given.isolation)
-        .chain(&given.blank);
-    if all.filter(|path| *path == Path::new("-")).count() > 1 {
-        return Err(CommandError::Usage(
-            "- stands for the standard input, which can be read only once; save the others \
-             as files"
-                .to_owned(),
-        ));
-    }
-    if !(0.0..=1.0).contains(&blank_share(given)) {
-        return Err(CommandError::Usage(
-            "--blank-left is a share of what the blanks take away; expected 0 to 100 %".to_owned(),
-        ));
-    }
-    Ok(())
-}
-
-/// Refuses a port that no file of a part in reflect has.
-fn check_ports(given: &Reduce, fixtures: &[Fixture], sweeps: &[Sweep]) -> Result<(), CommandError> {
-    if given.port() == Port::One {
-        return Ok(());
-    }
-    if !fixtures.contains(&Fixture::Reflect) {
-        return Err(CommandError::Usage(
-            "--port chooses the port of a part in reflect, and none of the fixtures is; leave it \
-             out: a through fixture is read from port 1 to port 2"
-                .to_owned(),
-        ));
-    }
-    let all = sweeps.iter().zip(&given.files).enumerate();
-    for (at, (sweep, path)) in all {
-        let fixture = fixtures.get(at).unwrap_or(&fixtures[0]);
-        if *fixture == Fixture::Reflect && sweep.ports() < 2 {
+/// The files named, with those of each folder in the order of their names.
+fn expanded(named: &[PathBuf]) -> Result<Vec<PathBuf>, CommandError> {
+    let mut files = Vec::new();
+    for path in named {
+        if !path.is_dir() {
+            files.push(path.clone());
+            continue;
+        }
+        let refused = |error: std::io::Error| CommandError::InFile {
+            file: path.display().to_string(),
+            message: format!("the folder can't be read: {error}"),
+        };
+        let mut inside = Vec::new();
+        for entry in fs::read_dir(path).map_err(refused)? {
+            let file = entry.map_err(refused)?.path();
+            if is_touchstone(&file) && file.is_file() {
+                inside.push(file);
+            }
+        }
+        if inside.is_empty() {
             return Err(CommandError::InFile {
-                file: name_of(path),
-                message: "has one port, and --port 2 asks for the second; give a file with both \
-                          (.s2p), or leave --port out"
-                    .to_owned(),
+                file: path.display().to_string(),
+                message: "no sweep is in this folder; expected files that end in .s1p, .s2p or \
+                          .ts"
+                .to_owned(),
             });
         }
+        inside.sort();
+        files.append(&mut inside);
     }
-    Ok(())
+    Ok(files)
 }
 
-fn blank_share(given: &Reduce) -> f64 {
+/// True for the endings of one or two ports, and for that of version 2.
+fn is_touchstone(path: &Path) -> bool {
+    let ending = path.extension().unwrap_or_default().to_string_lossy();
+    matches!(ending.to_ascii_lowercase().as_str(), "s1p" | "s2p" | "ts")
+}
+
+/// The part of a sweep that is asked for.
+fn within(given: &Reduce, path: &Path, sweep: Sweep) -> Result<Sweep, CommandError> {
+    if given.from.is_none() && given.to.is_none() {
+        return Ok(sweep);
+    }
+    let (from, to) = (given.from.unwrap_or(0.0), given.to.unwrap_or(f64::INFINITY));
+    sweep.between(from, to).ok_or_else(|| {
+        let all = sweep.frequency_hz();
+        CommandError::InFile {
+            file: name_of(path),
+            message: format!(
+                "no point is left by --from and --to: the sweep runs from {} to {}",
+                engineering(all[0], "Hz", 4),
+                engineering(all[all.len() - 1], "Hz", 4)
+            ),
+        }
+    })
+}
+
+pub(super) fn blank_share(given: &Reduce) -> f64 {
     given.blank_left.unwrap_or(LEFT_SHARE)
 }
 
-fn delays(given: &Reduce) -> impl Iterator<Item = f64> {
+pub(super) fn delays(given: &Reduce) -> impl Iterator<Item = f64> {
     given
         .extend
         .iter()

@@ -4,7 +4,6 @@ use std::cell::RefCell;
 use std::io::Write;
 
 use jigwise_bench::words::fixture_key;
-use jigwise_physics::Agreement;
 use jigwise_reduce::{Columns, Ensemble, Findings, PartPoint, ReduceError, Value};
 use serde::Serialize;
 use serde::ser::{Error as _, SerializeMap, SerializeSeq, Serializer};
@@ -13,6 +12,7 @@ use super::points::wanted;
 use super::values::ValuesJson;
 use super::{Prepared, Reduce};
 use crate::CommandError;
+use crate::json::{self, AgreementJson, Document, Warning};
 
 #[derive(Serialize)]
 struct ReductionJson<'a> {
@@ -35,23 +35,6 @@ struct ReductionJson<'a> {
     /// Each fixture by itself, where they contradict each other.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     apart: Vec<Self>,
-}
-
-#[derive(Serialize)]
-struct AgreementJson {
-    p: f64,
-    doubtful: bool,
-    contradiction: bool,
-}
-
-impl From<Agreement> for AgreementJson {
-    fn from(found: Agreement) -> Self {
-        Self {
-            p: found.p,
-            doubtful: found.is_doubtful(),
-            contradiction: found.is_contradiction(),
-        }
-    }
 }
 
 /// Points that are reduced while they are written.
@@ -170,21 +153,17 @@ impl<'a> ReductionJson<'a> {
             apart: Vec::new(),
         }
     }
-
-    fn write(&self, out: &mut dyn Write) -> Result<(), CommandError> {
-        serde_json::to_writer_pretty(&mut *out, self)?;
-        writeln!(out)?;
-        Ok(())
-    }
 }
 
 pub(super) fn write_json(
     given: &Reduce,
     part: &Prepared<'_>,
     findings: Option<&Findings>,
+    notes: &[String],
     out: &mut dyn Write,
 ) -> Result<(), CommandError> {
-    ReductionJson::of(given, part, findings).write(out)
+    let body = ReductionJson::of(given, part, findings);
+    document(body, part, warnings(&[part], notes), out)
 }
 
 /// The fixtures of a part that contradict each other, each by itself.
@@ -192,13 +171,41 @@ pub(super) fn write_apart(
     given: &Reduce,
     part: &Prepared<'_>,
     each: &[Prepared<'_>],
+    notes: &[String],
     out: &mut dyn Write,
 ) -> Result<(), CommandError> {
     let apart = each.iter().map(|one| ReductionJson::of(given, one, None));
-    ReductionJson {
+    let body = ReductionJson {
         points: None,
         apart: apart.collect(),
         ..ReductionJson::of(given, part, None)
-    }
-    .write(out)
+    };
+    let each: Vec<&Prepared<'_>> = each.iter().collect();
+    document(body, part, warnings(&each, notes), out)
+}
+
+fn document(
+    body: ReductionJson<'_>,
+    part: &Prepared<'_>,
+    warnings: Vec<Warning>,
+    out: &mut dyn Write,
+) -> Result<(), CommandError> {
+    let document = Document::new("reduce", body)
+        .read(part.inputs.files())
+        .warned(warnings);
+    json::write_json(&document, out)
+}
+
+/// What is said beside the numbers.
+fn warnings(parts: &[&Prepared<'_>], notes: &[String]) -> Vec<Warning> {
+    let notes = notes.iter().map(|text| Warning {
+        file: None,
+        text: text.clone(),
+    });
+    let remarks = parts.iter().flat_map(|part| part.remarks());
+    let remarks = remarks.map(|(file, text)| Warning {
+        file: Some(file.to_owned()),
+        text,
+    });
+    notes.chain(remarks).collect()
 }

@@ -16,7 +16,7 @@ pub(super) fn wanted<E: From<ReduceError>>(
     mut take: impl FnMut(&PartPoint) -> Result<(), E>,
 ) -> Result<(), E> {
     if at_hz.is_empty() {
-        let mut progress = Progress::new("reducing");
+        let progress = Progress::new("reducing");
         return ensemble.each(take, |share| progress.at(share));
     }
     for freq_hz in at_hz {
@@ -54,7 +54,10 @@ pub(super) fn write_asked(
 }
 
 /// The point nearest to a frequency that can be told.
-fn nearest(ensemble: &Ensemble<'_>, freq_hz: f64) -> Result<Option<PartPoint>, ReduceError> {
+pub(super) fn nearest(
+    ensemble: &Ensemble<'_>,
+    freq_hz: f64,
+) -> Result<Option<PartPoint>, ReduceError> {
     let all = ensemble.freq_hz();
     let distance = |k: usize| (all[k] - freq_hz).abs();
     let by_distance = |a: &usize, b: &usize| distance(*a).total_cmp(&distance(*b));

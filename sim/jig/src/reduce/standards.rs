@@ -76,15 +76,15 @@ pub(super) fn standards(
     }
 }
 
-/// Open, short, load and through from their flags: a full correction, or one-path where one
-/// direction was measured.
+/// Open, short, load and through from their flags: a correction of both directions, or of one where
+/// no more was measured.
 fn with_through(
     given: &Reduce,
     thru: &Path,
     reference: ReferenceImpedance,
     reader: &mut SweepReader,
 ) -> Result<Standards, CommandError> {
-    let mut standards = reflections(given, Method::Full, reference, reader)?;
+    let mut standards = reflections(given, Method::BothDirections, reference, reader)?;
     let through = reader.sweep(thru)?;
     standards.beside.push((Beside::Through, name_of(thru)));
     let isolation = given.isolation.as_deref();
@@ -98,17 +98,21 @@ fn with_through(
     if let Some(sweeps) = standards.sweeps.as_mut().and_then(Arc::get_mut) {
         sweeps.through = Some(through);
         sweeps.isolation = isolation;
-        let two_ways = sweeps.through.as_ref().is_some_and(|t| !t.is_one_path());
+        let two_ways = sweeps
+            .through
+            .as_ref()
+            .is_some_and(|t| !t.is_one_direction());
         if !sweeps.missing().is_empty() || !two_ways {
-            sweeps.method = Method::OnePath;
+            sweeps.method = Method::OneDirection;
             let why = if two_ways {
                 "the standards were measured at port 1 alone"
             } else {
                 "the through was measured in one direction"
             };
             standards.notes.push(format!(
-                "{why}, so the one-path correction is used: exact for a part that looks the same \
-                 from both sides, as one part in a fixture does"
+                "{why}, so the calibration is \"{}\": exact for a part that looks the same from \
+                 both sides, as one part in a fixture does",
+                Method::OneDirection
             ));
         }
     }

@@ -1,19 +1,23 @@
 //! Sweeps from files and from the standard input.
 
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use jigwise_touchstone::{Sweep, read_file, read_from};
+use jigwise_touchstone::{Sweep, read_file, read_text};
 
+use super::provenance::digest;
 use crate::CommandError;
 
 /// Reads sweeps and keeps their paths.
 #[derive(Default)]
 pub(super) struct SweepReader {
     pub(super) read: Vec<PathBuf>,
+    /// The digest of what came from the standard input, which can't be read again.
+    pub(super) stdin_sha256: Option<String>,
 }
 
 /// What the standard input goes by.
-const STANDARD_INPUT: &str = "standard input";
+pub(super) const STANDARD_INPUT: &str = "standard input";
 
 /// A file as errors and reports call it.
 pub(super) fn name_of(path: &Path) -> String {
@@ -30,7 +34,16 @@ impl SweepReader {
             self.read.push(path.to_owned());
             return Ok(read_file(path)?);
         }
-        Ok(read_from(std::io::stdin().lock(), STANDARD_INPUT)?)
+        let mut text = Vec::new();
+        std::io::stdin()
+            .lock()
+            .read_to_end(&mut text)
+            .map_err(|error| CommandError::InFile {
+                file: STANDARD_INPUT.to_owned(),
+                message: format!("can't be read: {error}"),
+            })?;
+        self.stdin_sha256 = Some(digest(&text));
+        Ok(read_text(&text, STANDARD_INPUT)?)
     }
 
     /// Several of them.

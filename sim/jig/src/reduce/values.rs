@@ -7,12 +7,14 @@ use serde::Serialize;
 
 use crate::CommandError;
 use jigwise_quantity::{engineering, fixed};
-use jigwise_reduce::{COVERAGE_FACTOR, Findings, model_key, upper_bound, value_words};
+use jigwise_reduce::{
+    COVERAGE_FACTOR, Findings, model_key, not_fitted, not_told, upper_bound, value_words,
+};
 
 pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(), CommandError> {
     writeln!(out, "{}", findings.why)?;
     if let Some((_, values)) = findings.values() {
-        for value in &values.values {
+        for value in values.distinct() {
             writeln!(
                 out,
                 "  {} = {}",
@@ -20,8 +22,8 @@ pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(),
                 value_words(value, findings.has_budget)
             )?;
         }
-        for refused in &values.refused {
-            writeln!(out, "  {}", refused.why)?;
+        for refused in not_told(values) {
+            writeln!(out, "  {refused}")?;
         }
         writeln!(
             out,
@@ -30,10 +32,8 @@ pub(super) fn write_text(findings: &Findings, out: &mut dyn Write) -> Result<(),
             behind(findings)
         )?;
     } else {
-        for (model, found) in &findings.tried {
-            if let Err(error) = found {
-                writeln!(out, "  {}: {error}", model_key(*model))?;
-            }
+        for why in not_fitted(findings, |model| model_key(model).to_owned()) {
+            writeln!(out, "  {why}")?;
         }
     }
     if let Some(change) = findings.change_of_kind() {

@@ -279,7 +279,7 @@ impl RawAnalyzer {
     /// let noise = Some((&budget, &mut draws));
     /// let truth = taken.with_residuals(&residuals);
     /// let measured = analyzer.measure_standards(&truth, 1e9, &[], noise);
-    /// let correction = solve(Method::Full, &measured, &taken)?;
+    /// let correction = solve(Method::BothDirections, &measured, &taken)?;
     /// // A perfect match reads as what the load was not.
     /// let raw = analyzer.measure_reflection(Complex64::ZERO, jigwise_physics::Port::One, 1e9, None);
     /// let off = correction.apply_one_port(raw) + residuals.of(Cause::Load);

@@ -3,8 +3,8 @@
 use num_complex::Complex64;
 
 use crate::{
-    Definitions, DirectionTerms, Fixture, MeasuredStandards, Method, OnePortTerms, Scattering,
-    TwelveTerms,
+    Definitions, DirectionTerms, Fixture, MeasuredStandards, Method, OnePortTerms,
+    RAW_STANDARD_READINGS, Scattering, TwelveTerms,
 };
 
 /// A solved calibration at one frequency.
@@ -16,6 +16,8 @@ pub struct Correction {
     pub(super) method: Method,
     pub(super) measured: MeasuredStandards,
     pub(super) definitions: Definitions,
+    /// E|δ|² of each raw reading of the standards beside its noise, in their numbers.
+    pub(super) doubts: [f64; RAW_STANDARD_READINGS],
     pub(super) solved: Solved,
 }
 
@@ -50,6 +52,13 @@ impl Correction {
     /// The readings of the standards that it was solved from.
     pub fn standards(&self) -> &MeasuredStandards {
         &self.measured
+    }
+
+    /// The same with readings of standards that are in doubt by more than their noise, E|δ|² of
+    /// each: readings found between the frequencies of a sweep. They count wherever the noise of the
+    /// standards does.
+    pub fn in_doubt(self, doubts: [f64; RAW_STANDARD_READINGS]) -> Self {
+        Self { doubts, ..self }
     }
 
     /// The corrected readings of a part in `fixture`: S11 alone in reflect, all four in the

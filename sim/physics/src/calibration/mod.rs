@@ -29,7 +29,7 @@
 //! let analyzer = RawAnalyzer::new(7);
 //! let standards = Definitions::of(&Kit::IDEAL, freq_hz, z0)?;
 //! let measured = analyzer.measure_standards(&standards, freq_hz, &[], None);
-//! let correction = solve(Method::Full, &measured, &standards)?;
+//! let correction = solve(Method::BothDirections, &measured, &standards)?;
 //!
 //! let part = Immittance::from_impedance(Complex64::new(20.0, -15.0))?;
 //! let network = Network::shunt(part).scattering(z0).unwrap();
@@ -64,6 +64,7 @@ mod solve;
 mod standard;
 mod step;
 mod terms;
+mod two_port_sensitivity;
 
 pub use analyzer::{Connection, RawAnalyzer};
 pub use correction::Correction;
@@ -76,3 +77,4 @@ pub use solve::solve;
 pub use standard::{OffsetLine, Standard, Termination, ThroughStandard};
 pub use step::{CalibrationStep, Piece, ReflectionStandard, Trio};
 pub use terms::{DirectionTerms, TwelveTerms};
+pub use two_port_sensitivity::ThroughDerivatives;

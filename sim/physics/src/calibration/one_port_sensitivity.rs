@@ -125,8 +125,11 @@ impl Correction {
                 .map(|(raw, weight)| port.weight(at, port.terms.correct(raw)) * weight)
                 .sum();
             let slope = -port.terms.derivative(raw) * moved;
-            if slope.is_finite() {
-                take(at, budget.noise_of(raw, Fixture::Reflect), slope);
+            if let Some(noise) = self
+                .noise_of_reading(budget, at)
+                .filter(|_| slope.is_finite())
+            {
+                take(at, noise, slope);
             }
         }
     }

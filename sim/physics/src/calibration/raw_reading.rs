@@ -17,7 +17,7 @@ impl Correction {
     ///
     /// let analyzer = RawAnalyzer::new(1);
     /// let measured = analyzer.measure_standards(&Definitions::IDEAL, 1e8, &[], None);
-    /// let correction = solve(Method::Full, &measured, &Definitions::IDEAL)?;
+    /// let correction = solve(Method::BothDirections, &measured, &Definitions::IDEAL)?;
     /// let [s11, s21] = [0.2, 0.8].map(Complex64::from);
     /// let part = Scattering { s11, s12: s21, s21, s22: s11 };
     /// let raw = correction.raw_of(Fixture::SeriesThrough, &part);

@@ -125,8 +125,7 @@ impl Correction {
         mut take: impl FnMut(usize, Covariance, Complex64),
     ) {
         for at in 0..RAW_STANDARD_READINGS {
-            let mut measured = self.measured;
-            let Some((value, kind)) = reading_at(&mut measured, at).map(|(v, k)| (*v, k)) else {
+            let Some(noise) = self.noise_of_reading(budget, at) else {
                 continue;
             };
             let slope = slope(|step| {
@@ -138,9 +137,17 @@ impl Correction {
                     .map(|moved| reading(&moved))
             });
             if let Some(slope) = slope {
-                take(at, budget.noise_of(value, kind), slope);
+                take(at, noise, slope);
             }
         }
+    }
+
+    /// What is random about the raw reading of the standards with a number; `None` where it was
+    /// not measured.
+    pub(super) fn noise_of_reading(&self, budget: &Budget, at: usize) -> Option<Covariance> {
+        let mut measured = self.measured;
+        let (value, kind) = reading_at(&mut measured, at)?;
+        Some(budget.noise_of(*value, kind) + Covariance::circular(0.5 * self.doubts[at]))
     }
 
     pub(super) fn derivative<const N: usize>(

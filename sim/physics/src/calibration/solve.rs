@@ -5,8 +5,8 @@ use num_complex::Complex64;
 use super::correction::{Response, Solved};
 use crate::{
     CalibrationError, Correction, Definitions, DirectionTerms, MeasuredStandards, Method,
-    Normaliser, OnePortTerms, Piece, Port, ReflectionStandard, Scattering, SwitchTerms,
-    TwelveTerms,
+    Normaliser, OnePortTerms, Piece, Port, RAW_STANDARD_READINGS, ReflectionStandard, Scattering,
+    SwitchTerms, TwelveTerms,
 };
 
 /// Finds the correction of a method from what the standards read and are taken for.
@@ -23,7 +23,7 @@ use crate::{
 /// let error = solve(Method::OnePort, &nothing, &Definitions::IDEAL).unwrap_err();
 /// assert_eq!(
 ///     error.to_string(),
-///     "the open on port 1 was not measured and the calibration \"one-port\" needs it: \
+///     "the open on port 1 was not measured and the calibration \"one port\" needs it: \
 ///      measure it, or choose a calibration that does without"
 /// );
 /// ```
@@ -42,6 +42,7 @@ pub fn solve(
         method,
         measured: *measured,
         definitions: *definitions,
+        doubts: [0.0; RAW_STANDARD_READINGS],
         solved,
     })
 }
@@ -55,21 +56,21 @@ struct Job<'a> {
 impl Job<'_> {
     fn solved(&self) -> Result<Solved, CalibrationError> {
         Ok(match self.method {
-            Method::None => Solved::Nothing,
-            Method::Response(by) => self.response(by)?,
+            Method::Raw => Solved::Nothing,
+            Method::Scaled(by) => self.scaled(by)?,
             Method::OnePort => Solved::OnePort([
                 Some(self.one_port(Port::One)?),
                 self.one_port_if_measured(Port::Two)?,
             ]),
-            Method::EnhancedResponse => {
+            Method::OnePortAndThrough => {
                 let reverse = match self.one_port_if_measured(Port::Two)? {
                     Some(terms) => Some(self.direction(Port::Two, terms)?),
                     None => None,
                 };
                 Solved::WithoutLoadMatch(self.forward()?, reverse)
             }
-            Method::OnePath => Solved::Symmetric(self.forward()?),
-            Method::Full => Solved::Full(TwelveTerms {
+            Method::OneDirection => Solved::Symmetric(self.forward()?),
+            Method::BothDirections => Solved::Full(TwelveTerms {
                 forward: self.forward()?,
                 reverse: self.direction(Port::Two, self.one_port(Port::Two)?)?,
             }),
@@ -168,52 +169,71 @@ impl Job<'_> {
         terms.checked()
     }
 
-    fn response(&self, by: Normaliser) -> Result<Solved, CalibrationError> {
+    fn scaled(&self, by: Normaliser) -> Result<Solved, CalibrationError> {
+        Ok(Solved::Response {
+            reflections: match by.reflection() {
+                Some(standard) => self.scaled_by_reflection(standard)?,
+                None => [None; 2],
+            },
+            transmissions: match by.uses_through() {
+                true => self.scaled_by_through()?,
+                false => [None; 2],
+            },
+        })
+    }
+
+    /// What the reflection at each port is multiplied by; port 2 only where it was measured.
+    fn scaled_by_reflection(
+        &self,
+        standard: ReflectionStandard,
+    ) -> Result<[Option<Complex64>; 2], CalibrationError> {
         let mut reflections = [None; 2];
         for port in Port::ALL {
             let (raw, known) = (
                 &self.measured.reflections[port as usize],
                 &self.definitions.reflections[port as usize],
             );
-            let (raw, known) = (*by.standard().of(raw), *by.standard().of(known));
-            if let Some(raw) = raw {
-                check_finite(Piece::Reflection(by.standard(), port), &[raw, known])?;
-                reflections[port as usize] = Some(factor(known, raw, "reflection tracking")?);
-            }
+            let (raw, known) = (*standard.of(raw), *standard.of(known));
+            let piece = Piece::Reflection(standard, port);
+            let Some(raw) = raw else {
+                if port == Port::One {
+                    return Err(self.missing(piece));
+                }
+                continue;
+            };
+            check_finite(piece, &[raw, known])?;
+            reflections[port as usize] = Some(factor(known, raw, "reflection tracking")?);
         }
+        Ok(reflections)
+    }
+
+    /// How the transmission of each direction is scaled; the second only where it was measured.
+    fn scaled_by_through(&self) -> Result<[Option<Response>; 2], CalibrationError> {
         let mut transmissions = [None; 2];
-        if self.measured.through.is_some() {
-            let raw = self.through()?;
-            let known = self.definitions.through;
-            for (port, raw, known) in [
-                (Port::One, raw.s21, known.s21),
-                (Port::Two, raw.s12, known.s12),
-            ] {
-                let isolation = self.isolation_readings()[port as usize];
-                let leaks = self.definitions.isolation;
-                // As in `direction`, without any match.
-                let tracking = (raw - isolation) / (known - leaks);
-                let crosstalk = isolation - tracking * leaks;
-                // One direction only: the other one was not read, or reads nothing.
-                let found = factor(Complex64::ONE, tracking, "through tracking");
-                match (port, found) {
-                    (Port::Two, Err(_)) => {}
-                    (_, found) => {
-                        transmissions[port as usize] = Some(Response {
-                            crosstalk,
-                            factor: found?,
-                        });
-                    }
+        let raw = self.through()?;
+        let known = self.definitions.through;
+        for (port, raw, known) in [
+            (Port::One, raw.s21, known.s21),
+            (Port::Two, raw.s12, known.s12),
+        ] {
+            let isolation = self.isolation_readings()[port as usize];
+            let leaks = self.definitions.isolation;
+            // As in `direction`, without any match.
+            let tracking = (raw - isolation) / (known - leaks);
+            let crosstalk = isolation - tracking * leaks;
+            // One direction only: the other one was not read, or reads nothing.
+            let found = factor(Complex64::ONE, tracking, "through tracking");
+            match (port, found) {
+                (Port::Two, Err(_)) => {}
+                (_, found) => {
+                    transmissions[port as usize] = Some(Response {
+                        crosstalk,
+                        factor: found?,
+                    });
                 }
             }
         }
-        if reflections[0].is_none() && transmissions[0].is_none() {
-            return Err(self.missing(Piece::Reflection(by.standard(), Port::One)));
-        }
-        Ok(Solved::Response {
-            reflections,
-            transmissions,
-        })
+        Ok(transmissions)
     }
 
     /// The three terms of both ports, and one more from reciprocity.

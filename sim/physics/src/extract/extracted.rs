@@ -236,6 +236,19 @@ pub struct Extracted {
 }
 
 impl Extracted {
+    /// The values, one for each: Rs and the ESR of a capacitor are one.
+    pub fn distinct(&self) -> impl Iterator<Item = &Value> {
+        let is_new = |at: usize| {
+            let value = &self.values[at];
+            let is_other =
+                |v: &Value| v.value != value.value || v.quantity.unit() != value.quantity.unit();
+            self.values[..at].iter().all(is_other)
+        };
+        (0..self.values.len())
+            .filter(move |at| is_new(*at))
+            .map(|at| &self.values[at])
+    }
+
     /// From values and their covariance; values in `refused` are left out of both.
     pub(super) fn new(
         named: &[(Quantity, f64)],

@@ -7,25 +7,28 @@
 //!
 //! | method | reflect | through fixtures |
 //! | --- | --- | --- |
-//! | none | D + (R − 1)·S + s·S² | (T − 1)·S21 + S21·(s·S11 + l·S22) + x |
-//! | response | D/R·(1 ∓ S) + s·S·(S ∓ 1), − by an open | S21·(s·S11 + l·S22) |
-//! | one-port | – | as none |
-//! | enhanced response | – | S21·l·S22 |
-//! | one-path | – | S21·l·(S22 − S11) |
-//! | full, unknown through | – | – |
+//! | raw | D + (R − 1)·S + s·S² | (T − 1)·S21 + S21·(s·S11 + l·S22) + x |
+//! | open, short, or either and through | D/R·(1 ∓ S) + s·S·(S ∓ 1), − by an open | S21·(s·S11 + l·S22) |
+//! | through only | as raw | as open and through |
+//! | one port | – | as raw |
+//! | one port and through | – | S21·l·S22 |
+//! | one direction | – | S21·l·(S22 − S11) |
+//! | both directions, through known or not | – | – |
 //!
 //! Where isolation was not measured, the corrected methods of the through fixtures keep
 //! x/T·(1 − S21). Own derivation from the error models of [`crate::Method`].
 //!
-//! The residuals of standards act as on the full calibration, except: where nothing is corrected
-//! no standard counts; a response takes its one standard for the scale, δS = ∓δ·S; an enhanced
-//! response corrects the sending port alone.
+//! What has no through in its name leaves S21 as raw does.
+//!
+//! The residuals of standards act as on the calibration of both directions, except: where nothing is
+//! corrected no standard counts; a division by one standard takes it for the scale, δS = ∓δ·S; one
+//! port and through corrects the sending port alone.
 
 use num_complex::Complex64;
 
 use crate::uncertainty::cause::Effect;
 use crate::uncertainty::lines::Product;
-use crate::{Cause, Fixture, Method, Normaliser, Trio, TwelveTerms};
+use crate::{Cause, Fixture, Method, ReflectionStandard, Trio, TwelveTerms};
 
 /// A calibration as it was made, at one frequency.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -78,9 +81,9 @@ pub(crate) struct LeftOut {
 }
 
 impl LeftOut {
-    /// A full calibration leaves nothing out.
+    /// A calibration of both directions leaves nothing out.
     pub(crate) const NOTHING: Self = Self {
-        method: Method::Full,
+        method: Method::BothDirections,
         reflect: [None; MAX_LEFT_OUT],
         through: [None; MAX_LEFT_OUT],
     };
@@ -103,12 +106,12 @@ impl LeftOut {
         terms.into_iter().flatten()
     }
 
-    /// True where nothing but the residuals of a full calibration is left.
+    /// True where nothing but the residuals of a calibration of both directions is left.
     pub(crate) fn is_nothing(&self) -> bool {
         Fixture::ALL
             .into_iter()
             .all(|fixture| self.terms(fixture).next().is_none())
-            && matches!(self.method, Method::Full | Method::UnknownThrough)
+            && matches!(self.method, Method::BothDirections | Method::UnknownThrough)
     }
 
     /// True where the terms that stayed are so small that the first order, in which they are counted,
@@ -140,12 +143,12 @@ impl LeftOut {
         count == 0.0 || matches / count * tracking <= most * most
     }
 
-    /// True where the residuals act as after a full calibration, raw match included.
+    /// True where the residuals act as after one of both directions, raw match included.
     pub(crate) fn products_hold(&self, fixture: Fixture) -> bool {
         fixture == Fixture::Reflect
             || matches!(
                 self.method,
-                Method::Full | Method::UnknownThrough | Method::OnePath
+                Method::BothDirections | Method::UnknownThrough | Method::OneDirection
             )
     }
 
@@ -166,21 +169,22 @@ impl LeftOut {
         }
         let (effect, factor) = cause.effect(fixture)?;
         match self.method {
-            Method::None | Method::OnePort => None,
-            Method::Response(_) => {
-                (cause == Cause::ThroughTracking).then_some((Product::Of(effect), factor))
-            }
-            Method::EnhancedResponse => match cause {
+            Method::Raw | Method::OnePort => None,
+            Method::Scaled(by) => (by.uses_through() && cause == Cause::ThroughTracking)
+                .then_some((Product::Of(effect), factor)),
+            Method::OnePortAndThrough => match cause {
                 Cause::Load => Some((Product::ScaleAtSource, 0.5 * factor)),
                 Cause::LoadMatch => None,
                 _ => Some((at_source(cause, effect), factor)),
             },
             // The receiving port is taken for the sending one.
-            Method::OnePath => match effect {
+            Method::OneDirection => match effect {
                 Effect::Scale => Some((Product::ScaleAtSource, factor)),
                 _ => Some((Product::Of(effect), factor)),
             },
-            Method::Full | Method::UnknownThrough => Some((at_source(cause, effect), factor)),
+            Method::BothDirections | Method::UnknownThrough => {
+                Some((at_source(cause, effect), factor))
+            }
         }
     }
 
@@ -189,9 +193,12 @@ impl LeftOut {
             (cause == standard).then_some((Product::Of(Effect::Relative), factor))
         };
         match self.method {
-            Method::None => None,
-            Method::Response(Normaliser::Open) => of_scale(Cause::Open, -1.0),
-            Method::Response(Normaliser::Short) => of_scale(Cause::Short, 1.0),
+            Method::Raw => None,
+            Method::Scaled(by) => match by.reflection()? {
+                ReflectionStandard::Open => of_scale(Cause::Open, -1.0),
+                ReflectionStandard::Short => of_scale(Cause::Short, 1.0),
+                ReflectionStandard::Load => None,
+            },
             _ => cause
                 .effect(Fixture::Reflect)
                 .map(|(effect, factor)| (Product::Of(effect), factor)),
@@ -210,8 +217,27 @@ fn listed<const N: usize>(terms: [Option<RawTerm>; N]) -> [Option<RawTerm>; MAX_
 fn reflect_terms(made: &CalibrationMade) -> [Option<RawTerm>; 3] {
     let one = made.terms.forward.one_port;
     let source = one.source_match.norm_sqr();
-    match made.method {
-        Method::None => [
+    let scaled_beside = |beside, square| {
+        let directivity = (one.directivity / one.reflect_tracking).norm_sqr();
+        [
+            Some((Cause::Directivity, beside, directivity)),
+            Some((Cause::SourceMatch, square, source)),
+            None,
+        ]
+    };
+    let scaled_by = match made.method {
+        Method::Raw => None,
+        Method::Scaled(by) => by.reflection(),
+        _ => return [None; 3],
+    };
+    match scaled_by {
+        Some(ReflectionStandard::Open) => {
+            scaled_beside(Product::BesideOpen, Product::SquareBesideOpen)
+        }
+        Some(ReflectionStandard::Short) => {
+            scaled_beside(Product::BesideShort, Product::SquareBesideShort)
+        }
+        Some(ReflectionStandard::Load) | None => [
             Some((
                 Cause::Directivity,
                 Product::Of(Effect::Absolute),
@@ -224,19 +250,6 @@ fn reflect_terms(made: &CalibrationMade) -> [Option<RawTerm>; 3] {
             )),
             Some((Cause::SourceMatch, Product::Of(Effect::Square), source)),
         ],
-        Method::Response(normaliser) => {
-            let (beside, square) = match normaliser {
-                Normaliser::Open => (Product::BesideOpen, Product::SquareBesideOpen),
-                Normaliser::Short => (Product::BesideShort, Product::SquareBesideShort),
-            };
-            let directivity = (one.directivity / one.reflect_tracking).norm_sqr();
-            [
-                Some((Cause::Directivity, beside, directivity)),
-                Some((Cause::SourceMatch, square, source)),
-                None,
-            ]
-        }
-        _ => [None; 3],
     }
 }
 
@@ -260,8 +273,10 @@ fn through_terms(made: &CalibrationMade) -> [Option<RawTerm>; 6] {
     // Without a through neither the tracking nor the load match is found.
     let no_through = (!made.has_through).then_some(raw_tracking);
     let no_load_match = by_load.filter(|_| !made.has_through);
+    let is_scaled = matches!(made.method, Method::Scaled(by) if by.uses_through());
     match made.method {
-        Method::None | Method::OnePort => {
+        Method::Scaled(_) if is_scaled => [by_source, by_load, unisolated, no_through, None, None],
+        Method::Raw | Method::Scaled(_) | Method::OnePort => {
             let raw_leak = Product::Of(Effect::Absolute);
             [
                 Some(raw_tracking),
@@ -272,13 +287,12 @@ fn through_terms(made: &CalibrationMade) -> [Option<RawTerm>; 6] {
                 None,
             ]
         }
-        Method::Response(_) => [by_source, by_load, unisolated, no_through, None, None],
-        Method::EnhancedResponse => [by_load, unisolated, no_through, None, None, None],
-        Method::OnePath => {
+        Method::OnePortAndThrough => [by_load, unisolated, no_through, None, None, None],
+        Method::OneDirection => {
             let asymmetry = Some((Cause::LoadMatch, Product::Asymmetry, load));
             [asymmetry, unisolated, no_through, no_load_match, None, None]
         }
-        Method::Full | Method::UnknownThrough => {
+        Method::BothDirections | Method::UnknownThrough => {
             [unisolated, no_through, no_load_match, None, None, None]
         }
     }

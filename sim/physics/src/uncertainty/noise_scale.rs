@@ -272,7 +272,7 @@ mod tests {
                 let method = if is_reflect {
                     Method::OnePort
                 } else {
-                    Method::Full
+                    Method::BothDirections
                 };
                 let ideal = Definitions::IDEAL;
                 let standards = analyzer.measure_standards(&ideal, freq_hz, &[], None);

@@ -358,7 +358,11 @@ mod tests {
         let budget = Budget::new(&everything(), Z0, 1).unwrap();
         let terms = RawAnalyzer::new(9).terms(40e6);
         let part = Immittance::from_impedance(Complex64::new(40.0, 90.0)).unwrap();
-        for method in [Method::None, Method::EnhancedResponse, Method::Full] {
+        for method in [
+            Method::Raw,
+            Method::OnePortAndThrough,
+            Method::BothDirections,
+        ] {
             let bench = budget
                 .in_fixtures(&strays(), 40e6, 0.15)
                 .unwrap()
@@ -398,7 +402,7 @@ mod tests {
         let same = budget
             .in_fixtures(&Strays::NONE, 40e6, 0.15)
             .unwrap()
-            .after_calibration(&CalibrationMade::good(Method::Full, terms))
+            .after_calibration(&CalibrationMade::good(Method::BothDirections, terms))
             .unwrap();
         assert_eq!(format!("{same:?}"), format!("{budget:?}"));
     }

@@ -2,10 +2,10 @@
 
 use jigwise_bench::words::{circle, fixture_key, fixture_title, trust, trust_key};
 use jigwise_physics::{Fixture, Trust};
-use jigwise_quantity::{engineering, fixed};
+use jigwise_quantity::{as_known, engineering, fixed};
 
 use super::{Column, NOTHING, Shown, Value, View};
-use crate::{PartPoint, ReducedPoint};
+use crate::{COVERAGE_FACTOR, PartPoint, ReducedPoint};
 
 fn reduced(point: &PartPoint, value: fn(&ReducedPoint) -> Option<f64>) -> Value {
     point.as_reduced().as_ref().and_then(value).into()
@@ -22,9 +22,11 @@ pub(super) const RESISTANCE: Column = Column::number(
     &["r_ohm"],
     "Ω",
     Shown::text(["R", "R"], false, |point, view| {
-        let digits = [5, 4][view as usize];
         let z = point.device().impedance();
-        z.map_or("open".to_owned(), |z| engineering(z.re, "Ω", digits))
+        let (spread, _) = point.spread_ohm();
+        z.map_or("open".to_owned(), |z| {
+            as_known(z.re, spread, "Ω", most(view))
+        })
     }),
     |point| point.device().impedance().map(|z| z.re).into(),
 );
@@ -32,21 +34,43 @@ pub(super) const RESISTANCE: Column = Column::number(
 pub(super) const REACTANCE: Column = Column::number(
     &["x_ohm"],
     "Ω",
-    Shown::number(["X", "X"], [5, 4]),
+    Shown::text(["X", "X"], false, |point, view| {
+        let z = point.device().impedance();
+        let (_, spread) = point.spread_ohm();
+        z.map_or(NOTHING.to_owned(), |z| {
+            as_known(z.im, spread, "Ω", most(view))
+        })
+    }),
     |point| point.device().impedance().map(|z| z.im).into(),
 );
 
 pub(super) const MAGNITUDE: Column = Column::number(
     &["magnitude_ohm"],
     "Ω",
-    Shown::number(["|Z|", "|Z|"], [5, 4]),
+    Shown::text(["|Z|", "|Z|"], false, |point, view| {
+        let size = point.device().impedance().map(|z| z.norm());
+        let (spread, _) = polar_spread(point);
+        size.map_or(NOTHING.to_owned(), |ohm| {
+            as_known(ohm, spread, "Ω", most(view))
+        })
+    }),
     |point| reduced(point, ReducedPoint::magnitude_ohm),
 );
 
 pub(super) const PHASE: Column = Column::number(
     &["phase_deg"],
     "°",
-    Shown::number(["Angle", "Phase"], [2, 1]),
+    Shown::text(["Angle", "Phase"], false, |point, view| {
+        const DECIMALS: [usize; 2] = [2, 1];
+        let Some(deg) = point.as_reduced().and_then(|point| point.phase_deg()) else {
+            return NOTHING.to_owned();
+        };
+        let size = point.device().impedance().map_or(0.0, |z| z.norm());
+        let spread = (polar_spread(point).1 / size).to_degrees();
+        // Below the second digit of its uncertainty nothing is known.
+        let known = (1.0 - spread.log10().floor()).clamp(0.0, DECIMALS[view as usize] as f64);
+        format!("{}°", fixed(deg, known as usize))
+    }),
     |point| reduced(point, ReducedPoint::phase_deg),
 );
 
@@ -58,18 +82,48 @@ pub(super) const AS_A_PART: Column = Column {
     csv: &[],
     unit: "",
     shown: Shown::number(["As a part", "As a part"], [0, 0]),
-    value: |point| {
-        let Some(point) = point.as_reduced() else {
-            return Value::Nothing;
-        };
-        let henry = point.inductance_h().map(|henry| engineering(henry, "H", 5));
-        let farad = || Some(engineering(point.capacitance_f()?, "F", 5));
-        henry.or_else(farad).map_or(Value::Nothing, Value::Text)
-    },
+    value: as_a_part,
 };
 
+/// The most digits of ohms.
+fn most(view: View) -> usize {
+    match view {
+        View::Terminal => 5,
+        View::Page => 4,
+    }
+}
+
+/// What the digits of |Z| and the phase are shown by, along Z and across it, Ω.
+fn polar_spread(point: &PartPoint) -> (f64, f64) {
+    let has_meaning = point.trust().is_some_and(Trust::has_deviation);
+    let polar = point.polar_uncertainty_ohm().filter(|_| has_meaning);
+    polar.unwrap_or_else(|| point.spread_ohm())
+}
+
+/// A coil or a capacitor where the reactance is that of one, and not what is left of a resistor's.
+fn as_a_part(point: &PartPoint) -> Value {
+    const LEAST_SHARE: f64 = 0.1;
+    let (Some(reduced), Some(z)) = (point.as_reduced(), point.device().impedance()) else {
+        return Value::Nothing;
+    };
+    let (_, spread) = point.spread_ohm();
+    if z.im.abs() < LEAST_SHARE * z.norm() || z.im.abs() < COVERAGE_FACTOR * spread {
+        let is_resistor = z.re > LEAST_SHARE * z.norm() && z.re > COVERAGE_FACTOR * spread;
+        return if is_resistor {
+            Value::Text("resistor".to_owned())
+        } else {
+            Value::Nothing
+        };
+    }
+    let share = spread / z.im.abs();
+    let told = |value: f64, unit| as_known(value, share * value, unit, most(View::Terminal));
+    let henry = reduced.inductance_h().map(|henry| told(henry, "H"));
+    let farad = || Some(told(reduced.capacitance_f()?, "F"));
+    henry.or_else(farad).map_or(Value::Nothing, Value::Text)
+}
+
 pub(super) const IDENTITY_MISS: Column = Column::number(
-    &["consistency"],
+    &["identity"],
     "",
     Shown::number(["Identity", "Identity"], [4, 4]),
     |point| reduced(point, |point| point.consistency),

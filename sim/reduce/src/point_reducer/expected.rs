@@ -6,10 +6,11 @@ use jigwise_physics::{
     Budget, Complex64, Correction, Covariance, Fixture, Immittance, NoisePoint, PortExtension,
     Scattering,
 };
+use jigwise_touchstone::Sweep;
 
 use super::uncertainty::Propagation;
 use super::{HeldPoint, PointReducer, Read};
-use crate::frequency::point_at;
+use crate::frequency::{point_at, point_near};
 use crate::smooth::Smooth;
 use crate::{ReduceError, Source};
 
@@ -35,13 +36,14 @@ impl PointReducer<'_> {
             return Ok(None);
         };
         let smooth = Smooth::new(budget, freq_hz);
-        let correction = self.correction_at(freq_hz, Some(&smooth))?;
-        let blank = |sweep| {
-            let k = point_at(jigwise_touchstone::Sweep::frequency_hz(sweep), freq_hz)?;
+        let near = point_at(self.sweep.frequency_hz(), freq_hz).unwrap_or_default();
+        let correction = self.correction_at((near, freq_hz), Some(&smooth))?;
+        let blank = |sweep: &Sweep| {
+            let k = point_near(sweep.frequency_hz(), near, freq_hz)?;
             let raw = self.readings_of(sweep, |to, from| smooth.reading(sweep, k, to, from));
             Some(self.read_raw(raw, freq_hz, correction.as_ref()))
         };
-        let blanks = self.recipe.blanks.iter().filter_map(blank);
+        let blanks = self.blank_sweeps().filter_map(blank);
         Ok(Some(Expected {
             freq_hz,
             propagation: self.propagation(),
@@ -184,6 +186,7 @@ impl Expected {
         Some(Read {
             freq_hz: self.freq_hz,
             raw,
+            doubt: 0.0,
             corrected,
             device,
             turn: match fixture {

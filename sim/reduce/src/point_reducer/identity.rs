@@ -40,9 +40,9 @@ impl PointReducer<'_> {
             return Ok(None);
         };
         let smooth = Smooth::new(budget, freq_hz);
-        let own = self.correction_at(freq_hz, None)?;
+        let own = self.correction_at((k, freq_hz), None)?;
         let part = self.read(self.sweep, k, freq_hz, own.as_ref())?;
-        let correction = self.correction_at(freq_hz, Some(&smooth))?;
+        let correction = self.correction_at((k, freq_hz), Some(&smooth))?;
         let raw = self.readings_of(self.sweep, |to, from| {
             smooth.reading(self.sweep, k, to, from)
         });

@@ -1,7 +1,7 @@
 //! What a fixture says of the part, seen from an estimate of it: the readings, steps and noise that
 //! belong to the estimate and not to what a noisy reading happens to show.
 
-use jigwise_physics::{Complex64, Covariance, Fixture, Immittance};
+use jigwise_physics::{Complex64, Covariance, Fixture, Immittance, RAW_STANDARD_READINGS};
 
 use super::{HeldPoint, PointReducer};
 use crate::{ROUNDING, Source};
@@ -40,6 +40,19 @@ impl PointReducer<'_> {
                 let readings = reads.zip(known.ohm_per_reading);
                 let readings = readings.map(|(read, ohms)| (read.raw.s11, read.turn * ohms));
                 return correction.steps_of_standards_one_port(budget, readings);
+            }
+            let slopes = reads.clone().zip(known.ohm_per_reading).try_fold(
+                [Complex64::ZERO; RAW_STANDARD_READINGS],
+                |mut slopes, (read, ohms)| {
+                    let by = correction.through_derivatives(&read.raw)?;
+                    for (slope, d) in slopes.iter_mut().zip(by.standards) {
+                        *slope += d * read.turn * ohms;
+                    }
+                    Some(slopes)
+                },
+            );
+            if let Some(slopes) = slopes {
+                return correction.steps_by(budget, &slopes);
             }
             correction.steps_of_standards(budget, |moved| {
                 reads

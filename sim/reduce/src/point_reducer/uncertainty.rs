@@ -4,8 +4,8 @@
 use jigwise_bench::Blank;
 use jigwise_physics::{
     Budget, Cause, Complex64, Correction, Covariance, Coverage, Fixture, Immittance,
-    ReferenceImpedance, STANDARD_READINGS, Scattering, Sensitivities, Stray, Strays, Trust,
-    coverage_region_through, distance_from_pole, is_bent,
+    RAW_STANDARD_READINGS, ReferenceImpedance, STANDARD_READINGS, Scattering, Sensitivities, Stray,
+    Strays, ThroughDerivatives, Trust, coverage_region_through, distance_from_pole, is_bent,
 };
 
 use super::Read;
@@ -15,6 +15,8 @@ use crate::{PointUncertainty, Source};
 struct PropagatedReading<'a> {
     read: &'a Read,
     sensitivities: Sensitivities<'a>,
+    /// Its derivatives by the standards, where they have a closed form.
+    by_standards: Option<Box<ThroughDerivatives>>,
     /// dZ of the part by d of this reading at the part's plane.
     ohms: Complex64,
 }
@@ -161,6 +163,7 @@ impl Propagation {
             *side = Some(PropagatedReading {
                 read,
                 sensitivities: budget.sensitivities(self.fixture, read.device)?,
+                by_standards: self.by_standards(correction, read),
                 ohms,
             });
         }
@@ -203,6 +206,16 @@ impl Propagation {
         })
     }
 
+    /// The derivatives of a corrected reading of a through fixture.
+    fn by_standards(
+        &self,
+        correction: Option<&Correction>,
+        read: &Read,
+    ) -> Option<Box<ThroughDerivatives>> {
+        let correction = correction.filter(|_| self.fixture != Fixture::Reflect)?;
+        correction.through_derivatives(&read.raw).map(Box::new)
+    }
+
     /// What each stray that no blank takes off moves, at full size.
     fn add_strays(&self, sum: &mut SystematicSum<'_>, strays: &Strays, part: &Read) {
         for stray in Stray::ALL {
@@ -221,7 +234,7 @@ impl Propagation {
         side: &PropagatedReading<'_>,
         cause: Cause,
     ) -> Complex64 {
-        let calibrated = correction.and_then(|correction| self.shift(correction, side.read, cause));
+        let calibrated = correction.and_then(|correction| self.shift(correction, side, cause));
         calibrated.unwrap_or_else(|| {
             let plain = side.sensitivities.to(cause);
             // What is added to a reading at the port grows with what is taken off the way.
@@ -291,7 +304,7 @@ impl Propagation {
         let sides = || sides.iter().flatten();
         let mut random = Covariance::ZERO;
         for side in sides() {
-            let own = self.own_noise(budget, correction, side.read);
+            let own = self.own_noise(budget, correction, side);
             random = random + own.through(side.ohms);
         }
         // One correction for part and blanks: its noise is theirs together.
@@ -310,6 +323,9 @@ impl Propagation {
             let readings = sides().map(|side| (side.read.raw.s11, side.ohms_of_corrected()));
             return Some(random + correction.noise_of_standards_one_port(budget, readings));
         }
+        if let Some(slopes) = of_standards(sides()) {
+            return Some(random + correction.noise_by(budget, &slopes));
+        }
         let of_all = |moved: &Correction| {
             sides()
                 .map(|side| {
@@ -326,16 +342,28 @@ impl Propagation {
         &self,
         budget: &Budget,
         correction: Option<&Correction>,
-        read: &Read,
+        side: &PropagatedReading<'_>,
     ) -> Covariance {
-        let noise = match correction {
-            Some(correction) if self.fixture == Fixture::Reflect => {
+        let read = side.read;
+        let noise = match (correction, &side.by_standards) {
+            (Some(correction), _) if self.fixture == Fixture::Reflect => {
                 correction.own_noise_of_one_port(read.raw.s11, budget)
             }
-            Some(correction) => correction.own_noise_of_through(&read.raw, budget),
-            None => return budget.noise_of(self.of_fixture(&read.corrected), self.fixture),
+            (Some(_), Some(known)) => known.own_noise(&read.raw, budget),
+            (Some(correction), None) => correction.own_noise_of_through(&read.raw, budget),
+            (None, _) => {
+                let noise = budget.noise_of(self.of_fixture(&read.corrected), self.fixture);
+                return noise + Covariance::circular(0.5 * read.doubt);
+            }
         };
-        noise.through(read.turn)
+        if read.doubt == 0.0 {
+            return noise.through(read.turn);
+        }
+        // What the way from the raw reading multiplies noise by, it multiplies a doubt by.
+        let raw = budget.noise_of(self.of_fixture(&read.raw), self.fixture);
+        let gain = noise.trace() / raw.trace();
+        let doubt = 0.5 * read.doubt * if gain.is_finite() { gain } else { 1.0 };
+        (noise + Covariance::circular(doubt)).through(read.turn)
     }
 
     pub(super) fn of_fixture(&self, s: &Scattering) -> Complex64 {
@@ -345,14 +373,36 @@ impl Propagation {
         }
     }
 
-    fn shift(&self, correction: &Correction, read: &Read, cause: Cause) -> Option<Complex64> {
-        let shift = if self.fixture == Fixture::Reflect {
-            correction.shift_one_port(read.raw.s11, cause)
-        } else {
-            correction.shift(&read.raw, cause).map(|s| s.s21)
+    fn shift(
+        &self,
+        correction: &Correction,
+        side: &PropagatedReading<'_>,
+        cause: Cause,
+    ) -> Option<Complex64> {
+        let read = side.read;
+        let shift = match &side.by_standards {
+            _ if self.fixture == Fixture::Reflect => correction.shift_one_port(read.raw.s11, cause),
+            Some(known) => known.shift(cause),
+            None => correction.shift(&read.raw, cause).map(|s| s.s21),
         };
         shift.map(|shift| shift * read.turn)
     }
+}
+
+/// dZ of the part by d of each raw reading of the standards, which all sides share; `None` where one
+/// of them has no closed form.
+fn of_standards<'a>(
+    sides: impl Iterator<Item = &'a PropagatedReading<'a>>,
+) -> Option<[Complex64; RAW_STANDARD_READINGS]> {
+    let mut slopes = [Complex64::ZERO; RAW_STANDARD_READINGS];
+    for side in sides {
+        let known = side.by_standards.as_ref()?;
+        let ohms = side.ohms_of_corrected();
+        for (slope, d) in slopes.iter_mut().zip(known.standards) {
+            *slope += d * ohms;
+        }
+    }
+    Some(slopes)
 }
 
 /// Adds a cause: once for all readings, where it is of the calibration that they share, else once

@@ -3,10 +3,10 @@
 use jigwise_physics::{Complex64, Extracted, Fixture, Model, Trust};
 
 use super::{Gathered, PlotPoint};
-use crate::{COVERAGE_FACTOR as K, Findings, Region};
+use crate::{COVERAGE_FACTOR as K, Findings, Region, value_words};
 use jigwise_bench::scene::{CurvePoint, Scene, SweepAxis, SweepFrame, ValueScale, chosen_strip};
 use jigwise_bench::words::fixture_title;
-use jigwise_quantity::{engineering, fixed};
+use jigwise_quantity::{as_known, engineering, fixed};
 
 /// A picture with the name of its file.
 #[derive(Debug, Clone)]
@@ -24,25 +24,30 @@ const SIZE: [f64; 2] = [720.0, 300.0];
 /// All figures of a report, in the order of the page: `all` is what the points told, `findings`
 /// what the sweep says of the part.
 pub fn figures(all: &Gathered, findings: Option<&Findings>) -> Vec<Figure> {
-    let resonance = findings
-        .and_then(Findings::self_resonance)
-        .map(|value| value.value);
+    let circuit = findings.and_then(Findings::values);
+    let resonance = findings.and_then(|findings| {
+        let value = findings.self_resonance()?;
+        Some((value.value, value_words(&value, findings.has_budget)))
+    });
+    let resonance = resonance.as_ref();
     vec![
-        magnitude(all, resonance, findings.and_then(Findings::values)),
-        phase(all, resonance),
+        magnitude(all, resonance, circuit),
+        phase(all, resonance, circuit),
         part_of_z(
             all,
             resonance,
+            circuit,
             "resistance",
-            "Resistance R over frequency",
+            "Resistance R, Ω",
             |z| z.re,
             |u| u.0,
         ),
         part_of_z(
             all,
             resonance,
+            circuit,
             "reactance",
-            "Reactance X over frequency",
+            "Reactance X, Ω",
             |z| z.im,
             |u| u.1,
         ),
@@ -52,7 +57,7 @@ pub fn figures(all: &Gathered, findings: Option<&Findings>) -> Vec<Figure> {
 
 fn frame(
     all: &Gathered,
-    resonance: Option<f64>,
+    resonance: Option<&Resonance>,
     scale: ValueScale,
     unit: &'static str,
 ) -> SweepFrame {
@@ -62,11 +67,32 @@ fn frame(
         scale,
         unit,
         named_hz: resonance
-            .map(|hz| (hz, format!("self-resonance {}", engineering(hz, "Hz", 4))))
+            .map(|(hz, words)| (*hz, format!("self-resonance {words}")))
             .into_iter()
             .collect(),
         through: Vec::new(),
     }
+}
+
+/// The self-resonance, Hz, and its words.
+type Resonance = (f64, String);
+/// The circuit that describes the part, with its values.
+type Circuit<'a> = Option<(Model, &'a Extracted)>;
+
+/// The circuit's line through a figure, and what the caption says of it.
+fn through(
+    all: &Gathered,
+    circuit: Circuit<'_>,
+    of: impl Fn(Complex64) -> f64,
+) -> (Vec<(f64, f64)>, String) {
+    let Some((model, found)) = circuit else {
+        return (Vec::new(), String::new());
+    };
+    let line = across(all).filter_map(|hz| Some((hz, of(found.impedance_ohm(hz)?))));
+    (
+        line.collect(),
+        format!(" The thin line is {} with the values found.", model.words()),
+    )
 }
 
 fn axis(all: &Gathered) -> SweepAxis {
@@ -89,6 +115,16 @@ fn ends_of_size(region: Region) -> (f64, f64) {
         // Outside the circle: nearest to zero, where zero itself is not outside.
         ((radius - far).max(0.0), f64::INFINITY)
     }
+}
+
+/// The 95 % region's ends of the phase, degrees; `None` where it holds zero ohms, which have none.
+fn ends_of_phase(region: Region) -> Option<(f64, f64)> {
+    let (center, radius) = (region.center_ohm, region.radius_ohm);
+    if !region.is_inside || center.norm() <= radius {
+        return None;
+    }
+    let (middle, half) = (center.arg(), (radius / center.norm()).asin());
+    Some(((middle - half).to_degrees(), (middle + half).to_degrees()))
 }
 
 fn curve(
@@ -121,16 +157,23 @@ fn band_words(all: &Gathered) -> String {
 
 /// Lowest and highest of a quantity, in words.
 fn extremes(points: &[CurvePoint], unit: &str) -> String {
-    let told = || points.iter().filter_map(|p| Some((p.value?, p.freq_hz)));
+    let told = || points.iter().filter_map(|p| Some((p.value?, p)));
     let low = told().min_by(|a, b| a.0.total_cmp(&b.0));
     let high = told().max_by(|a, b| a.0.total_cmp(&b.0));
-    let shown = |(value, hz): (f64, f64)| {
-        let value = if unit == "°" {
-            format!("{}°", fixed(value, 1))
-        } else {
-            engineering(value, unit, 4)
+    let is_known = points.iter().any(|p| p.band.is_some());
+    let shown = |(value, point): (f64, &CurvePoint)| {
+        let spread = match point.band {
+            Some((low, high)) => 0.5 * (high - low) / K,
+            None if is_known => f64::INFINITY,
+            None => 0.0,
         };
-        format!("{value} at {}", engineering(hz, "Hz", 4))
+        let value = match unit {
+            "°" => format!("{}°", fixed(value, if spread < 1.0 { 1 } else { 0 })),
+            // Where no band is finite hardly more than the size is known.
+            _ if !spread.is_finite() => format!("about {}", engineering(value, unit, 1)),
+            _ => as_known(value, spread, unit, 4),
+        };
+        format!("{value} at {}", engineering(point.freq_hz, "Hz", 4))
     };
     match (low, high) {
         (Some(low), Some(high)) => format!("lowest {}, highest {}", shown(low), shown(high)),
@@ -141,11 +184,7 @@ fn extremes(points: &[CurvePoint], unit: &str) -> String {
 /// Points of a circuit's line.
 const THROUGH: usize = 400;
 
-fn magnitude(
-    all: &Gathered,
-    resonance: Option<f64>,
-    circuit: Option<(Model, &Extracted)>,
-) -> Figure {
+fn magnitude(all: &Gathered, resonance: Option<&Resonance>, circuit: Circuit<'_>) -> Figure {
     let size = |p: &PlotPoint| p.z_ohm.map(Complex64::norm).filter(|ohm| *ohm > 0.0);
     let curve = curve(all, size, |p| {
         if !is_linear(p) {
@@ -155,18 +194,13 @@ fn magnitude(
         Some((value - K * along, value + K * along))
     });
     let mut frame = frame(all, resonance, ValueScale::Logarithmic, "Ω");
-    let mut line = String::new();
-    if let Some((model, found)) = circuit {
-        frame.through = across(all)
-            .filter_map(|hz| Some((hz, found.impedance_ohm(hz)?.norm())))
-            .collect();
-        line = format!(" The thin line is {} with the values found.", model.words());
-    }
+    let line;
+    (frame.through, line) = through(all, circuit, Complex64::norm);
     let extremes = extremes(&curve, "Ω");
     Figure {
         name: "magnitude",
         scene: frame.scene(
-            "Size of the impedance, |Z|, over frequency",
+            "Size of the impedance |Z|, Ω",
             &format!("|Z|: {extremes}.{line}"),
             &curve,
         ),
@@ -188,17 +222,17 @@ fn across(all: &Gathered) -> impl Iterator<Item = f64> {
     })
 }
 
-fn phase(all: &Gathered, resonance: Option<f64>) -> Figure {
+fn phase(all: &Gathered, resonance: Option<&Resonance>, circuit: Circuit<'_>) -> Figure {
     let angle = |p: &PlotPoint| {
         p.z_ohm
             .filter(|z| z.norm() > 0.0)
             .map(|z| z.arg().to_degrees())
     };
     let points = curve(all, angle, |p| {
-        let (value, (_, across)) = (angle(p)?, p.u_polar_ohm?);
         if !is_linear(p) {
-            return None;
+            return p.region.and_then(ends_of_phase);
         }
+        let (value, (_, across)) = (angle(p)?, p.u_polar_ohm?);
         let half = (K * across / p.z_ohm?.norm()).to_degrees();
         Some((value - half, value + half))
     });
@@ -207,31 +241,35 @@ fn phase(all: &Gathered, resonance: Option<f64>) -> Figure {
         .filter_map(|p| p.value)
         .fold(0.0f64, |largest, deg| largest.max(deg.abs()));
     let end = if largest > 95.0 { 185.0 } else { 95.0 };
-    let frame = frame(all, resonance, ValueScale::Even(-end, end), "°");
+    let mut frame = frame(all, resonance, ValueScale::Even(-end, end), "°");
+    let line;
+    (frame.through, line) = through(all, circuit, |z| z.arg().to_degrees());
     let extremes = extremes(&points, "°");
     Figure {
         name: "phase",
         scene: frame.scene(
-            "Phase of the impedance over frequency",
-            &format!("Phase: {extremes}."),
+            "Phase of the impedance, °",
+            &format!("Phase: {extremes}.{line}"),
             &points,
         ),
         caption: format!(
             "Phase of Z: {extremes}. +90° is a coil, −90° a capacitor, 0° a resistor; beyond \
-             ±90° the resistance is below zero."
+             ±90° the resistance is below zero. {}{line}",
+            band_words(all)
         ),
     }
 }
 
 fn part_of_z(
     all: &Gathered,
-    resonance: Option<f64>,
+    resonance: Option<&Resonance>,
+    circuit: Circuit<'_>,
     name: &'static str,
     title: &str,
-    part: impl Fn(Complex64) -> f64,
+    part: fn(Complex64) -> f64,
     u: impl Fn((f64, f64)) -> f64,
 ) -> Figure {
-    let value = |p: &PlotPoint| p.z_ohm.map(&part);
+    let value = |p: &PlotPoint| p.z_ohm.map(part);
     let points = curve(all, value, |p| {
         let (value, half) = (value(p)?, K * u(p.u_ohm?));
         match p.region.filter(|_| !is_linear(p)) {
@@ -243,14 +281,16 @@ fn part_of_z(
             None => Some((value - half, value + half)),
         }
     });
-    let frame = frame(all, resonance, signed_scale(&points), "Ω");
+    let mut frame = frame(all, resonance, signed_scale(&points), "Ω");
+    let line;
+    (frame.through, line) = through(all, circuit, part);
     let extremes = extremes(&points, "Ω");
     let symbol = if name == "resistance" { "R" } else { "X" };
     Figure {
         name,
-        scene: frame.scene(title, &format!("{symbol}: {extremes}."), &points),
+        scene: frame.scene(title, &format!("{symbol}: {extremes}.{line}"), &points),
         caption: format!(
-            "{symbol}: {extremes}. The scale is logarithmic on both sides of zero. {}",
+            "{symbol}: {extremes}. The scale is logarithmic on both sides of zero. {}{line}",
             band_words(all)
         ),
     }

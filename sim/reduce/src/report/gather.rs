@@ -46,6 +46,8 @@ pub struct Gathered {
     pub plot: Vec<PlotPoint>,
     /// The rows of the table.
     pub rows: Vec<PartPoint>,
+    /// Each frequency that was asked for, Hz, with the nearest point that could be told.
+    pub asked: Vec<(f64, Option<PartPoint>)>,
     /// Stretches of one chosen fixture, Hz.
     pub runs: Vec<(f64, f64, Fixture)>,
     /// Points for which each fixture was chosen.
@@ -70,8 +72,11 @@ pub struct Gathered {
 
 /// Takes the points of one ensemble, in order.
 #[derive(Debug)]
-pub struct Gatherer {
+pub struct Gatherer<'a> {
     gathered: Gathered,
+    /// The frequencies of the sweep, Hz, and how many of them have been passed.
+    all: &'a [f64],
+    passed: usize,
     reference: ReferenceImpedance,
     axis: SweepAxis,
     len: usize,
@@ -101,9 +106,9 @@ impl Gathered {
     }
 }
 
-impl Gatherer {
+impl<'a> Gatherer<'a> {
     /// For the points of `ensemble`.
-    pub fn new(ensemble: &Ensemble<'_>) -> Self {
+    pub fn new(ensemble: &'a Ensemble<'_>) -> Self {
         let all = ensemble.freq_hz();
         let (first_hz, last_hz) = (all[0], all[all.len() - 1]);
         let len = all.len();
@@ -118,6 +123,8 @@ impl Gatherer {
                 agreement: ensemble.agreement(),
                 ..Gathered::default()
             },
+            all,
+            passed: 0,
             reference: ensemble.reference(),
             axis: SweepAxis { first_hz, last_hz },
             len,
@@ -130,6 +137,7 @@ impl Gatherer {
     /// Takes the next point.
     pub fn take(&mut self, point: &PartPoint) {
         let plot = PlotPoint::of(point);
+        self.mark_gap(point);
         self.count(point, &plot);
         let left = self.row_hz[self.rows_passed..].iter();
         let passed = left.take_while(|hz| point.freq_hz >= **hz).count();
@@ -158,6 +166,27 @@ impl Gatherer {
                 self.column = Some((at, plot, plot));
             }
         }
+    }
+
+    /// A frequency that was asked for, and the nearest point that can be told.
+    pub fn asked(&mut self, freq_hz: f64, point: Option<PartPoint>) {
+        self.gathered.asked.push((freq_hz, point));
+    }
+
+    /// Where points were left out before this one, no line goes across.
+    fn mark_gap(&mut self, point: &PartPoint) {
+        let left_out = self.all[self.passed..]
+            .iter()
+            .take_while(|hz| **hz < point.freq_hz)
+            .count();
+        if left_out > 0 && self.passed > 0 {
+            let freq_hz = self.all[self.passed];
+            self.close_column();
+            self.gathered
+                .plot
+                .push(PlotPoint::gap(freq_hz, point.chosen));
+        }
+        self.passed = (self.passed + left_out + 1).min(self.all.len());
     }
 
     fn close_column(&mut self) {
@@ -257,18 +286,25 @@ fn refusal(error: &BlendError) -> String {
 }
 
 impl PlotPoint {
+    /// A frequency without a point.
+    fn gap(freq_hz: f64, fixture: Fixture) -> Self {
+        Self {
+            freq_hz,
+            z_ohm: None,
+            u_ohm: None,
+            u_polar_ohm: None,
+            trust: None,
+            region: None,
+            fixture,
+        }
+    }
+
     fn of(point: &PartPoint) -> Self {
-        let z_ohm = point.device().impedance();
-        let covariance = point.covariance();
-        let polar = |z: Complex64| {
-            let turned = covariance?.through(z.conj() / z.norm());
-            Some((turned.re.sqrt(), turned.im.sqrt()))
-        };
         Self {
             freq_hz: point.freq_hz,
-            z_ohm,
+            z_ohm: point.device().impedance(),
             u_ohm: point.uncertainty_ohm(),
-            u_polar_ohm: z_ohm.filter(|z| z.norm() > 0.0).and_then(polar),
+            u_polar_ohm: point.polar_uncertainty_ohm(),
             trust: point.trust(),
             region: point.region(),
             fixture: point.chosen,

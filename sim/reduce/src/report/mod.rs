@@ -14,7 +14,7 @@ pub use self::checks::{Check, Outcome};
 pub use self::figures::{Figure, figures};
 pub use self::gather::{Gathered, Gatherer, PlotPoint};
 pub use self::page::page;
-pub use self::subject::{Subject, SubjectFile, SubjectInput, stem};
+pub use self::subject::{InputFile, Provenance, Subject, SubjectFile, SubjectInput, stem};
 
 use crate::Findings;
 

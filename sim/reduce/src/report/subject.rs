@@ -30,6 +30,40 @@ pub struct Subject {
     pub left_out: Vec<String>,
     /// When the report was made, as written on it.
     pub made: Option<String>,
+    /// What somebody needs to make it again.
+    pub provenance: Provenance,
+}
+
+/// What somebody needs to make a report again.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Provenance {
+    /// The command that made it.
+    pub command: Option<String>,
+    /// Every file that was read.
+    pub inputs: Vec<InputFile>,
+    /// How often the part was connected after the calibration, where that counts in u.
+    pub connections: Option<u32>,
+    /// Who measured.
+    pub operator: Option<String>,
+    /// The serial number of the analyzer.
+    pub serial: Option<String>,
+    /// What else a reader should know.
+    pub notes: Vec<String>,
+    /// Which program, on which system; empty where that is not told.
+    pub versions: String,
+}
+
+/// A file that was read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct InputFile {
+    /// What it is of.
+    pub what: String,
+    /// Its name.
+    pub name: String,
+    /// The SHA-256 of its bytes, in hexadecimal digits.
+    pub sha256: Option<String>,
+    /// When it was last changed.
+    pub changed: Option<String>,
 }
 
 /// One file of a report.
@@ -63,6 +97,8 @@ pub struct SubjectInput<'a> {
     pub remarks: Vec<(String, String)>,
     /// When the report is made, as it is to be written on it.
     pub made: Option<String>,
+    /// What somebody needs to make it again.
+    pub provenance: Provenance,
 }
 
 impl Subject {
@@ -94,6 +130,18 @@ impl Subject {
                 .map(|(name, remark)| (base(&name).to_owned(), remark))
                 .collect(),
             made: input.made,
+            provenance: Provenance {
+                inputs: input
+                    .provenance
+                    .inputs
+                    .into_iter()
+                    .map(|file| InputFile {
+                        name: base(&file.name).to_owned(),
+                        ..file
+                    })
+                    .collect(),
+                ..input.provenance
+            },
         }
     }
 }
@@ -104,7 +152,7 @@ fn correction(input: &SubjectInput<'_>) -> Vec<String> {
     let mut said = Vec::new();
     for sweep in ensemble.sweeps() {
         let words = correction_words(sweep.method());
-        let words = if ensemble.fixtures() > 1 && sweep.method() != Method::None {
+        let words = if ensemble.fixtures() > 1 && sweep.method() != Method::Raw {
             format!("{}: {words}", fixture_key(sweep.fixture()))
         } else {
             words.to_owned()
@@ -153,22 +201,22 @@ fn correction(input: &SubjectInput<'_>) -> Vec<String> {
 /// How a calibration is told.
 fn correction_words(method: Method) -> &'static str {
     match method {
-        Method::None => "None here: the readings are taken as corrected where the part sits.",
-        Method::Response(_) => {
-            "Response by one standard: directivity and both matches are left in the readings."
+        Method::Raw => "None here: the readings are taken as corrected where the part sits.",
+        Method::Scaled(_) => {
+            "The readings are divided by those of a standard: directivity and both matches are left."
         }
-        Method::OnePort => "One-port, three terms from open, short and load.",
-        Method::EnhancedResponse => {
-            "Enhanced response: three terms of port 1 and the through's tracking; the match of \
+        Method::OnePort => "One port: three terms from open, short and load.",
+        Method::OnePortAndThrough => {
+            "One port and through: three terms of port 1 and the through's tracking; the match of \
              port 2 is left."
         }
-        Method::OnePath => {
-            "One-path, six terms of the forward direction: exact for a part that looks the same \
+        Method::OneDirection => {
+            "One direction, six terms of it: exact for a part that looks the same \
              from both sides, as one part in a fixture does."
         }
-        Method::Full => "Full, twelve terms.",
+        Method::BothDirections => "Both directions, twelve terms.",
         Method::UnknownThrough => {
-            "Unknown through: twelve terms from a through of which only the rough phase is known."
+            "Both directions, through unknown: twelve terms from a through of which only the rough phase is known."
         }
     }
 }

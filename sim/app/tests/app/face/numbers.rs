@@ -131,7 +131,7 @@ fn a_kept_copy_comes_back() {
 #[test]
 fn a_standard_left_out_shows_in_the_readout() {
     let mut harness = bench_window("100", BenchPage::Calibration);
-    harness.get_by_label("calibrated: full").click();
+    harness.get_by_label("calibrated: both directions").click();
     harness.run_steps(4);
     let back = |harness: &Harness<'_, Simulator>| {
         harness

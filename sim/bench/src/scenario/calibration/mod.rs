@@ -4,15 +4,15 @@ mod read;
 mod write;
 
 use jigwise_physics::{
-    CalibrationStep, Complex64, Connection, Definitions, Fixture, Kit, Method, Normaliser,
-    NumberError, Piece, Port, ReferenceImpedance, ReflectionStandard, Standard, ThroughStandard,
-    Trio,
+    CalibrationStep, Complex64, Connection, Definitions, Fixture, Kit, Method, NumberError, Piece,
+    Port, ReferenceImpedance, ReflectionStandard, Standard, ThroughStandard, Trio,
 };
 
 use crate::device::{Device, DeviceError};
 
 pub(super) use self::read::calibration;
 pub use self::read::{OFFSET_KEYS, offset_line, standard_keys, standard_of};
+pub(crate) use self::write::calibration_file;
 pub(super) use self::write::calibration_table;
 
 /// How the analyzer was calibrated, and with what.
@@ -176,21 +176,12 @@ pub fn ideal_kit(reference: ReferenceImpedance) -> Kit {
 }
 
 /// The methods by their names in files and commands.
-pub const METHODS: [(&str, Method); 8] = [
-    ("none", Method::None),
-    ("response-open", Method::Response(Normaliser::Open)),
-    ("response-short", Method::Response(Normaliser::Short)),
-    ("one-port", Method::OnePort),
-    ("enhanced-response", Method::EnhancedResponse),
-    ("one-path", Method::OnePath),
-    ("full", Method::Full),
-    ("unknown-through", Method::UnknownThrough),
-];
-
-/// A method's name in files and commands.
-pub fn method_key(method: Method) -> &'static str {
-    METHODS
-        .iter()
-        .find(|(_, known)| *known == method)
-        .map_or("none", |(key, _)| key)
-}
+pub const METHODS: [(&str, Method); Method::ALL.len()] = {
+    let mut named = [("", Method::Raw); Method::ALL.len()];
+    let mut at = 0;
+    while at < named.len() {
+        named[at] = (Method::ALL[at].name(), Method::ALL[at]);
+        at += 1;
+    }
+    named
+};

@@ -38,7 +38,7 @@ pub(in crate::scenario) fn calibration(
             None => Ok((connections, None)),
             Some((key, offset)) => Err(keyed.error_at(
                 offset,
-                format!("{key} says nothing without a method; add for example method = \"full\""),
+                format!("{key} says nothing without a method; add for example method = \"both directions\""),
             )),
         };
     };
@@ -238,7 +238,7 @@ mod tests {
             ("[calibration.open]\ncapacitance = true", "capacitance"),
         ] {
             let text = format!(
-                "version = 1\n[device]\nkind = \"short\"\n[calibration]\nmethod = \"full\"\n{line}\n"
+                "version = 1\n[device]\nkind = \"short\"\n[calibration]\nmethod = \"both directions\"\n{line}\n"
             );
             let error = Scenario::from_toml(&text, "list.toml")
                 .unwrap_err()
@@ -252,7 +252,7 @@ mod tests {
     fn an_empty_polynomial_is_refused() {
         for (standard, key) in [("open", "capacitance"), ("short", "inductance")] {
             let text = format!(
-                "version = 1\n[device]\nkind = \"short\"\n[calibration]\nmethod = \"full\"\n\
+                "version = 1\n[device]\nkind = \"short\"\n[calibration]\nmethod = \"both directions\"\n\
                  [calibration.{standard}]\n{key} = []\n"
             );
             let error = Scenario::from_toml(&text, "list.toml").unwrap_err();

@@ -1,12 +1,13 @@
 //! The `[calibration]` table as it is written.
 
 use jigwise_physics::{
-    CalibrationStep, OffsetLine, ReferenceImpedance, ReflectionStandard, Standard, Termination,
+    CalibrationStep, Method, OffsetLine, ReferenceImpedance, ReflectionStandard, Standard,
+    SwitchTerms, Termination,
 };
 use toml::{Table, Value};
 
+use super::CalibrationPlan;
 use super::read::per_hertz;
-use super::{CalibrationPlan, method_key};
 use crate::scenario::write::seed_value;
 
 /// The `[calibration]` table; `None` where there is nothing to say.
@@ -27,7 +28,7 @@ pub(in crate::scenario) fn calibration_table(
 
 fn write_plan(table: &mut Table, plan: &CalibrationPlan, reference: ReferenceImpedance) {
     let usual = CalibrationPlan::new(plan.method, reference);
-    table.insert("method".into(), method_key(plan.method).into());
+    table.insert("method".into(), plan.method.name().into());
     if let Some(number) = plan.front_end {
         table.insert("front_end".into(), seed_value(number));
     }
@@ -58,6 +59,59 @@ fn write_plan(table: &mut Table, plan: &CalibrationPlan, reference: ReferenceImp
             own.insert("taken_as".into(), "ideal".into());
         }
         table.insert(CalibrationStep::Through.name().into(), own.into());
+    }
+}
+
+/// A calibration file: its method, and for each standard that has a file, by the name that
+/// `file_of` gives, what the calibration takes it for. The files are those of
+/// [`crate::Measurement::raw_standards_and_blanks`], by their words.
+pub(crate) fn calibration_file(
+    plan: &CalibrationPlan,
+    method: Method,
+    file_of: &dyn Fn(&str) -> Option<String>,
+) -> Table {
+    let mut table = Table::new();
+    table.insert("version".into(), 1.into());
+    table.insert("method".into(), method.name().into());
+    for of in ReflectionStandard::ALL {
+        let Some(file) = file_of(of.name()) else {
+            continue;
+        };
+        let mut own = Table::new();
+        own.insert("file".into(), file.into());
+        if let Some(second) = file_of(&format!("{}-2", of.name())) {
+            own.insert("second_file".into(), second.into());
+        }
+        if !*of.of(&plan.taken_for_ideal) {
+            let is = standard_table(of.of(&plan.standards.reflections));
+            own.extend(is.into_iter().filter(|(_, value)| !is_nothing(value)));
+        }
+        table.insert(of.name().into(), own.into());
+    }
+    for step in [
+        CalibrationStep::Through.name(),
+        CalibrationStep::Isolation.name(),
+        SwitchTerms::NAME,
+    ] {
+        let Some(file) = file_of(step) else {
+            continue;
+        };
+        let mut own = Table::new();
+        own.insert("file".into(), file.into());
+        if step == CalibrationStep::Through.name() && !plan.through_taken_for_flush {
+            own.extend(offset_table(&plan.standards.through.line));
+        }
+        table.insert(step.into(), own.into());
+    }
+    table
+}
+
+/// True for zero, and for a list of zeros.
+fn is_nothing(value: &Value) -> bool {
+    match value {
+        Value::String(text) => text.starts_with("0e0"),
+        Value::Array(list) => list.iter().all(is_nothing),
+        _ => false,
     }
 }
 

@@ -151,12 +151,14 @@ impl SweepFrame {
         };
         curve
             .windows(2)
-            .filter_map(|pair| Some((edge(&pair[0])?, edge(&pair[1])?)))
-            .map(|([x0, low0, high0], [x1, low1, high1])| Mark::Area {
-                // A little over, so that no seam shows between neighbours.
-                points: vec![[x0, low0], [x1 + 0.7, low1], [x1 + 0.7, high1], [x0, high0]],
-                fill: Ink::Grid,
-            })
+            .filter_map(|pair| Some((edge(&pair[0])?, edge(&pair[1])?, pair[0].fixture)))
+            .map(
+                |([x0, low0, high0], [x1, low1, high1], fixture)| Mark::Area {
+                    // A little over, so that no seam shows between neighbours.
+                    points: vec![[x0, low0], [x1 + 0.7, low1], [x1 + 0.7, high1], [x0, high0]],
+                    fill: Ink::Tint(fixture, 1),
+                },
+            )
             .collect()
     }
 

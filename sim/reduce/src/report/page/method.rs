@@ -6,7 +6,7 @@ use jigwise_quantity::engineering;
 use maud::{Markup, html};
 
 use super::{list, paragraph, sentence};
-use crate::report::{Report, SubjectFile};
+use crate::report::{InputFile, Report, SubjectFile};
 
 /// Comments of a file that are shown; more are counted.
 const MAX_COMMENTS: usize = 16;
@@ -16,6 +16,9 @@ pub(super) fn section(report: &Report) -> Markup {
         dl class="facts" { "\n"
             @for (name, text) in facts(report) { dt { (name) } dd { (text) } "\n" }
         } "\n"
+        @if !report.subject.provenance.inputs.is_empty() {
+            (inputs(&report.subject.provenance.inputs))
+        }
         @for file in report.subject.files.iter().filter(|file| !file.comments.is_empty()) {
             (story(file))
         }
@@ -44,6 +47,25 @@ fn facts(report: &Report) -> Vec<(&'static str, String)> {
             None => "not named, so no uncertainty of the readings is known".to_owned(),
         },
     ));
+    if let Some(times) = subject.provenance.connections {
+        facts.push((
+            "Connected",
+            match times {
+                0 => "not again after the calibration".to_owned(),
+                1 => "once after the calibration; u holds how well that repeats".to_owned(),
+                many => {
+                    format!("{many} times after the calibration; u holds how well that repeats")
+                }
+            },
+        ));
+    }
+    let told = [
+        ("Measured by", &subject.provenance.operator),
+        ("Serial number", &subject.provenance.serial),
+    ];
+    for (name, said) in told {
+        facts.extend(said.as_ref().map(|said| (name, printable(said))));
+    }
     facts.push((
         "Ohms",
         format!(
@@ -87,11 +109,36 @@ fn facts(report: &Report) -> Vec<(&'static str, String)> {
          least −2·ln(likelihood) + values·ln(readings), simpler ones first"
             .to_owned(),
     ));
-    facts.push((
-        "Made by",
-        concat!("Jigwise ", env!("CARGO_PKG_VERSION"), ", jig reduce").to_owned(),
-    ));
+    let provenance = &subject.provenance;
+    if !provenance.versions.is_empty() {
+        facts.push(("Made by", provenance.versions.clone()));
+    }
+    facts.extend(
+        provenance
+            .command
+            .iter()
+            .map(|line| ("Command", line.clone())),
+    );
     facts
+}
+
+/// Every file that was read, so that somebody can tell whether theirs is the same.
+fn inputs(files: &[InputFile]) -> Markup {
+    html! {
+        h3 { "Files" } "\n"
+        dl class="files" { "\n"
+            @for file in files {
+                dt { (printable(&file.name)) ", " (file.what) } "\n"
+                dd {
+                    @if let Some(changed) = &file.changed { "last changed " (changed) }
+                    @if let Some(sha256) = &file.sha256 {
+                        @if file.changed.is_some() { "; " }
+                        "SHA-256 " code { (sha256) }
+                    }
+                } "\n"
+            }
+        } "\n"
+    }
 }
 
 /// The first comments of a file.

@@ -1,5 +1,6 @@
 //! The page itself.
 
+mod asked;
 mod checks;
 mod method;
 mod points;
@@ -44,6 +45,8 @@ pub fn page(report: &Report) -> String {
                         h1 { (subject.part) } "\n"
                     } "\n"
                     (question(report))
+                    (notes(&subject.provenance.notes))
+                    (asked::section(all))
                     (values::section(report))
                     (checks::section(&all.checks()))
                     (plots(&figures(all, report.findings.as_ref().ok())))
@@ -124,6 +127,15 @@ fn question(report: &Report) -> Markup {
         } "\n"
     };
     section("question", "The question", &inside)
+}
+
+/// What the person who made the report wrote; nothing where that is nothing.
+fn notes(notes: &[String]) -> Markup {
+    html! {
+        @if !notes.is_empty() {
+            (section("notes", "Notes", &html! { @for note in notes { (paragraph(note)) } }))
+        }
+    }
 }
 
 fn plots(figures: &[Figure]) -> Markup {

@@ -18,7 +18,7 @@ pub(super) fn section(all: &Gathered) -> Markup {
         }
     );
     let inside = html! {
-        div class="wide" tabindex="0" role="region" aria-labelledby="table" { "\n"
+        div class="wide" { "\n"
             table class="points" { "\n"
                 caption { (caption) } "\n"
                 thead {
@@ -48,9 +48,9 @@ fn row(point: &PartPoint, columns: &[(&Column, Shown)]) -> Markup {
             @for (at, (column, shown)) in columns.iter().enumerate() {
                 @let text = column.text(point, View::Page);
                 @if at == 0 {
-                    th scope="row" { (text) }
+                    th scope="row" data-name=(shown.title(View::Page)) { (text) }
                 } @else {
-                    td class=[is_text(at, shown)] { (text) }
+                    td class=[is_text(at, shown)] data-name=(shown.title(View::Page)) { (text) }
                 }
             }
         }

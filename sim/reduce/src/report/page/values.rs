@@ -1,12 +1,12 @@
 //! What the sweep says of the part.
 
-use jigwise_physics::Extracted;
+use jigwise_physics::{ExtractError, Extracted};
 use jigwise_quantity::{engineering, fixed};
 use maud::{Markup, html};
 
 use super::{list, paragraph, refused, sentence};
 use crate::report::Report;
-use crate::{COVERAGE_FACTOR, Findings, RESIDUALS_ARE_CONSTANT, value_words};
+use crate::{COVERAGE_FACTOR, Findings, RESIDUALS_ARE_CONSTANT, not_fitted, not_told, value_words};
 
 pub(super) fn section(report: &Report) -> Markup {
     let inside = match &report.findings {
@@ -27,7 +27,7 @@ fn found(findings: &Findings) -> Markup {
             None => { (refused(&findings.why)) }
         }
         @if let Some(change) = findings.change_of_kind() { (refused(&change)) }
-        @for (freq_hz, found) in &findings.spots {
+        @for (freq_hz, found) in findings.spots.iter().filter(|spot| is_told(findings, spot)) {
             h3 { "At " (engineering(*freq_hz, "Hz", 5)) } "\n"
             @match found {
                 Ok(values) => { (extracted(values, findings.has_budget)) }
@@ -37,6 +37,12 @@ fn found(findings: &Findings) -> Markup {
         (paragraph(&behind(findings)))
         @if findings.chosen.is_none() { (circuits_tried(findings)) }
     }
+}
+
+/// False where the sentence about the change of kind has said it.
+fn is_told(findings: &Findings, (_, found): &(f64, Result<Extracted, ExtractError>)) -> bool {
+    let is_change = matches!(found, Err(ExtractError::ChangedKind { .. }));
+    !(is_change && findings.change_of_kind().is_some())
 }
 
 /// What the uncertainties are made of.
@@ -58,13 +64,9 @@ fn behind(findings: &Findings) -> String {
 }
 
 fn circuits_tried(findings: &Findings) -> Markup {
-    let refusals: Vec<String> = findings
-        .tried
-        .iter()
-        .filter_map(|(model, found)| {
-            let error = found.as_ref().err()?;
-            Some(format!("As {}: {error}.", model.words()))
-        })
+    let refusals: Vec<String> = not_fitted(findings, |model| model.words().to_owned())
+        .into_iter()
+        .map(|why| format!("As {why}."))
         .collect();
     html! {
         @if !refusals.is_empty() {
@@ -75,19 +77,11 @@ fn circuits_tried(findings: &Findings) -> Markup {
 }
 
 fn extracted(found: &Extracted, has_budget: bool) -> Markup {
-    // Rs and the ESR of a capacitor are one value.
-    let is_new = |at: usize| {
-        let value = &found.values[at];
-        found.values[..at]
-            .iter()
-            .all(|v| v.value != value.value || v.quantity.unit() != value.quantity.unit())
-    };
-    let told = (0..found.values.len()).filter(|at| is_new(*at));
     let not_told = not_told(found);
     html! {
         @if !found.values.is_empty() {
             dl class="values" { "\n"
-                @for value in told.map(|at| &found.values[at]) {
+                @for value in found.distinct() {
                     dt { (value.quantity.symbol()) }
                     dd { (value_words(value, has_budget)) } "\n"
                 }
@@ -98,20 +92,6 @@ fn extracted(found: &Extracted, has_budget: bool) -> Markup {
             (list(&not_told))
         }
     }
-}
-
-/// Values that are refused; a reason that several share is told once.
-fn not_told(found: &Extracted) -> Vec<String> {
-    let mut said: Vec<String> = Vec::new();
-    for refused in &found.refused {
-        let symbol = refused.quantity.symbol();
-        let why = refused.why.to_string();
-        match said.iter_mut().find(|s| s.ends_with(&format!(": {why}."))) {
-            Some(line) => line.insert_str(0, &format!("{symbol}, ")),
-            None => said.push(format!("{symbol}: {why}.")),
-        }
-    }
-    said
 }
 
 fn goodness(found: &Extracted) -> Option<String> {
