@@ -141,6 +141,10 @@ impl From<EntryError> for ReduceError {
 }
 
 impl fmt::Display for ReduceError {
+    #[expect(
+        clippy::too_many_lines,
+        reason = "a sentence for each refusal, in the order of the enum"
+    )]
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::OnePort { fixture } => write!(

@@ -64,8 +64,9 @@ pub(crate) fn at_frequencies(
         let mut doubt: f64 = 0.0;
         let near = [0, 1, 2, 3].map(|k| readings(sweep, first + k).collect::<Vec<_>>());
         let at = [0, 1, 2, 3].map(|k| own[first + k]);
+        let values_of = |cell: usize| [0, 1, 2, 3].map(|k| near[k][cell]);
         for cell in 0..cells {
-            let values = [0, 1, 2, 3].map(|k| near[k][cell]);
+            let values = values_of(cell);
             s.push(polynomial(&at, &values, hz));
             let low = polynomial(&at[..3], &values[..3], hz);
             let high = polynomial(&at[1..], &values[1..], hz);

@@ -33,6 +33,9 @@ pub struct StandardSweeps {
     doubts: Vec<[f64; RAW_STANDARD_READINGS]>,
 }
 
+/// Standards at other frequencies, and which of them were found there with what largest doubt.
+type Moved = (StandardSweeps, Vec<(Beside, f64)>);
+
 impl StandardSweeps {
     /// Ideal standards, none measured yet.
     pub fn ideal(method: Method, reference: ReferenceImpedance) -> Self {
@@ -50,10 +53,7 @@ impl StandardSweeps {
 
     /// The same at the frequencies of a part, and which of the sweeps were brought to them, with
     /// the largest doubt; `None` where all were measured there.
-    pub(crate) fn at_frequencies(
-        &self,
-        freq_hz: &[f64],
-    ) -> Result<Option<(Self, Vec<(Beside, f64)>)>, ReduceError> {
+    pub(crate) fn at_frequencies(&self, freq_hz: &[f64]) -> Result<Option<Moved>, ReduceError> {
         let mut moved = self.clone();
         let mut told = Vec::new();
         let mut doubts = vec![[0.0; RAW_STANDARD_READINGS]; freq_hz.len()];

@@ -170,7 +170,9 @@ fn extremes(points: &[CurvePoint], unit: &str) -> String {
         let value = match unit {
             "°" => format!("{}°", fixed(value, if spread < 1.0 { 1 } else { 0 })),
             // Where no band is finite hardly more than the size is known.
-            _ if !spread.is_finite() => format!("about {}", engineering(value, unit, 1)),
+            _ if !spread.is_finite() => {
+                format!("about {}", as_known(value, 0.5 * value.abs(), unit, 1))
+            }
             _ => as_known(value, spread, unit, 4),
         };
         format!("{value} at {}", engineering(point.freq_hz, "Hz", 4))
