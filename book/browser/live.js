@@ -13,7 +13,7 @@ import { mkdtempSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync
 import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
 import { extname, join, relative, sep } from "node:path";
-import { pathToFileURL } from "node:url";
+import { fileURLToPath, pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
 import { brotliCompressSync, gzipSync } from "node:zlib";
 import { chromium } from "playwright-core";
@@ -26,7 +26,7 @@ const { values: options } = parseArgs({
         seed: { type: "string", default: "1" },
         steps: { type: "string", default: "3" },
         hostile: { type: "string", default: "1000" },
-        checks: { type: "string", default: "walk,hands,hostile,tasks,accessible,timings" },
+        checks: { type: "string", default: "walk,hands,front,hostile,tasks,sweeps,accessible,timings" },
     },
 });
 const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
@@ -338,11 +338,7 @@ function ofJig(jig, key, digits) {
 /** Numbers of the page against those of the command, for the bench in the address. */
 async function asJig(page) {
     const faults = [];
-    const hash = await page.evaluate(() => location.hash);
-    const fragment = hash.slice("#bench=1.".length).split("&")[0];
-    const file = join(scratch, "bench.toml");
-    writeFileSync(file, decodeURIComponent(fragment));
-    const jig = JSON.parse(execFileSync(join(options.bin, "jig"), ["read", file, "--json"]));
+    const jig = JSON.parse(execFileSync(join(options.bin, "jig"), ["read", await benchFile(page), "--json"]));
     const pieces = await shown(page);
     let compared = 0;
     for (const { source, text } of pieces) {
@@ -489,6 +485,130 @@ async function inspect(page) {
     return nodes.map(([id, node]) => `${id} at ${node.target.join(" ")}: ${node.failureSummary}`);
 }
 
+/** The answer on the front page: a ring that is dragged, and five calibrations. */
+async function front(edition) {
+    const page = await edition.context({ viewport: { width: 390, height: 844 }, hasTouch: true });
+    const faults = [];
+    await edition.open(page, "question.html");
+    const line = () => page.locator(".jw-line").innerText();
+    const before = await line();
+    for (let k = 1; k <= 5; k += 1) {
+        await page.click(".jw-again");
+        await settled(page);
+        const counts = await page.locator('[data-grip="answer-rule"] text').allInnerTexts();
+        if (counts.filter((text) => text.endsWith(` of ${k}`)).length !== 3) {
+            faults.push(`after ${k} calibrations the rule says ${counts.join(", ")}`);
+        }
+    }
+    const grip = page.locator('[data-grip="answer-rule"] .jw-grip');
+    await grip.focus();
+    for (let k = 0; k < 50; k += 1) {
+        await page.keyboard.press("ArrowLeft");
+    }
+    await settled(page);
+    if ((await line()) === before) {
+        faults.push("another part has the same answer");
+    }
+    const told = JSON.parse(
+        execFileSync(join(options.bin, "jig"), ["read", "--json", await benchFile(page)]),
+    );
+    if (!(await line()).toLowerCase().startsWith(told.best_for_value)) {
+        faults.push(`the answer is "${await line()}", jig read says ${told.best_for_value}`);
+    }
+    faults.push(...(await inspect(page)), ...edition.taken());
+    await page.context().close();
+    report(`${edition.name}: the answer on the front page`, faults);
+}
+
+/** The bench of the address, as a file. */
+async function benchFile(page) {
+    await page.waitForTimeout(700);
+    const hash = await page.evaluate(() => location.hash);
+    const fragment = hash.slice("#bench=1.".length).split("&")[0];
+    const file = join(scratch, "bench.toml");
+    writeFileSync(file, decodeURIComponent(fragment));
+    return file;
+}
+
+const MEASUREMENTS = fileURLToPath(new URL("../../exercises/measurements/choke/", import.meta.url));
+const OWN = ["choke.s2p", "cal.toml", "choke-empty.s2p", "choke-open.s1p", "choke-open-2.s1p", "choke-short.s1p",
+    "choke-short-2.s1p", "choke-load.s1p", "choke-load-2.s1p", "choke-through.s2p", "choke-isolation.s2p"];
+
+/** The shipped measurement reduced in the page, as `jig reduce --json`; odd files get a sentence;
+    100 000 points are timed. */
+async function sweeps(edition) {
+    const page = await edition.context();
+    const faults = [];
+    const reduced = async (button) => {
+        await page.click(button);
+        await page.waitForFunction(() => !document.querySelector(".jw-told").textContent.startsWith("Reducing"), null, { timeout: 60000 });
+        return page.evaluate(() => ({ ms: window.jigwise.sweeps.reduceMs, told: document.querySelector(".jw-told").textContent, out: window.jigwise.sweeps.said?.out }));
+    };
+    const open = async () => {
+        await page.goto("about:blank");
+        await page.goto(edition.url("own.html"));
+        await page.waitForSelector("#jw-files", { timeout: 20000 });
+    };
+    await open();
+    await page.setInputFiles("#jw-files", OWN.map((name) => join(MEASUREMENTS, name)));
+    await page.waitForSelector(".jw-files li");
+    await page.selectOption("#jw-instrument", "club-bench");
+    const own = await reduced("text=Numbers as JSON");
+    const wanted = execFileSync(
+        join(options.bin, "jig"),
+        ["reduce", "--fixture", "series-through", "--blank", "choke-empty.s2p", "--calibration", "cal.toml",
+            "--instrument", "club-bench", "--json", "choke.s2p"],
+        { cwd: MEASUREMENTS, encoding: "utf8", maxBuffer: 1 << 28, stdio: "pipe" },
+    );
+    if (own.out !== wanted) {
+        faults.push(`the numbers are not those of jig reduce: "${own.told.slice(0, 200)}", ${own.out?.length} and ${wanted.length} letters`);
+    }
+    const results = await page.locator(".jw-downloads a").allInnerTexts();
+    for (const name of ["report.html", "points.csv", "impedance.s1p", "points.json"]) {
+        if (!results.includes(name)) {
+            faults.push(`${name} is not among ${results.join(", ")}`);
+        }
+    }
+    faults.push(...(await inspect(page)));
+    for (const name of readdirSync(join(MEASUREMENTS, "odd"))) {
+        await open();
+        await page.setInputFiles("#jw-files", join(MEASUREMENTS, "odd", name));
+        await page.waitForSelector(".jw-files li");
+        const { told } = await reduced("text=Reduce");
+        if (told.length < 12 || told.includes("can't go on")) {
+            faults.push(`${name}: "${told}"`);
+        }
+    }
+    const many = ["# HZ S RI R 50"];
+    for (let k = 0; k < 100000; k += 1) {
+        const s = 0.2 + 1e-6 * k;
+        many.push(`${1e6 + 1e3 * k} 0.1 0.02 ${s} -0.3 ${s} -0.3 0.1 0.02`);
+    }
+    const file = join(scratch, "many.s2p");
+    writeFileSync(file, many.join("\n"));
+    await open();
+    await page.setInputFiles("#jw-files", file);
+    await page.waitForSelector(".jw-files li");
+    await page.selectOption("#jw-instrument", "club-bench");
+    await page.evaluate(() => {
+        window.beats = [];
+        let last = performance.now();
+        setInterval(() => {
+            window.beats.push(performance.now() - last);
+            last = performance.now();
+        }, 20);
+    });
+    const { ms, told } = await reduced("text=Reduce");
+    const beats = await page.evaluate(() => window.beats);
+    if (!told.startsWith("Reduced.")) {
+        faults.push(`100 000 points: "${told}"`);
+    }
+    console.log(`     ${edition.name}: 100 000 points in ${(ms / 1000).toFixed(2)} s; the page beat ${beats.length} times, the longest pause ${Math.max(...beats).toFixed(0)} ms`);
+    faults.push(...edition.taken());
+    await page.context().close();
+    report(`${edition.name}: own sweeps as jig reduce`, faults);
+}
+
 /** axe-core on every live page, at rest and with its part moved, at desk and phone width. */
 async function accessible(edition, names) {
     const faults = [];
@@ -574,7 +694,7 @@ const editions = [
 ];
 const names = livePages(options.served);
 sizes();
-const CHECKS = { walk, hands, hostile, tasks, accessible, timings };
+const CHECKS = { walk, hands, front, hostile, tasks, sweeps, accessible, timings };
 for (const edition of editions) {
     for (const name of options.checks.split(",")) {
         await CHECKS[name](edition, names);

@@ -66,7 +66,12 @@ pub(crate) fn block(info: &str, body: &str, id: &str, computed: String, asked: A
     html.into_string()
 }
 
-/// A line break would end the paragraph for mdBook, and LaTeX takes a space for the same.
-fn one_line(text: &str) -> String {
-    text.replace('\n', " ")
+/// A formula as an attribute. A line break would end the paragraph for mdBook, and LaTeX takes a
+/// space for the same; braces in pairs are signs of its own.
+fn one_line(text: &str) -> PreEscaped<String> {
+    let text = jigwise_bench::scene::escaped(text).replace('\n', " ");
+    PreEscaped(
+        text.replace("{{", "&#123;&#123;")
+            .replace("}}", "&#125;&#125;"),
+    )
 }

@@ -79,8 +79,6 @@
         const phase = range("jw-phase", -90, 90, 1);
         const shown = { size: make("output", { for: "jw-size" }), phase: make("output", { for: "jw-phase" }) };
         const back = make("button", { type: "button", class: "jw-back" }, "As printed");
-        const again = make("button", { type: "button", class: "jw-again" }, "Calibrate again");
-        again.hidden = !main.querySelector("[data-calibrates]");
         const note = make("p", { class: "jw-note", role: "status" });
         const head = make("div", { class: "jw-bar-row" });
         let which;
@@ -93,7 +91,7 @@
         } else {
             head.append(make("span", {}, `Move: ${[...titles.values()][0]}`));
         }
-        head.append(make("label", { for: "jw-part" }, "Part"), part, again, back);
+        head.append(make("label", { for: "jw-part" }, "Part"), part, back);
         const sliders = make(
             "div",
             { class: "jw-bar-row" },
@@ -106,7 +104,7 @@
         );
         const element = make("section", { class: "jw-bar", "aria-label": "Move the part of this page" });
         element.append(head, sliders, note);
-        return { element, which, part, size, phase, shown, again, back, note };
+        return { element, which, part, size, phase, shown, back, note };
     }
 
     class Desk {
@@ -121,7 +119,6 @@
             const { bar } = this;
             bar.which?.addEventListener("change", () => this.choose(bar.which.value));
             bar.back.addEventListener("click", () => this.putBack());
-            bar.again.addEventListener("click", () => this.move(() => this.page.calibrate_again()));
             bar.part.addEventListener("change", () => this.move(() => this.page.type_part(bar.part.value)));
             bar.part.addEventListener("keydown", (event) => {
                 if (event.key === "Escape") {
@@ -326,6 +323,7 @@
         }
 
         addGrips(piece) {
+            this.addAgain(piece);
             for (const figure of piece.element.querySelectorAll("[data-grip]")) {
                 const svg = figure.querySelector("svg");
                 let grip = svg.querySelector(":scope > .jw-grip");
@@ -338,6 +336,19 @@
                 grip ??= this.newGrip(piece, svg, figure.dataset.grip);
                 grip.setAttribute("transform", `translate(${figure.dataset.x} ${figure.dataset.y})`);
                 this.describe(grip);
+            }
+        }
+
+        /** Calibrating again, where the page shows what comes of it. */
+        addAgain(piece) {
+            const section = piece.element.querySelector("[data-calibrates]");
+            const button = section?.querySelector(".jw-again");
+            if (!piece.follows) {
+                button?.remove();
+            } else if (section && !button) {
+                const again = make("button", { type: "button", class: "jw-again", "data-keep": "" }, "Calibrate again");
+                again.addEventListener("click", () => this.move(() => this.page.calibrate_again()));
+                section.append(again);
             }
         }
 

@@ -189,6 +189,14 @@ fn a_mistake_on_a_page_has_its_file_and_line() {
             "needs S21",
         ),
         ("```ends reflect\nno-such-part\n```", 1, "no scenario"),
+        ("```answer\n```", 0, "expected answer SCENARIO"),
+        (
+            "x\n```answer bias-resistor\n```",
+            1,
+            "scenario \"bias-resistor\" has no instrument",
+        ),
+        ("```try-formula reflect\n```", 0, "nothing more"),
+        ("```own-sweeps choke\n```", 0, "nothing more"),
         ("```clouds sideways anode-resistor\n```", 0, "no fixture"),
         ("```clouds all\n```", 0, "expected clouds"),
         (
