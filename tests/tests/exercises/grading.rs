@@ -85,7 +85,7 @@ fn a_bad_form_costs_that_form_only() {
         ("cut.toml", text(4).as_bytes()[..text(4).len() - 20].to_vec(), Status::Broken, "line "),
         ("large.toml", vec![b'#'; 10_000_000], Status::Broken, "10000 kB"),
         ("empty.toml", Vec::new(), Status::Broken, "version"),
-        ("binary.toml", (0..=255).collect(), Status::Broken, "line 1"),
+        ("binary.toml", (0..=255).collect(), Status::Broken, "line 2"),
         ("group.toml", text(4).replace("group = 4", "group = 44").into_bytes(), Status::Broken, "44"),
         ("no-answers.toml", form(&set, 5, "", "").into_bytes(), Status::Graded, "every answer is blank"),
         (
