@@ -231,7 +231,7 @@ fn fixed_options(criterion: Criterion) -> Option<Vec<&'static str>> {
         Criterion::Holds => vec![
             "for every part",
             "for resistors only",
-            "for no kind of part, not even for resistors",
+            "not even for resistors",
         ],
         Criterion::Kind => vec!["resistor", "capacitor", "coil", "crystal"],
         Criterion::Value | Criterion::SmallestChange => Fixture::ALL.map(fixture_key).to_vec(),

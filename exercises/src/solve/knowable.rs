@@ -91,7 +91,8 @@ fn scatter_ratio(budget: &Budget, fixture: Fixture, ohm: f64) -> Option<f64> {
 }
 
 /// Where reflect and the task's fixture scatter alike. The scatter of N readings is known to a part
-/// 1/√(2(N − 1)) of itself, and the ratio of two to √2 as much.
+/// 1/√(2(N − 1)) of itself, and the ratio of two to √2 as much; the two resistors on either side of the
+/// crossover tell it together, √2 times better than one.
 fn of_crossover(task: &Task, bench: &Bench) -> Option<Knowable> {
     let budget = bench.budget()?;
     let z0 = budget.reference().ohm();
@@ -120,7 +121,8 @@ fn of_crossover(task: &Task, bench: &Bench) -> Option<Knowable> {
         .sweep
         .as_ref()
         .map_or(1, |sweep| sweep.points) as f64;
-    let u = (1.0 / (readings - 1.0)).sqrt() / slope.abs();
+    const RESISTORS: f64 = 2.0;
+    let u = (1.0 / (RESISTORS * (readings - 1.0))).sqrt() / slope.abs();
     Some(Knowable {
         right,
         possible: NORMAL_95 * u * right,

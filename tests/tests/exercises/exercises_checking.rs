@@ -474,7 +474,8 @@ fn claims_pass_fail_and_say_why() {
                 .contains("needs its ±")
         );
         for slip in Slip::ALL {
-            if let Some(slipped) = task.slipped_value(slip) {
+            // A value of nothing has no ±.
+            if let Some(slipped) = task.slipped_value(slip).filter(|slipped| slipped.re != 0.0) {
                 let told = claim(slipped.re, possible * (slipped.re / right).abs());
                 assert!(told.slip().is_some(), "{key} {slip:?}: {told}");
             }
@@ -493,7 +494,10 @@ fn the_files_of_tasks_lead_to_their_answers() {
         files += 1;
         let sweep = jigwise_tests::touchstone::read(&data.name, &data.text);
         let hz = task.scenario().freq_hz.unwrap();
-        let at = sweep.frequency_hz().iter().position(|known| *known == hz);
+        let at = sweep
+            .frequency_hz()
+            .iter()
+            .position(|known| (known / hz - 1.0).abs() < 1e-4);
         let s = sweep.s(at.unwrap(), 2, 1);
         let z = match task.fixture() {
             Fixture::ShuntThrough => 25.0 * s / (1.0 - s),

@@ -113,7 +113,7 @@ fn a_bad_form_costs_that_form_only() {
             "10000 kB",
         ),
         ("empty.toml", Vec::new(), Status::Broken, "version"),
-        ("binary.toml", (0..=255).collect(), Status::Broken, "line 1"),
+        ("binary.toml", (0..=255).collect(), Status::Broken, "line 2"),
         (
             "group.toml",
             text(4).replace("group = 4", "group = 44").into_bytes(),

@@ -8,7 +8,7 @@ use jigwise_exercises::{Answer, Asks};
 use jigwise_tests::lab::lab as lab_command;
 
 const SEED: &str = "c40de1f2390b7a5586d2114f9be7a063";
-const GROUPS: u32 = 6;
+const GROUPS: u32 = 3;
 
 fn sets() -> impl Iterator<Item = TraySet> {
     let seed: Seed = SEED.parse().unwrap();
@@ -58,7 +58,7 @@ fn disguises(value: f64, count: usize) -> Vec<Vec<u8>> {
         .replace('.', "");
     let digits = &digits[..count];
     plain.push(digits.as_bytes().to_vec());
-    for at in 1..4 {
+    for at in 1..=4 {
         plain.push(format!("{}.{}", &digits[..at], &digits[at..]).into_bytes());
     }
     let bytes = [
@@ -109,12 +109,18 @@ fn base64(bytes: &[u8]) -> String {
 }
 
 fn contains(text: &[u8], part: &[u8]) -> bool {
-    text.windows(part.len()).any(|window| window == part)
+    let starts = text
+        .iter()
+        .enumerate()
+        .filter(|(_, byte)| **byte == part[0]);
+    starts
+        .into_iter()
+        .any(|(at, _)| text[at..].starts_with(part))
 }
 
 #[test]
 fn the_search_finds_what_is_hidden() {
-    let value = 4_712.345;
+    let value: f64 = 4_712.345;
     for hidden in [
         "R = 4712.3 ohm".as_bytes().to_vec(),
         b"4.7123e3".to_vec(),

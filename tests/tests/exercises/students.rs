@@ -161,8 +161,11 @@ fn careful_students_pass_three_ways_and_careless_ones_do_not() {
             }
             answers
         };
-        let other = by(["series-through", "series-through", "shunt-through"]);
-        let tenth = all(&careful, |text| text.replacen("e2 ohm", "e1 ohm", 1));
+        let other = by(["shunt-through", "series-through", "shunt-through"]);
+        let tenth = all(&careful, |text| {
+            let (value, rest) = text.split_once(' ').unwrap();
+            format!("{:.4e} {rest}", value.parse::<f64>().unwrap() / 10.0)
+        });
         let bare = all(&careful, |text| text.split('±').next().unwrap().to_owned());
         let mut bold = careful.clone();
         let (big, _) = folder.ohms("big", "shunt-through");
@@ -228,9 +231,9 @@ fn careful_students_pass_the_junk_box_and_careless_ones_do_not() {
         });
         assert!(wrong, "{what}");
     }
-    // Reflect is right for one part in six.
+    // Reflect is right for one part in six, and near enough for some of the small ones.
     let right: usize = passed(&one).iter().sum();
-    assert!(right <= 2 * STUDENTS as usize, "{right}");
+    assert!(right <= 3 * STUDENTS as usize, "{right}");
 }
 
 /// Standard deviation of R over the readings of a file, as a part of the known value.
@@ -242,40 +245,50 @@ fn scatter(folder: &Folder, part: &str, fixture: &str, known: f64) -> f64 {
     (sum / (r.len() as f64 - 1.0)).sqrt() / known
 }
 
-/// A straight line through ln(ratio) over ln(R), by least squares, its zero, and the ± of the zero.
+/// A parabola through ln(ratio) over ln(R), by least squares, its zero, and the ± of the zero as a part
+/// of it: the steps of the lab's sheet.
 fn crossing(folder: &Folder, prefix: &str, other: &str, known: &[f64]) -> (f64, f64) {
+    let middle = known[known.len() / 2].ln();
     let points: Vec<(f64, f64)> = known
         .iter()
         .map(|ohm| {
             let part = format!("{prefix}-{ohm}");
             let ratio =
                 scatter(folder, &part, "reflect", *ohm) / scatter(folder, &part, other, *ohm);
-            (ohm.ln(), ratio.ln())
+            (ohm.ln() - middle, ratio.ln())
         })
         .collect();
-    let n = points.len() as f64;
-    let mean = |of: fn(&(f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / n;
-    let (x, y) = (mean(|p| p.0), mean(|p| p.1));
-    let sxx: f64 = points.iter().map(|p| (p.0 - x).powi(2)).sum();
-    let sxy: f64 = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum();
-    let slope = sxy / sxx;
-    let zero = x - y / slope;
-    // 41 readings: each scatter is known to 1/√80, the ratio of two to 1/√40.
-    let sigma = (1.0f64 / 40.0).sqrt();
-    let u = sigma / slope.abs() * (1.0 / n + (zero - x).powi(2) / sxx).sqrt();
-    (zero.exp(), 1.96 * u)
+    let design = nalgebra::DMatrix::from_fn(points.len(), 3, |row, column| {
+        points[row].0.powi(column as i32)
+    });
+    let right = nalgebra::DVector::from_fn(points.len(), |row, _| points[row].1);
+    let normal = design.transpose() * &design;
+    let curve = normal.lu().solve(&(design.transpose() * right)).unwrap();
+    let value = |x: f64| curve[0] + curve[1] * x + curve[2] * x * x;
+    let slope = |x: f64| curve[1] + 2.0 * curve[2] * x;
+    let mut zero = 0.0;
+    for _ in 0..50 {
+        zero = (zero - value(zero) / slope(zero)).clamp(-1.5, 1.5);
+    }
+    let u = 0.7 * (1.0f64 / 40.0).sqrt() / slope(zero).abs();
+    ((zero + middle).exp(), 2.0 * u)
 }
 
 #[test]
 fn careful_students_find_their_crossovers() {
     let set = set("crossover");
     let [careful, sure, shy, book] = graded(&set, |folder, _| {
-        let low = crossing(folder, "low", "shunt-through", &[5.6, 10.0, 18.0, 33.0]);
+        let low = crossing(
+            folder,
+            "low",
+            "shunt-through",
+            &[6.8, 10.0, 15.0, 22.0, 33.0],
+        );
         let high = crossing(
             folder,
             "high",
             "series-through",
-            &[68.0, 100.0, 150.0, 220.0],
+            &[68.0, 100.0, 150.0, 220.0, 330.0],
         );
         let answers = named(&[
             claim(low.0, Some(low.1), "ohm"),
@@ -299,31 +312,21 @@ fn careful_students_find_their_crossovers() {
     caught("exchanged", &book, &[0, 1, 2, 3]);
 }
 
-/// Which fault makes 150 Ω look like this: the nearest of the four, in the three readings.
+/// Which fault makes 150 Ω look like this, as the lab's page says how to tell.
 fn fault(folder: &Folder) -> &'static str {
-    let z = FIXTURES.map(|fixture| folder.ohms("check", fixture).0);
-    let near = |z: num_complex::Complex64, ohm: f64| (z / ohm - 1.0).norm() < 0.08;
+    let [reflect, _, series] = FIXTURES.map(|fixture| folder.ohms("check", fixture).0);
+    let near = |z: num_complex::Complex64, ohm: f64| (z / ohm - 1.0).norm() < 0.05;
     // A load of 75 Ω taken for 50 Ω makes everything read two thirds (the exact law of imperfect
     // standards, Z′ = Z·Z0/Zload).
-    match () {
-        () if z.iter().all(|z| near(*z, 150.0)) => "a",
-        () if z.iter().all(|z| near(*z, 100.0)) => "d",
-        // What a skipped load leaves is the raw match, which moves the scale; a skipped short moves
-        // the low end and with it the through readings.
-        () if folder_says_short(folder) => "b",
-        () => "c",
+    if near(reflect, 150.0) && near(series, 150.0) {
+        "a"
+    } else if near(reflect, 100.0) && near(series, 100.0) {
+        "d"
+    } else if (series / reflect - 1.0).norm() > 0.07 {
+        "b"
+    } else {
+        "c"
     }
-}
-
-/// The sum S21 − S11 = 1 of any part to ground (from the circuit) fails by much where the short was
-/// skipped.
-fn folder_says_short(folder: &Folder) -> bool {
-    let sweep = jigwise_tests::touchstone::read(
-        "check-shunt-through.s2p",
-        &folder.files["check-shunt-through.s2p"],
-    );
-    let sum = sweep.s(0, 2, 1) - sweep.s(0, 1, 1) - 1.0;
-    sum.norm() > 0.3
 }
 
 #[test]
