@@ -10,6 +10,8 @@ use crate::markup::{row, table, text_steps, worked};
 
 const PARTED: char = ';';
 const DIGITS: usize = 4;
+/// A p below this is said to be so.
+const SMALLEST_P: f64 = 1e-4;
 
 struct OneResult {
     name: String,
@@ -17,8 +19,7 @@ struct OneResult {
     u: f64,
 }
 
-/// Weighted mean and the test of agreement (Birge): w = 1/u², χ² = Σ w(x − mean)².
-pub(crate) fn averaged(block: &Block<'_>) -> Result<Markup, BlockError> {
+fn read(block: &Block<'_>) -> Result<Vec<OneResult>, BlockError> {
     block.no_words("expected averaged and nothing more, with \"name; value; u\" below")?;
     let mut results = Vec::new();
     for (index, line) in block.lines() {
@@ -36,6 +37,12 @@ pub(crate) fn averaged(block: &Block<'_>) -> Result<Markup, BlockError> {
     if results.len() < 2 {
         return Err(block.error("expected two results or more, one a line"));
     }
+    Ok(results)
+}
+
+/// Weighted mean and the test of agreement (Birge): w = 1/u², χ² = Σ w(x − mean)².
+pub(crate) fn averaged(block: &Block<'_>) -> Result<Markup, BlockError> {
+    let results = read(block)?;
     let weights: Vec<f64> = results.iter().map(|one| one.u.powi(-2)).collect();
     let sum: f64 = weights.iter().sum();
     let mean = results
@@ -79,7 +86,10 @@ pub(crate) fn averaged(block: &Block<'_>) -> Result<Markup, BlockError> {
             freedom,
             if freedom == 1 { "degree" } else { "degrees" }
         ),
-        format!("p = {}: {}", significant(p, 2), verdict(p)),
+        match p < SMALLEST_P {
+            true => format!("p is below {SMALLEST_P}. {}", verdict(p)),
+            false => format!("p = {}. {}", significant(p, 2), verdict(p)),
+        },
     ];
     let listed = table(
         "The results, their weights, and how far each lies from the weighted mean, in its own u",
@@ -94,10 +104,10 @@ pub(crate) fn averaged(block: &Block<'_>) -> Result<Markup, BlockError> {
 
 fn verdict(p: f64) -> String {
     if p < REFUSED_P {
-        format!("below {REFUSED_P}. Refuse the average; one of the results is wrong.")
+        format!("That is below {REFUSED_P}: refuse the average; one of the results is wrong.")
     } else if p < DOUBTFUL_P {
-        format!("below {DOUBTFUL_P}. Look for the reason before you average.")
+        format!("That is below {DOUBTFUL_P}: look for the reason before you average.")
     } else {
-        "the results agree as well as their uncertainties let expect. Average.".to_owned()
+        "The results agree as well as their uncertainties let expect: average.".to_owned()
     }
 }

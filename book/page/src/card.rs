@@ -45,35 +45,8 @@ pub(crate) fn card(block: &Block<'_>) -> Result<Markup, BlockError> {
         }
         Ok(html! { @for cell in &cells { td { (PreEscaped(cell)) } } })
     };
-    let reads = |name: &str, part: Immittance| {
-        row_of(
-            name,
-            html! { @for fixture in Fixture::ALL { td { (reading(fixture, part)) } } },
-        )
-    };
-    let resistor = |ohm: f64| {
-        Immittance::from_impedance(Complex64::new(ohm, 0.0)).map_err(|error| block.error(error))
-    };
-    let mut known = vec![
-        reads("An open reads", Immittance::OPEN),
-        reads("A short reads", Immittance::SHORT),
-    ];
-    for ohm in [Z0.ohm()].into_iter().chain(KNOWN) {
-        known.push(reads(
-            &format!("{} reads", engineering(ohm, "Ω", 2)),
-            resistor(ohm)?,
-        ));
-    }
-    let least = [1.0, 0.5, 2.0].map(|share| share * Z0.ohm());
-    let mut at_least = Vec::new();
-    for (fixture, ohm) in Fixture::ALL.into_iter().zip(least) {
-        let k = fixture.relative_sensitivity(resistor(ohm)?, Z0);
-        at_least.push(format!(
-            "{} (K = {})",
-            engineering(ohm, "Ω", 2),
-            significant(k, 1)
-        ));
-    }
+    let known = known(block)?;
+    let at_least = least_sensitive(block)?;
     let caption = format!(
         "The three fixtures on a reference of {}; levels of perfect resistors",
         engineering(Z0.ohm(), "Ω", 2)
@@ -112,4 +85,42 @@ fn reading(fixture: Fixture, part: Immittance) -> String {
         ),
         _ => "0".to_owned(),
     }
+}
+
+fn resistor(block: &Block<'_>, ohm: f64) -> Result<Immittance, BlockError> {
+    Immittance::from_impedance(Complex64::new(ohm, 0.0)).map_err(|error| block.error(error))
+}
+
+/// What open, short and some resistors read.
+fn known(block: &Block<'_>) -> Result<Vec<Markup>, BlockError> {
+    let reads = |name: &str, part: Immittance| {
+        row_of(
+            name,
+            html! { @for fixture in Fixture::ALL { td { (reading(fixture, part)) } } },
+        )
+    };
+    let mut known = vec![
+        reads("An open reads", Immittance::OPEN),
+        reads("A short reads", Immittance::SHORT),
+    ];
+    for ohm in [Z0.ohm()].into_iter().chain(KNOWN) {
+        let name = format!("{} reads", engineering(ohm, "Ω", 2));
+        known.push(reads(&name, resistor(block, ohm)?));
+    }
+    Ok(known)
+}
+
+/// Where an error of the reading comes back least often: at the reference, half and twice of it.
+fn least_sensitive(block: &Block<'_>) -> Result<Vec<String>, BlockError> {
+    let least = [1.0, 0.5, 2.0].map(|share| share * Z0.ohm());
+    let mut found = Vec::new();
+    for (fixture, ohm) in Fixture::ALL.into_iter().zip(least) {
+        let k = fixture.relative_sensitivity(resistor(block, ohm)?, Z0);
+        found.push(format!(
+            "{} (K = {})",
+            engineering(ohm, "Ω", 2),
+            significant(k, 1)
+        ));
+    }
+    Ok(found)
 }

@@ -224,7 +224,7 @@ pub(crate) fn factors(block: &Block<'_>) -> Result<Markup, BlockError> {
         ),
     ];
     Ok(table(
-        "Factors",
+        "Factors for 95\u{202f}%, levels and angles",
         &["Factor", "Value", "What it is for"],
         &rows,
     ))

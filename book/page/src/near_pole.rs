@@ -36,7 +36,7 @@ pub(crate) fn near_open(block: &Block<'_>) -> Result<Markup, BlockError> {
     Ok(table(
         &format!(
             "Resistors in reflect; each component of S11 scatters by σ = {sigma}; reference {}; \
-             draws with seed {SEED}",
+             ± is 95\u{202f}%; draws with seed {SEED}",
             engineering(Z0.ohm(), "Ω", 2)
         ),
         &[
