@@ -495,7 +495,7 @@ async function front(edition) {
     for (let k = 1; k <= 5; k += 1) {
         await page.click(".jw-again");
         await settled(page);
-        const counts = await page.locator('[data-grip="answer-rule"] text').allInnerTexts();
+        const counts = await page.locator('[data-grip="answer-rule"] text').allTextContents();
         if (counts.filter((text) => text.endsWith(` of ${k}`)).length !== 3) {
             faults.push(`after ${k} calibrations the rule says ${counts.join(", ")}`);
         }
