@@ -160,18 +160,20 @@ fn option_or_order(text: &str, asks: Asks, choices: &Choices) -> Result<Answer, 
     let last = choices.options().last().map_or('a', |(letter, _)| letter);
     let text = text.trim();
     match asks {
-        Asks::Ranking => choices.order(text).map(Answer::Order).ok_or_else(|| {
-            AnswerError::Order {
+        Asks::Ranking => choices
+            .order(text)
+            .map(Answer::Order)
+            .ok_or_else(|| AnswerError::Order {
                 text: text.to_owned(),
                 last,
-            }
-        }),
-        _ => choices.find(text).map(Answer::Option).ok_or_else(|| {
-            AnswerError::Option {
+            }),
+        _ => choices
+            .find(text)
+            .map(Answer::Option)
+            .ok_or_else(|| AnswerError::Option {
                 text: text.to_owned(),
                 last,
-            }
-        }),
+            }),
     }
 }
 

@@ -153,7 +153,11 @@ impl fmt::Display for Verdict {
             Self::OtherOrder { reversed: true, .. } => f.write_str(
                 "Not yet: this is the right order from its other end. Read again what comes first.",
             ),
-            Self::OtherOrder { criterion, one_swap, .. } => {
+            Self::OtherOrder {
+                criterion,
+                one_swap,
+                ..
+            } => {
                 f.write_str("Not yet. ")?;
                 if *one_swap {
                     f.write_str("Two neighbours have changed places. ")?;

@@ -121,9 +121,11 @@ impl Choices {
                 scenario.and_then(best_for_value) == Some(fixture)
             })),
             Criterion::SameReading => same_reading(scenario, &candidates)?,
-            Criterion::Averaged => only(options.iter().map(|name| {
-                cause_named(name).is_some_and(Cause::is_random)
-            })),
+            Criterion::Averaged => only(
+                options
+                    .iter()
+                    .map(|name| cause_named(name).is_some_and(Cause::is_random)),
+            ),
             Criterion::NearestCentre | Criterion::Causes => None,
         };
         let right = right.ok_or_else(|| "no option, or more than one, is right".to_owned())?;
@@ -183,9 +185,7 @@ impl Choices {
         let word = word.trim().trim_end_matches(['.', ')']).to_lowercase();
         let mut letters = word.chars();
         if let (Some(letter), None) = (letters.next(), letters.next()) {
-            return self
-                .options()
-                .position(|(label, _)| label == letter);
+            return self.options().position(|(label, _)| label == letter);
         }
         let short = |option: &str| option.strip_suffix("-through") == Some(word.as_str());
         self.options
@@ -287,7 +287,11 @@ fn fixtures_by(scenario: &Scenario, figure: Figure) -> Result<Vec<usize>, Unclea
 }
 
 fn best_for_value(scenario: &Scenario) -> Option<Fixture> {
-    Bench::new(scenario).ok()?.readout().appraisal?.best_for_value
+    Bench::new(scenario)
+        .ok()?
+        .readout()
+        .appraisal?
+        .best_for_value
 }
 
 fn cause_named(name: &str) -> Option<Cause> {

@@ -11,7 +11,9 @@
 use std::fmt;
 
 use jigwise_bench::words::short_percent;
-use jigwise_bench::{MAX_QUOTED, Unit, ValueError, excerpt, parse_quantity, parse_share, parse_value};
+use jigwise_bench::{
+    MAX_QUOTED, Unit, ValueError, excerpt, parse_quantity, parse_share, parse_value,
+};
 
 /// The least claim that is not too sure, as a part of the possible one.
 pub const TOO_SURE_BELOW: f64 = 0.7;
@@ -214,10 +216,9 @@ impl fmt::Display for Judged {
                 "the part is outside your interval, which is as wide as it should be: with these \
                  readings ±{possible} was possible, and you claimed ±{claimed}"
             ),
-            Outcome::CouldBeTold => write!(
-                f,
-                "these readings tell the value: ±{possible} was possible"
-            ),
+            Outcome::CouldBeTold => {
+                write!(f, "these readings tell the value: ±{possible} was possible")
+            }
             Outcome::NotTold => f.write_str(
                 "these readings can't tell the value to half of itself, so no number with a \
                  smaller ± can be known from them",
@@ -425,7 +426,14 @@ mod tests {
             assert!((w / half_width - 1.0).abs() < 1e-12, "{text}: {w}");
         }
         assert_eq!(Claim::read("4.7k", Unit::Ohm), Ok(Claim::Bare(4_700.0)));
-        for text in ["", "± 3", "4.7k ± 0", "4.7k ± -2 %", "4.7k ± 3 pF", "many ± few"] {
+        for text in [
+            "",
+            "± 3",
+            "4.7k ± 0",
+            "4.7k ± -2 %",
+            "4.7k ± 3 pF",
+            "many ± few",
+        ] {
             assert!(Claim::read(text, Unit::Ohm).is_err(), "{text}");
         }
     }

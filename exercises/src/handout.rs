@@ -35,10 +35,13 @@ pub(crate) fn without_story(
         format!(", on the {}, an invented instrument", instrument.name)
     });
     let title = format!("{about}{on}; simulated by Jigwise, no instrument made it");
-    Ok(
-        Sweep::new(ports, sweep.references_ohm(), sweep.frequency_hz().to_vec(), s)?
-            .with_comments([title]),
-    )
+    Ok(Sweep::new(
+        ports,
+        sweep.references_ohm(),
+        sweep.frequency_hz().to_vec(),
+        s,
+    )?
+    .with_comments([title]))
 }
 
 fn rounded(value: f64) -> f64 {

@@ -129,7 +129,10 @@ fn choices(
         (true, Some(criterion)) => criterion,
         (true, None) => return table.needed("by", "value", None),
         (false, Some(_)) => {
-            return Err(table.error("by", "only a choice or a ranking is by something; take it out"));
+            return Err(table.error(
+                "by",
+                "only a choice or a ranking is by something; take it out",
+            ));
         }
     };
     let texts = table.words("options")?.unwrap_or_default();
@@ -144,9 +147,7 @@ fn choices(
     for (which, (at, text)) in texts.into_iter().enumerate() {
         let scenario = match names.get(which) {
             None => None,
-            Some((at, name)) => {
-                Some(lookup(name).map_err(|error| table.error_at(*at, error))?)
-            }
+            Some((at, name)) => Some(lookup(name).map_err(|error| table.error_at(*at, error))?),
         };
         let text = match &scenario {
             None => text.into_owned(),

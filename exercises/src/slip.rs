@@ -188,9 +188,9 @@ impl fmt::Display for Slip {
                 "this is a share of power, the square of the reflection: S and Γ are ratios of \
                  waves, and power goes with their square",
             ),
-            Self::InRadians => f.write_str(
-                "this is the angle in radians: multiply by 180/π for degrees",
-            ),
+            Self::InRadians => {
+                f.write_str("this is the angle in radians: multiply by 180/π for degrees")
+            }
             Self::AngleOfImpedance => f.write_str(
                 "this is the angle of the impedance: the reflection has another one, that of \
                  (Z − Z0)/(Z + Z0)",

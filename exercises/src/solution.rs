@@ -123,9 +123,7 @@ pub(crate) fn value_words(value: f64, unit: Option<Unit>, digits: usize) -> Stri
 pub(crate) fn claim_words(claim: Claim, unit: Option<Unit>) -> String {
     let sign = unit.map_or("", Unit::sign);
     match claim {
-        Claim::Within { value, half_width } => {
-            jigwise_bench::plus_minus(value, half_width, sign)
-        }
+        Claim::Within { value, half_width } => jigwise_bench::plus_minus(value, half_width, sign),
         Claim::Bare(value) => engineering(value, sign, DIGITS),
         Claim::CantBeTold => "can't be told".to_owned(),
     }
@@ -136,7 +134,12 @@ fn from_reading(task: &Task, readout: &Readout) -> Vec<String> {
     let Some(shown) = Shown::of(&entry) else {
         return Vec::new();
     };
-    way_back(task, readout, shown.reading(), &format!("The reading {shown}"))
+    way_back(
+        task,
+        readout,
+        shown.reading(),
+        &format!("The reading {shown}"),
+    )
 }
 
 fn way_back(task: &Task, readout: &Readout, reading: Complex64, what: &str) -> Vec<String> {
@@ -149,7 +152,10 @@ fn way_back(task: &Task, readout: &Readout, reading: Complex64, what: &str) -> V
     };
     let worked = back(&entry, readout.reference);
     let mut steps = vec![
-        format!("{what} is S = {} as a plain number.", plain_complex(reading, DIGITS)),
+        format!(
+            "{what} is S = {} as a plain number.",
+            plain_complex(reading, DIGITS)
+        ),
         with_numbers(worked.symbols, worked.numbers, &worked.result),
     ];
     let off = Surround::of(task.scenario())
@@ -183,7 +189,10 @@ fn claim_steps(task: &Task, bench: &Bench, readout: &Readout) -> Vec<String> {
         return steps;
     };
     let appraisal = bench.readout();
-    if let Some(ohms) = appraisal.appraisal_of(task.fixture()).and_then(|seen| seen.ohms) {
+    if let Some(ohms) = appraisal
+        .appraisal_of(task.fixture())
+        .and_then(|seen| seen.ohms)
+    {
         steps.push(format!(
             "What the instrument leaves is u(R) = {} and u(X) = {}.",
             engineering(ohms.u_r_ohm, "Ω", 2),
@@ -196,10 +205,13 @@ fn claim_steps(task: &Task, bench: &Bench, readout: &Readout) -> Vec<String> {
             fixed(NORMAL_95, 2),
             value_words(knowable.possible, task.asks().unit(), 2)
         ),
-        false => "The 95 % interval is wider than half of the value, so no value can be told."
-            .to_owned(),
+        false => {
+            "The 95 % interval is wider than half of the value, so no value can be told.".to_owned()
+        }
     });
-    steps.push("The part that was connected, with that interval, is what counts as right.".to_owned());
+    steps.push(
+        "The part that was connected, with that interval, is what counts as right.".to_owned(),
+    );
     steps
 }
 
@@ -261,24 +273,32 @@ fn of_options(task: &Task) -> Vec<String> {
 /// The rule behind a task with one formula.
 fn rule(task: &Task) -> String {
     match task.asks() {
-        Asks::Length => "The wave goes there and back, so the length is −φ/720° wavelengths in the \
-                         line.",
+        Asks::Length => {
+            "The wave goes there and back, so the length is −φ/720° wavelengths in the \
+                         line."
+        }
         Asks::SelfResonance => "Both reactances are alike at f = 1/(2π·√(L·C)).",
         Asks::Quality => "The loop holds R1 and both ports, so Q = f/Δf·(R1 + 2·Z0)/R1.",
         Asks::Distance => "|Γ| = |Z − Z0|/|Z + Z0|.",
         Asks::Angle => "The angle of Γ is that of Z − Z0 less that of Z + Z0.",
         Asks::Swr => "SWR = (1 + |Γ|)/(1 − |Γ|), with |Γ| = |Z − Z0|/|Z + Z0|.",
         Asks::Opposite => "At −Γ lies Z0²/Z.",
-        Asks::Apparent => "The reading of part and surroundings, turned into ohms by the fixture's \
-                           formula.",
-        Asks::Crossover => "Reflect and a through fixture see alike where a resistor makes the SWR \
-                            1 + √6: at Z0/(1 + √6) and at Z0·(1 + √6).",
+        Asks::Apparent => {
+            "The reading of part and surroundings, turned into ohms by the fixture's \
+                           formula."
+        }
+        Asks::Crossover => {
+            "Reflect and a through fixture see alike where a resistor makes the SWR \
+                            1 + √6: at Z0/(1 + √6) and at Z0·(1 + √6)."
+        }
         Asks::Sensitivity => "K = |dZ/dS|/|Z|, and an error of 0.01 becomes K percent.",
         Asks::Expanded => "U = 1.96·u.",
         Asks::Radius => "The radius is √(−2·ln 0.05) = 2.45 standard uncertainties.",
         Asks::Combined => "u = √(a² + b² + c²).",
-        Asks::LoadShare => "The analyzer calls the load the reference, so all ohms are off by \
-                            Z0/load − 1.",
+        Asks::LoadShare => {
+            "The analyzer calls the load the reference, so all ohms are off by \
+                            Z0/load − 1."
+        }
         Asks::PlaneAngle => "An open behind a line of length l shows −720°·l·f/(v·c).",
         Asks::Corner => "f = 1/(2π·R·C).",
         _ => "",

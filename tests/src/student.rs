@@ -45,7 +45,10 @@ impl Folder {
         let sweep = read(&name, &self.files[&name]);
         let hz = sweep.frequency_hz().to_vec();
         let of = |at: usize| sweep.s(at, ports, 1);
-        hz.into_iter().enumerate().map(|(at, hz)| (hz, of(at))).collect()
+        hz.into_iter()
+            .enumerate()
+            .map(|(at, hz)| (hz, of(at)))
+            .collect()
     }
 
     /// Z of a part from the middle line of its file, by the textbook's formula (D. M. Pozar,
@@ -135,7 +138,11 @@ pub fn unlabelled(folder: &Folder, part: &str) -> (String, String) {
         .filter_map(|fixture| Some((fixture, folder.card(fixture, size.norm(), reactive)?)))
         .min_by(|a, b| a.1.total_cmp(&b.1));
     let Some((fixture, _)) = best else {
-        let fixture = if size.norm() > 50.0 { "series-through" } else { "shunt-through" };
+        let fixture = if size.norm() > 50.0 {
+            "series-through"
+        } else {
+            "shunt-through"
+        };
         return (fixture.to_owned(), "can't be told".to_owned());
     };
     let (z, hz) = folder.ohms(part, fixture);

@@ -101,11 +101,7 @@ pub(super) fn grade(
     Ok(())
 }
 
-fn summary(
-    book: &Gradebook,
-    out: &mut dyn Write,
-    err: &mut dyn Write,
-) -> Result<(), CommandError> {
+fn summary(book: &Gradebook, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), CommandError> {
     let of = |status| book.count(&status);
     writeln!(
         out,
@@ -132,10 +128,13 @@ fn summary(
 fn check_time(text: &str) -> Result<(), CommandError> {
     const SHAPE: &str = "dddd-dd-ddTdd:dd";
     let fits = text.len() == SHAPE.len()
-        && text.chars().zip(SHAPE.chars()).all(|(c, shape)| match shape {
-            'd' => c.is_ascii_digit(),
-            shape => c == shape,
-        });
+        && text
+            .chars()
+            .zip(SHAPE.chars())
+            .all(|(c, shape)| match shape {
+                'd' => c.is_ascii_digit(),
+                shape => c == shape,
+            });
     match fits {
         true => Ok(()),
         false => Err(CommandError::Said(format!(
@@ -177,7 +176,11 @@ fn collect(
         if !ending.is_some_and(|ending| ending == "toml" || ending == "txt") {
             continue;
         }
-        let shown = path.strip_prefix(root).unwrap_or(&path).display().to_string();
+        let shown = path
+            .strip_prefix(root)
+            .unwrap_or(&path)
+            .display()
+            .to_string();
         forms.push(read(&path, shown));
     }
     Ok(())

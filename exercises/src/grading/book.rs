@@ -157,11 +157,7 @@ pub fn grade(
     })
 }
 
-fn row(
-    file: &FormFile,
-    read: Result<(Form, Cow<'_, Group>), FormError>,
-    due: Option<&str>,
-) -> Row {
+fn row(file: &FormFile, read: Result<(Form, Cow<'_, Group>), FormError>, due: Option<&str>) -> Row {
     let (form, group) = match read {
         Ok(read) => read,
         Err(error) => {
@@ -265,7 +261,11 @@ fn set_duplicates_aside(rows: &mut [Row]) {
         };
         let Some(kept) = kept else { continue };
         let name = rows[kept].form.clone();
-        let why = if all_timed { "the latest" } else { "the first by name" };
+        let why = if all_timed {
+            "the latest"
+        } else {
+            "the first by name"
+        };
         let count = of_group.len();
         rows[kept].remarks.push(format!(
             "group {group} handed in {count} forms; this one counts, {why}"

@@ -22,10 +22,20 @@ impl Gradebook {
     /// beginning by which spreadsheets know UTF-8.
     pub fn csv(&self) -> String {
         let head = [
-            "group", "names", "form", "status", "handed in", "points", "out of", "percent",
+            "group",
+            "names",
+            "form",
+            "status",
+            "handed in",
+            "points",
+            "out of",
+            "percent",
         ];
         let questions = self.questions.iter().map(|(name, _)| name.as_str());
-        let head = head.into_iter().chain(questions).chain(["slips", "remarks"]);
+        let head = head
+            .into_iter()
+            .chain(questions)
+            .chain(["slips", "remarks"]);
         let mut csv = csv::WriterBuilder::new()
             .terminator(csv::Terminator::CRLF)
             .from_writer(vec![0xef, 0xbb, 0xbf]);

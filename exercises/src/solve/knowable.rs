@@ -107,12 +107,20 @@ fn of_crossover(task: &Task, bench: &Bench) -> Option<Knowable> {
     }
     for _ in 0..100 {
         let middle = (near * far).sqrt();
-        if ratio(middle)? < 0.0 { near = middle } else { far = middle }
+        if ratio(middle)? < 0.0 {
+            near = middle
+        } else {
+            far = middle
+        }
     }
     let right = (near * far).sqrt();
     const STEP: f64 = 1.05;
     let slope = (ratio(right * STEP)? - ratio(right / STEP)?) / (2.0 * STEP.ln());
-    let readings = task.scenario().sweep.as_ref().map_or(1, |sweep| sweep.points) as f64;
+    let readings = task
+        .scenario()
+        .sweep
+        .as_ref()
+        .map_or(1, |sweep| sweep.points) as f64;
     const RESISTORS: f64 = 2.0;
     let u = (1.0 / (RESISTORS * (readings - 1.0))).sqrt() / slope.abs();
     Some(Knowable {

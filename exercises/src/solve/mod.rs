@@ -14,8 +14,8 @@ use crate::slip::Slip;
 use crate::task::{Asks, Task};
 
 pub(crate) use knowable::knowable;
-pub(crate) use surround::Surround;
 pub(crate) use seen::{fixture_that_moves_most, fixture_that_sees};
+pub(crate) use surround::Surround;
 
 const THOUSAND: f64 = 1_000.0;
 
@@ -75,4 +75,3 @@ fn in_thousands(value: f64, slip: Option<Slip>, done: &[Slip]) -> Option<f64> {
         Some(_) => None,
     }
 }
-

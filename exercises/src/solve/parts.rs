@@ -58,4 +58,3 @@ pub(super) fn quality(task: &Task, slip: Option<Slip>) -> Option<f64> {
         Some(_) => None,
     }
 }
-

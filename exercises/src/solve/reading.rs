@@ -32,7 +32,11 @@ pub(super) fn level(readout: &Readout, fixture: Fixture, slip: Option<Slip>) -> 
     })
 }
 
-pub(super) fn from_reading(task: &Task, readout: &Readout, slip: Option<Slip>) -> Option<Complex64> {
+pub(super) fn from_reading(
+    task: &Task,
+    readout: &Readout,
+    slip: Option<Slip>,
+) -> Option<Complex64> {
     let mut fixture = task.fixture();
     let shown = Shown::of(&readout.of(fixture))?;
     let magnitude = match slip {
@@ -73,8 +77,12 @@ pub(super) fn from_reading(task: &Task, readout: &Readout, slip: Option<Slip>) -
     let value = match task.asks() {
         Asks::Impedance => z,
         Asks::Resistance | Asks::ResistanceClaim => Complex64::from(z.re),
-        Asks::Capacitance | Asks::CapacitanceClaim => Complex64::from(capacitance(z, readout.freq_hz?)?),
-        Asks::Inductance | Asks::InductanceClaim => Complex64::from(inductance(z, readout.freq_hz?)?),
+        Asks::Capacitance | Asks::CapacitanceClaim => {
+            Complex64::from(capacitance(z, readout.freq_hz?)?)
+        }
+        Asks::Inductance | Asks::InductanceClaim => {
+            Complex64::from(inductance(z, readout.freq_hz?)?)
+        }
         _ => return None,
     };
     let reactive = matches!(task.asks().unit(), Some(Unit::Farad | Unit::Henry));

@@ -69,7 +69,6 @@ pub(crate) fn fixture_that_moves_most(readout: &Readout) -> Option<Fixture> {
         .map(|(fixture, _)| fixture)
 }
 
-
 /// The distance of the readings before and after the nudge, σ.
 pub(super) fn separation(task: &Task, slip: Option<Slip>) -> Option<f64> {
     let bench = Bench::new(task.scenario()).ok()?;
@@ -114,7 +113,11 @@ pub(super) fn display_change(task: &Task, slip: Option<Slip>) -> Option<f64> {
     let (mut below, mut above) = (1e-9_f64, most);
     for _ in 0..200 {
         let middle = (below * above).sqrt();
-        if shows(middle) { above = middle } else { below = middle }
+        if shows(middle) {
+            above = middle
+        } else {
+            below = middle
+        }
     }
     Some(100.0 * above)
 }

@@ -28,6 +28,7 @@ pub(crate) struct Part {
     /// What its files are called.
     pub(crate) name: String,
     pub(crate) fixtures: Vec<Fixture>,
+    pub(crate) is_repeated: bool,
     pub(crate) scenario: Scenario,
 }
 
@@ -124,6 +125,7 @@ impl<'a> Drawing<'a> {
                 key: plan.key.clone(),
                 name,
                 fixtures: plan.fixtures.clone(),
+                is_repeated: plan.is_repeated,
                 scenario,
             });
         }
@@ -140,11 +142,7 @@ impl<'a> Drawing<'a> {
         })
     }
 
-    fn scenario(
-        &self,
-        text: &str,
-        drawn: &[(String, String)],
-    ) -> Result<Scenario, ScenarioError> {
+    fn scenario(&self, text: &str, drawn: &[(String, String)]) -> Result<Scenario, ScenarioError> {
         let filled = fill(text, |name| {
             let found = drawn.iter().find(|(known, _)| known == name);
             let Some((_, value)) = found else {

@@ -2,8 +2,8 @@
 
 use std::fmt::{self, Write as _};
 
-use jigwise_bench::file::{Keyed, Place, RawTable};
 use jigwise_bench::ScenarioError;
+use jigwise_bench::file::{Keyed, Place, RawTable};
 use maud::html;
 
 use super::form::quoted;

@@ -49,6 +49,9 @@ pub(crate) struct PartPlan {
     pub(crate) fixtures: Vec<Fixture>,
     /// A scenario file in which `{{name}}` stands for a drawn value.
     pub(crate) scenario: String,
+    /// True for readings one after the other without touching anything: the frequencies of the sweep
+    /// only count them.
+    pub(crate) is_repeated: bool,
     /// True for a part that is not handed out and only asked about.
     pub(crate) is_hidden: bool,
     /// The part with which it shares its calibration and its noise.
@@ -137,10 +140,7 @@ impl Lab {
         self.minutes
     }
 
-    pub(crate) fn from_toml(
-        text: &'static str,
-        file: &'static str,
-    ) -> Result<Self, ScenarioError> {
+    pub(crate) fn from_toml(text: &'static str, file: &'static str) -> Result<Self, ScenarioError> {
         let place = Place { file, text };
         let raw = RawTable::parse(&place)?;
         let known: Vec<&str> = KEYS.into_iter().chain(["question"]).collect();
@@ -150,11 +150,16 @@ impl Lab {
         };
         let words = |key| -> Result<Vec<String>, ScenarioError> {
             let found = table.words(key)?.unwrap_or_default();
-            Ok(found.into_iter().map(|(_, word)| word.into_owned()).collect())
+            Ok(found
+                .into_iter()
+                .map(|(_, word)| word.into_owned())
+                .collect())
         };
         let count = |key, most| table.needed(key, "1", table.count(key, 1, most)?);
         let draws = table.tables("draw", "draw", &["name", "from", "to", "one-of"])?;
-        let part_keys = ["key", "fixtures", "scenario", "hidden", "seed-of"];
+        let part_keys = [
+            "key", "fixtures", "scenario", "hidden", "repeated", "seed-of",
+        ];
         let parts = table.tables("part", "part", &part_keys)?;
         Ok(Self {
             key: word("key")?,
@@ -198,13 +203,17 @@ fn read_part(table: &Keyed<'_>) -> Result<PartPlan, ScenarioError> {
         let known = Fixture::ALL.into_iter().find(|f| fixture_key(*f) == name);
         let names = Fixture::ALL.map(fixture_key);
         fixtures.push(known.ok_or_else(|| {
-            table.error_at(at, format!("\"{name}\" is no fixture{}", hint(&name, &names)))
+            table.error_at(
+                at,
+                format!("\"{name}\" is no fixture{}", hint(&name, &names)),
+            )
         })?);
     }
     Ok(PartPlan {
         key: word("key")?,
         fixtures,
         scenario: word("scenario")?,
+        is_repeated: table.flag("repeated")?.unwrap_or(false),
         is_hidden: table.flag("hidden")?.unwrap_or(false),
         seed_of: table.text("seed-of")?.map(|text| text.into_owned()),
     })

@@ -35,8 +35,8 @@ mod thin;
 
 pub use self::beside::Beside;
 pub use self::calibration_file::{CalibrationFile, ports_of};
-pub use self::cores::on_all_cores;
 pub use self::column::{Column, Columns, Shown, Value, View};
+pub use self::cores::on_all_cores;
 pub use self::ensemble::Ensemble;
 pub use self::ensemble_error::EnsembleError;
 pub use self::error::ReduceError;

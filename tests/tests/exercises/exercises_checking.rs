@@ -95,11 +95,18 @@ fn outside(task: &Task, asks: Asks) -> Option<Complex64> {
     // Numbers of the question itself, which stand before their unit.
     let printed = |unit: &str| -> Vec<f64> {
         let mut found = Vec::new();
-        for part in task.prompt().split(unit).collect::<Vec<_>>().iter().rev().skip(1) {
+        for part in task
+            .prompt()
+            .split(unit)
+            .collect::<Vec<_>>()
+            .iter()
+            .rev()
+            .skip(1)
+        {
             let number = part.trim_end_matches(['\u{202f}', ' ']);
-            let start = number.rfind(|c: char| !(c.is_ascii_digit() || c == '.')).map_or(0, |at| {
-                at + number[at..].chars().next().unwrap().len_utf8()
-            });
+            let start = number
+                .rfind(|c: char| !(c.is_ascii_digit() || c == '.'))
+                .map_or(0, |at| at + number[at..].chars().next().unwrap().len_utf8());
             found.extend(number[start..].parse::<f64>());
         }
         found
@@ -143,7 +150,11 @@ fn outside(task: &Task, asks: Asks) -> Option<Complex64> {
             let (mut low, mut high) = (1.5, 50.0);
             for _ in 0..100 {
                 let middle = (low + high) / 2.0;
-                if cost(0, middle) < cost(fixture, middle) { low = middle } else { high = middle }
+                if cost(0, middle) < cost(fixture, middle) {
+                    low = middle
+                } else {
+                    high = middle
+                }
             }
             (z0 * low).into()
         }
@@ -192,7 +203,10 @@ fn outside(task: &Task, asks: Asks) -> Option<Complex64> {
 /// u of R from the question, Ω.
 fn u_of(task: &Task) -> f64 {
     let text = task.prompt();
-    let at = text.find("u = ").map(|at| at + 4).or_else(|| text.find("u(R) = ").map(|at| at + 7));
+    let at = text
+        .find("u = ")
+        .map(|at| at + 4)
+        .or_else(|| text.find("u(R) = ").map(|at| at + 7));
     let rest = &text[at.unwrap()..];
     let end = rest.find('Ω').unwrap() + 'Ω'.len_utf8();
     jigwise_quantity::parse_value(&rest[..end], jigwise_quantity::Unit::Ohm).unwrap()
@@ -206,7 +220,11 @@ fn the_right_answer_is_that_of_a_formula_from_outside() {
             continue;
         };
         let allowed = task.tolerance().allows(expected, right);
-        assert!(allowed, "{}: {right} counts, {expected} expected", task.key());
+        assert!(
+            allowed,
+            "{}: {right} counts, {expected} expected",
+            task.key()
+        );
         // Half of what a student may be off is left to the digits of the question.
         let near = (expected - right).norm() <= 0.5 * task.tolerance().around(right.norm());
         assert!(near, "{}: {right} counts, {expected} expected", task.key());
@@ -381,11 +399,18 @@ fn choices_and_orders_are_right_by_a_second_way() {
     for (key, right) in &expected {
         let task = catalogue().task(key).unwrap();
         let told = verdict(task, right);
-        assert!(told.is_right(), "{key} {right}: {told}, {}", task.answer_words());
+        assert!(
+            told.is_right(),
+            "{key} {right}: {told}, {}",
+            task.answer_words()
+        );
         let letters: Vec<char> = task.options().iter().map(|(letter, _)| *letter).collect();
         if task.asks() == Asks::Choice {
             for other in letters.iter().filter(|letter| !right.contains(**letter)) {
-                assert!(!verdict(task, &other.to_string()).is_right(), "{key} {other}");
+                assert!(
+                    !verdict(task, &other.to_string()).is_right(),
+                    "{key} {other}"
+                );
             }
         } else {
             let back: Vec<&str> = right.rsplit(", ").collect();
@@ -394,10 +419,17 @@ fn choices_and_orders_are_right_by_a_second_way() {
             let mut swapped: Vec<&str> = right.split(", ").collect();
             swapped.swap(0, 1);
             let told = verdict(task, &swapped.concat());
-            assert_eq!(told.credit(), if letters.len() == 2 { 0.0 } else { 0.5 }, "{told}");
+            assert_eq!(
+                told.credit(),
+                if letters.len() == 2 { 0.0 } else { 0.5 },
+                "{told}"
+            );
         }
     }
-    let with_options = catalogue().tasks().iter().filter(|task| task.asks().has_options());
+    let with_options = catalogue()
+        .tasks()
+        .iter()
+        .filter(|task| task.asks().has_options());
     assert_eq!(with_options.count(), expected.len());
 }
 
@@ -436,7 +468,11 @@ fn claims_pass_fail_and_say_why() {
         for edge in [0.701, 2.999] {
             assert!(claim(right, edge * possible).is_right(), "{key} {edge}");
         }
-        assert!(verdict(task, &format!("{right:e}")).to_string().contains("needs its ±"));
+        assert!(
+            verdict(task, &format!("{right:e}"))
+                .to_string()
+                .contains("needs its ±")
+        );
         for slip in Slip::ALL {
             // A value of nothing has no ±.
             if let Some(slipped) = task.slipped_value(slip).filter(|slipped| slipped.re != 0.0) {
@@ -458,7 +494,10 @@ fn the_files_of_tasks_lead_to_their_answers() {
         files += 1;
         let sweep = jigwise_tests::touchstone::read(&data.name, &data.text);
         let hz = task.scenario().freq_hz.unwrap();
-        let at = sweep.frequency_hz().iter().position(|known| (known / hz - 1.0).abs() < 1e-4);
+        let at = sweep
+            .frequency_hz()
+            .iter()
+            .position(|known| (known / hz - 1.0).abs() < 1e-4);
         let s = sweep.s(at.unwrap(), 2, 1);
         let z = match task.fixture() {
             Fixture::ShuntThrough => 25.0 * s / (1.0 - s),
@@ -484,7 +523,11 @@ fn every_solution_ends_with_its_answer_and_the_right_answer_passes() {
     for task in catalogue().tasks() {
         let solution = task.solution();
         assert!(solution.len() >= 2, "{}: {solution:?}", task.key());
-        assert!(solution.iter().all(|step| step.len() > 4), "{}: {solution:?}", task.key());
+        assert!(
+            solution.iter().all(|step| step.len() > 4),
+            "{}: {solution:?}",
+            task.key()
+        );
         let last = solution.last().unwrap();
         assert!(last.contains(&task.answer_words()), "{last}");
         assert!(!last.contains("NaN") && !last.contains('–'), "{last}");
@@ -494,7 +537,11 @@ fn every_solution_ends_with_its_answer_and_the_right_answer_passes() {
                 .split(", ")
                 .filter_map(|word| word.split(" (").next())
                 .collect();
-            assert!(verdict(task, &letters).is_right(), "{} {letters}", task.key());
+            assert!(
+                verdict(task, &letters).is_right(),
+                "{} {letters}",
+                task.key()
+            );
         } else if task.asks().is_claim() {
             let words = task.answer_words();
             assert!(verdict(task, &words).is_right(), "{} {words}", task.key());

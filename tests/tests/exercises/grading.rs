@@ -27,7 +27,10 @@ fn right(set: &TraySet, group: u32) -> String {
     let each = group.questions().iter().map(|question| {
         let words = question.task.answer_words();
         let words = match question.task.asks().has_options() {
-            true => words.split(", ").filter_map(|word| word.split(" (").next()).collect::<String>(),
+            true => words
+                .split(", ")
+                .filter_map(|word| word.split(" (").next())
+                .collect::<String>(),
             false => words,
         };
         format!("{} = \"{words}\"\n", question.name)
@@ -73,21 +76,56 @@ fn a_bad_form_costs_that_form_only() {
     let cases: Vec<(&str, Vec<u8>, Status, &str)> = vec![
         ("good.toml", good.into_bytes(), Status::Graded, ""),
         ("utf16.toml", utf16, Status::Graded, ""),
-        ("latin.toml", latin, Status::Broken, "latin.toml, line 12: a letter here is not in UTF-8"),
-        ("other.toml", form(&other_seed, 4, "", "").into_bytes(), Status::Broken, "line 3"),
+        (
+            "latin.toml",
+            latin,
+            Status::Broken,
+            "latin.toml, line 12: a letter here is not in UTF-8",
+        ),
+        (
+            "other.toml",
+            form(&other_seed, 4, "", "").into_bytes(),
+            Status::Broken,
+            "line 3",
+        ),
         (
             "lab.toml",
             text(4).replace("three-ways", "junk-box").into_bytes(),
             Status::Broken,
             "line 2: this form is of the lab \"junk-box\"",
         ),
-        ("version.toml", text(4).replace("version = 1", "version = 9").into_bytes(), Status::Broken, "line 1"),
-        ("cut.toml", text(4).as_bytes()[..text(4).len() - 20].to_vec(), Status::Broken, "line "),
-        ("large.toml", vec![b'#'; 10_000_000], Status::Broken, "10000 kB"),
+        (
+            "version.toml",
+            text(4).replace("version = 1", "version = 9").into_bytes(),
+            Status::Broken,
+            "line 1",
+        ),
+        (
+            "cut.toml",
+            text(4).as_bytes()[..text(4).len() - 20].to_vec(),
+            Status::Broken,
+            "line ",
+        ),
+        (
+            "large.toml",
+            vec![b'#'; 10_000_000],
+            Status::Broken,
+            "10000 kB",
+        ),
         ("empty.toml", Vec::new(), Status::Broken, "version"),
         ("binary.toml", (0..=255).collect(), Status::Broken, "line 2"),
-        ("group.toml", text(4).replace("group = 4", "group = 44").into_bytes(), Status::Broken, "44"),
-        ("no-answers.toml", form(&set, 5, "", "").into_bytes(), Status::Graded, "every answer is blank"),
+        (
+            "group.toml",
+            text(4).replace("group = 4", "group = 44").into_bytes(),
+            Status::Broken,
+            "44",
+        ),
+        (
+            "no-answers.toml",
+            form(&set, 5, "", "").into_bytes(),
+            Status::Graded,
+            "every answer is blank",
+        ),
         (
             "more.toml",
             form(&set, 6, "", "q99 = \"1\"\nq1 = \"100 ± 4\"\n").into_bytes(),
@@ -96,23 +134,38 @@ fn a_bad_form_costs_that_form_only() {
         ),
         (
             "late.toml",
-            form(&set, 7, "handed_in = \"2026-11-30T13:01\"\n", &right(&set, 7)).into_bytes(),
+            form(
+                &set,
+                7,
+                "handed_in = \"2026-11-30T13:01\"\n",
+                &right(&set, 7),
+            )
+            .into_bytes(),
             Status::Late,
             "due at 2026-11-30T12:45",
         ),
     ];
-    let forms: Vec<(&str, Vec<u8>)> =
-        cases.iter().map(|(name, bytes, ..)| (*name, bytes.clone())).collect();
+    let forms: Vec<(&str, Vec<u8>)> = cases
+        .iter()
+        .map(|(name, bytes, ..)| (*name, bytes.clone()))
+        .collect();
     let book = graded(&set, &forms);
     for (name, _, status, says) in &cases {
         let row = row(&book, name);
         assert_eq!(row.status, *status, "{name}: {row:?}");
         let said = row.remarks.join("; ");
         assert!(said.contains(says), "{name}: {said}");
-        assert!(!said.chars().any(char::is_control) && said.len() < 600, "{name}: {said}");
+        assert!(
+            !said.chars().any(char::is_control) && said.len() < 600,
+            "{name}: {said}"
+        );
     }
     for full in ["good.toml", "utf16.toml", "late.toml"] {
-        assert_eq!(row(&book, full).points(), f64::from(book.out_of()), "{full}");
+        assert_eq!(
+            row(&book, full).points(),
+            f64::from(book.out_of()),
+            "{full}"
+        );
     }
     // Groups 3, 4, 8 and 9 have no form that could be read.
     let missing: Vec<u32> = book
@@ -151,7 +204,10 @@ fn of_two_forms_the_later_counts() {
 #[test]
 fn answers_are_read_as_people_type_them_and_one_bad_answer_costs_that_one() {
     let set = set(1);
-    let r = set.group(1).unwrap().questions()[0].task.knowable().unwrap();
+    let r = set.group(1).unwrap().questions()[0]
+        .task
+        .knowable()
+        .unwrap();
     let (value, width) = (r.right, r.possible);
     let answer = |text: &str| {
         let text = form(&set, 1, "", &format!("q1 = \"{text}\"\nq6 = \"reflect\"\n"));
@@ -177,10 +233,26 @@ fn answers_are_read_as_people_type_them_and_one_bad_answer_costs_that_one() {
         (format!("{value:.2} ± 3 pF"), 0.0, "a.toml, line 6"),
         (format!("{value:.2}"), 2.0, "needs its ±"),
         (format!("{value:.2} ± {:.4}", width / 6.0), 2.0, "too sure"),
-        (format!("{value:.2} ± {:.2}", width * 6.0), 2.0, "too cautious"),
-        (format!("{:.2} ± {width:.2}", value + 1.5 * width), 2.0, "outside your interval"),
-        (format!("{:.4} ± {:.4}", value / 1e3, width / 1e3), 1.0, "a thousand times too small"),
-        ("can't be told".to_owned(), 0.0, "these readings tell the value"),
+        (
+            format!("{value:.2} ± {:.2}", width * 6.0),
+            2.0,
+            "too cautious",
+        ),
+        (
+            format!("{:.2} ± {width:.2}", value + 1.5 * width),
+            2.0,
+            "outside your interval",
+        ),
+        (
+            format!("{:.4} ± {:.4}", value / 1e3, width / 1e3),
+            1.0,
+            "a thousand times too small",
+        ),
+        (
+            "can't be told".to_owned(),
+            0.0,
+            "these readings tell the value",
+        ),
     ] {
         let marked = answer(&text);
         assert_eq!(marked.points, points, "{text}: {}", marked.said);
@@ -193,7 +265,16 @@ fn answers_are_read_as_people_type_them_and_one_bad_answer_costs_that_one() {
 #[test]
 fn no_cell_is_worked_out_by_a_spreadsheet() {
     let set = set(4);
-    let names = ["=1+1", "+cmd", "-2", "@SUM(A1)", "\\t=1", "  =HYPERLINK(1)", "＝1", "a \\\"b\\\", c"];
+    let names = [
+        "=1+1",
+        "+cmd",
+        "-2",
+        "@SUM(A1)",
+        "\\t=1",
+        "  =HYPERLINK(1)",
+        "＝1",
+        "a \\\"b\\\", c",
+    ];
     let forms: Vec<(String, Vec<u8>)> = names
         .iter()
         .enumerate()
@@ -213,10 +294,16 @@ fn no_cell_is_worked_out_by_a_spreadsheet() {
         assert_eq!(line.len(), head.len(), "{line:?}");
         for cell in line {
             let first = cell.trim_start_matches(' ').chars().next();
-            assert!(!first.is_some_and(|c| "=+-@\t\r＝＋".contains(c)), "{cell:?}");
+            assert!(
+                !first.is_some_and(|c| "=+-@\t\r＝＋".contains(c)),
+                "{cell:?}"
+            );
         }
     }
-    assert!(lines.iter().any(|line| line[1] == "a \"b\", c"), "{lines:?}");
+    assert!(
+        lines.iter().any(|line| line[1] == "a \"b\", c"),
+        "{lines:?}"
+    );
 }
 
 /// Lines and cells by RFC 4180.
@@ -245,7 +332,13 @@ fn csv_lines(text: &str) -> Vec<Vec<String>> {
 #[test]
 fn the_pages_name_the_slips_and_hold_no_right_answer() {
     let set = set(3);
-    let r = |group: u32| set.group(group).unwrap().questions()[0].task.knowable().unwrap().right;
+    let r = |group: u32| {
+        set.group(group).unwrap().questions()[0]
+            .task
+            .knowable()
+            .unwrap()
+            .right
+    };
     let shunt = |group: u32| {
         let z = r(group) / 50.0;
         let s = (z - 1.0) / (z + 1.0);
@@ -254,7 +347,10 @@ fn the_pages_name_the_slips_and_hold_no_right_answer() {
     let forms: Vec<(String, Vec<u8>)> = (1..=3)
         .map(|group| {
             let answer = format!("q1 = \"{:.3} ± 5 %\"\nq2 = \"<b>bold</b>\"\n", shunt(group));
-            (format!("{group}.toml"), form(&set, group, "", &answer).into_bytes())
+            (
+                format!("{group}.toml"),
+                form(&set, group, "", &answer).into_bytes(),
+            )
         })
         .collect();
     let forms: Vec<(&str, Vec<u8>)> = forms.iter().map(|(n, b)| (&**n, b.clone())).collect();
@@ -264,10 +360,18 @@ fn the_pages_name_the_slips_and_hold_no_right_answer() {
     assert_eq!(*count, 3);
     let pages = book.pages();
     assert_eq!(pages.len(), 4);
-    assert!(pages[0].html.contains("3 times: this is what the shunt-through formula gives"));
+    assert!(
+        pages[0]
+            .html
+            .contains("3 times: this is what the shunt-through formula gives")
+    );
     for (group, page) in (1..).zip(&pages[1..]) {
         assert!(page.html.contains("&lt;b&gt;bold"), "{}", page.html);
-        assert!(!page.html.contains(&format!("{:.1}", r(group))), "{}", page.name);
+        assert!(
+            !page.html.contains(&format!("{:.1}", r(group))),
+            "{}",
+            page.name
+        );
     }
 }
 
@@ -285,11 +389,25 @@ fn the_command_grades_a_folder_and_a_half_copied_one() {
     let place = tempfile::tempdir().unwrap();
     let path = |name: &str| place.path().join(name).display().to_string();
     let trays = path("trays");
-    let arguments = ["tray", "--lab", "three-ways", "--class", "2", "--out", &trays, "--seed", SEED];
+    let arguments = [
+        "tray",
+        "--lab",
+        "three-ways",
+        "--class",
+        "2",
+        "--out",
+        &trays,
+        "--seed",
+        SEED,
+    ];
     assert!(lab_command(&arguments).is_good());
     let set = set(2);
     fs::create_dir_all(place.path().join("forms/deep")).unwrap();
-    fs::write(place.path().join("forms/deep/one.toml"), form(&set, 1, "", &right(&set, 1))).unwrap();
+    fs::write(
+        place.path().join("forms/deep/one.toml"),
+        form(&set, 1, "", &right(&set, 1)),
+    )
+    .unwrap();
     fs::write(place.path().join("forms/two.txt"), "version = 1\ngroup = [").unwrap();
     fs::write(place.path().join("forms/notes.pdf"), "x").unwrap();
     // Grading needs the key and nothing else of the trays.
@@ -301,19 +419,36 @@ fn the_command_grades_a_folder_and_a_half_copied_one() {
     };
     let graded = run(&[]);
     assert!(graded.is_good(), "{}", graded.err);
-    assert!(graded.out.contains("1 graded, 0 late, 0 set aside, 1 broken, 1 missing"), "{}", graded.out);
+    assert!(
+        graded
+            .out
+            .contains("1 graded, 0 late, 0 set aside, 1 broken, 1 missing"),
+        "{}",
+        graded.out
+    );
     assert!(graded.err.contains("two.txt, line 2"), "{}", graded.err);
     let csv = fs::read_to_string(place.path().join("grades.csv")).unwrap();
     assert!(csv.contains("deep/one.toml,graded"), "{csv}");
-    assert_eq!(files(&place.path().join("grades-pages")), ["class.html", "group-01.html"]);
+    assert_eq!(
+        files(&place.path().join("grades-pages")),
+        ["class.html", "group-01.html"]
+    );
     assert!(run(&[]).err.contains("--replace"));
     assert!(run(&["--replace"]).is_good());
-    assert!(run(&["--replace", "--due", "noon"]).err.contains("2026-11-30T12:45"));
+    assert!(
+        run(&["--replace", "--due", "noon"])
+            .err
+            .contains("2026-11-30T12:45")
+    );
     // A key that was changed, and one that is not there.
     let key = place.path().join("trays/teacher/key.toml");
     let text = fs::read_to_string(&key).unwrap();
     for (from, to, says) in [
-        ("seed = \"8e", "seed = \"9e", "grade with the version that made the trays"),
+        (
+            "seed = \"8e",
+            "seed = \"9e",
+            "grade with the version that made the trays",
+        ),
         ("edition = 1", "edition = 2", "edition 2"),
         ("q1 ", "q1 1", "the key was changed"),
         ("groups = 2", "groups = \"x\"", "line 8"),
@@ -321,11 +456,19 @@ fn the_command_grades_a_folder_and_a_half_copied_one() {
     ] {
         fs::write(&key, text.replacen(from, to, 1)).unwrap();
         let told = run(&["--replace"]);
-        assert!(!told.is_good() && told.err.contains(says), "{from}: {}", told.err);
+        assert!(
+            !told.is_good() && told.err.contains(says),
+            "{from}: {}",
+            told.err
+        );
     }
     fs::remove_file(&key).unwrap();
     let told = run(&["--replace"]);
-    assert!(told.err.contains("copy the folder teacher too"), "{}", told.err);
+    assert!(
+        told.err.contains("copy the folder teacher too"),
+        "{}",
+        told.err
+    );
     let csv_after = fs::read_to_string(place.path().join("grades.csv")).unwrap();
     assert_eq!(csv, csv_after);
 }

@@ -12,9 +12,9 @@ const GROUPS: u32 = 3;
 
 fn sets() -> impl Iterator<Item = TraySet> {
     let seed: Seed = SEED.parse().unwrap();
-    labs().iter().map(move |known| {
-        TraySet::new(lab(known.key()).unwrap(), seed, GROUPS)
-    })
+    labs()
+        .iter()
+        .map(move |known| TraySet::new(lab(known.key()).unwrap(), seed, GROUPS))
 }
 
 fn of_students(set: &TraySet) -> Vec<TrayFile> {
@@ -26,7 +26,10 @@ fn of_students(set: &TraySet) -> Vec<TrayFile> {
 /// Every number of the key, by the group.
 fn secrets(set: &TraySet, number: u32) -> Vec<f64> {
     let key = &set.teachers_files().unwrap()[0];
-    let key: toml::Table = String::from_utf8(key.bytes.clone()).unwrap().parse().unwrap();
+    let key: toml::Table = String::from_utf8(key.bytes.clone())
+        .unwrap()
+        .parse()
+        .unwrap();
     let group = &key["group"].as_array().unwrap()[number as usize - 1];
     let mut found: Vec<f64> = group["drawn"]
         .as_str()
@@ -48,7 +51,11 @@ fn secrets(set: &TraySet, number: u32) -> Vec<f64> {
 /// and all of them in base 64 at each of the three offsets. Of the digits the first `count` are enough.
 fn disguises(value: f64, count: usize) -> Vec<Vec<u8>> {
     let mut plain: Vec<Vec<u8>> = Vec::new();
-    let digits = format!("{:.9e}", value.abs()).split('e').next().unwrap().replace('.', "");
+    let digits = format!("{:.9e}", value.abs())
+        .split('e')
+        .next()
+        .unwrap()
+        .replace('.', "");
     let digits = &digits[..count];
     plain.push(digits.as_bytes().to_vec());
     for at in 1..=4 {
@@ -64,7 +71,11 @@ fn disguises(value: f64, count: usize) -> Vec<Vec<u8>> {
     let mut all = plain.clone();
     all.extend(bytes.iter().cloned());
     all.extend(bytes.iter().map(|bytes| hex(bytes).into_bytes()));
-    all.extend(bytes.iter().map(|bytes| hex(bytes).to_uppercase().into_bytes()));
+    all.extend(
+        bytes
+            .iter()
+            .map(|bytes| hex(bytes).to_uppercase().into_bytes()),
+    );
     for text in plain.iter().chain(&bytes) {
         for lead in 0..3 {
             let mut shifted = vec![b'x'; lead];
@@ -85,7 +96,9 @@ fn base64(bytes: &[u8]) -> String {
     const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
     let mut out = String::new();
     for three in bytes.chunks(3) {
-        let word = three.iter().fold(0u32, |word, byte| (word << 8) | u32::from(*byte));
+        let word = three
+            .iter()
+            .fold(0u32, |word, byte| (word << 8) | u32::from(*byte));
         let word = word << (8 * (3 - three.len()));
         for place in 0..=three.len() {
             let at = (word >> (18 - 6 * place)) & 63;
@@ -96,8 +109,13 @@ fn base64(bytes: &[u8]) -> String {
 }
 
 fn contains(text: &[u8], part: &[u8]) -> bool {
-    let starts = text.iter().enumerate().filter(|(_, byte)| **byte == part[0]);
-    starts.into_iter().any(|(at, _)| text[at..].starts_with(part))
+    let starts = text
+        .iter()
+        .enumerate()
+        .filter(|(_, byte)| **byte == part[0]);
+    starts
+        .into_iter()
+        .any(|(at, _)| text[at..].starts_with(part))
 }
 
 #[test]
@@ -156,7 +174,10 @@ fn names_and_order_tell_nothing() {
                 .iter()
                 .map(|file| file.path.split_once('/').unwrap().1.to_owned())
                 .collect();
-            let form = folder.iter().find(|file| file.path.ends_with("answers.toml")).unwrap();
+            let form = folder
+                .iter()
+                .find(|file| file.path.ends_with("answers.toml"))
+                .unwrap();
             let form = String::from_utf8(form.bytes.clone()).unwrap();
             let form = form.replace(&format!("group = {number}\n"), "");
             shapes.insert((names, form));
@@ -193,7 +214,10 @@ fn a_seed_gives_the_same_bytes_again_and_groups_differ() {
         assert_eq!(of_students(&a), of_students(&b));
         assert_eq!(a.teachers_files().unwrap(), b.teachers_files().unwrap());
         let mut data = HashMap::new();
-        for file in of_students(&a).iter().filter(|file| file.path.contains("/data/")) {
+        for file in of_students(&a)
+            .iter()
+            .filter(|file| file.path.contains("/data/"))
+        {
             let other = data.insert(file.bytes.clone(), file.path.clone());
             assert_eq!(other, None, "{}", file.path);
         }
@@ -209,7 +233,9 @@ fn seeds_from_1_to_10_000_make_no_sealed_tray() {
     let answers = |set: &TraySet| -> Vec<String> {
         let group = set.group(1).unwrap();
         let questions = group.questions().iter();
-        questions.map(|question| question.task.answer_words()).collect()
+        questions
+            .map(|question| question.task.answer_words())
+            .collect()
     };
     let own = answers(&set);
     for short in 1..=10_000 {
@@ -242,7 +268,11 @@ fn the_command_makes_sealed_trays_and_the_same_again_from_the_key() {
     assert_eq!(seed.len(), 32);
     assert!(Key::read(&key, "key.toml").is_ok());
     assert!(make("b", &["--seed", seed]).is_good());
-    for file in ["group-01/sheet.html", "group-02/data/r-reflect.s1p", KEY_PATH] {
+    for file in [
+        "group-01/sheet.html",
+        "group-02/data/r-reflect.s1p",
+        KEY_PATH,
+    ] {
         let read = |of: &str| fs::read(place.path().join(of).join(file)).unwrap();
         assert_eq!(read("a"), read("b"), "{file}");
     }
@@ -251,7 +281,11 @@ fn the_command_makes_sealed_trays_and_the_same_again_from_the_key() {
     let other = fs::read_to_string(place.path().join("c").join(KEY_PATH)).unwrap();
     assert_ne!(key, other);
     let warned = make("d", &["--seed", "7"]);
-    assert!(warned.is_good() && warned.err.contains("this seed is short"), "{}", warned.err);
+    assert!(
+        warned.is_good() && warned.err.contains("this seed is short"),
+        "{}",
+        warned.err
+    );
     // Nothing is replaced unasked, and nothing that is no tray ever.
     assert!(make("a", &[]).err.contains("holds trays already"));
     fs::create_dir(place.path().join("own")).unwrap();
@@ -263,9 +297,18 @@ fn the_command_makes_sealed_trays_and_the_same_again_from_the_key() {
     let left: Vec<_> = fs::read_dir(place.path()).unwrap().flatten().collect();
     assert_eq!(left.len(), 5, "{left:?}");
     for (arguments, says) in [
-        (["tray", "--lab", "junkbox", "--class", "2", "--out", "x"], "did you mean \"junk-box\"?"),
-        (["tray", "--lab", "junk-box", "--class", "0", "--out", "x"], "--class"),
-        (["tray", "--lab", "junk-box", "--class", "many", "--out", "x"], "--class"),
+        (
+            ["tray", "--lab", "junkbox", "--class", "2", "--out", "x"],
+            "did you mean \"junk-box\"?",
+        ),
+        (
+            ["tray", "--lab", "junk-box", "--class", "0", "--out", "x"],
+            "--class",
+        ),
+        (
+            ["tray", "--lab", "junk-box", "--class", "many", "--out", "x"],
+            "--class",
+        ),
     ] {
         let told = lab_command(&arguments);
         assert!(!told.is_good() && told.err.contains(says), "{}", told.err);
@@ -279,7 +322,9 @@ fn trays_ask_for_values_with_their_plus_minus() {
         let group = set.group(1).unwrap();
         group.questions().to_vec()
     });
-    let count = claims.filter(|question| question.task.asks().is_claim()).count();
+    let count = claims
+        .filter(|question| question.task.asks().is_claim())
+        .count();
     assert!(count >= 14, "{count}");
     let kinds: HashSet<Asks> = sets()
         .flat_map(|set| set.group(1).unwrap().questions().to_vec())

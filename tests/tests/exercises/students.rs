@@ -105,7 +105,11 @@ fn is_value(answer: &str) -> bool {
 
 fn all(answers: &Answers, change: impl Fn(&str) -> String) -> Answers {
     let changed = answers.iter().map(|(name, text)| {
-        let text = if is_value(text) { change(text) } else { text.clone() };
+        let text = if is_value(text) {
+            change(text)
+        } else {
+            text.clone()
+        };
         (name.clone(), text)
     });
     changed.collect()
@@ -113,7 +117,9 @@ fn all(answers: &Answers, change: impl Fn(&str) -> String) -> Answers {
 
 fn named(answers: &[String]) -> Answers {
     let named = (1..).zip(answers);
-    named.map(|(at, answer)| (format!("q{at}"), answer.clone())).collect()
+    named
+        .map(|(at, answer)| (format!("q{at}"), answer.clone()))
+        .collect()
 }
 
 fn three_ways(folder: &Folder) -> Answers {
@@ -129,7 +135,11 @@ fn three_ways(folder: &Folder) -> Answers {
     let order: Vec<&str> = shares.iter().map(|(fixture, _)| *fixture).collect();
     answers.push(order.join(", "));
     let (big, _) = folder.ohms("big", "shunt-through");
-    answers.push(claim(big.re, folder.card("shunt-through", big.norm(), false), "ohm"));
+    answers.push(claim(
+        big.re,
+        folder.card("shunt-through", big.norm(), false),
+        "ohm",
+    ));
     answers.push("reflect".to_owned());
     named(&answers)
 }
@@ -208,7 +218,11 @@ fn careful_students_pass_the_junk_box_and_careless_ones_do_not() {
     all_pass("careful", &careful);
     let values: Vec<usize> = (0..6).map(|at| 2 * at + 1).collect();
     // One value in six can't be told, and saying so is right whatever else is done.
-    for (what, book) in [("too sure", &sure), ("too shy", &shy), ("a thousand off", &milli)] {
+    for (what, book) in [
+        ("too sure", &sure),
+        ("too shy", &shy),
+        ("a thousand off", &milli),
+    ] {
         let wrong = book.rows.iter().all(|row| {
             values.iter().all(|at| {
                 let marked = &row.marked[*at];
@@ -239,7 +253,8 @@ fn crossing(folder: &Folder, prefix: &str, other: &str, known: &[f64]) -> (f64, 
         .iter()
         .map(|ohm| {
             let part = format!("{prefix}-{ohm}");
-            let ratio = scatter(folder, &part, "reflect", *ohm) / scatter(folder, &part, other, *ohm);
+            let ratio =
+                scatter(folder, &part, "reflect", *ohm) / scatter(folder, &part, other, *ohm);
             (ohm.ln() - middle, ratio.ln())
         })
         .collect();
@@ -263,8 +278,18 @@ fn crossing(folder: &Folder, prefix: &str, other: &str, known: &[f64]) -> (f64, 
 fn careful_students_find_their_crossovers() {
     let set = set("crossover");
     let [careful, sure, shy, book] = graded(&set, |folder, _| {
-        let low = crossing(folder, "low", "shunt-through", &[6.8, 10.0, 15.0, 22.0, 33.0]);
-        let high = crossing(folder, "high", "series-through", &[68.0, 100.0, 150.0, 220.0, 330.0]);
+        let low = crossing(
+            folder,
+            "low",
+            "shunt-through",
+            &[6.8, 10.0, 15.0, 22.0, 33.0],
+        );
+        let high = crossing(
+            folder,
+            "high",
+            "series-through",
+            &[68.0, 100.0, 150.0, 220.0, 330.0],
+        );
         let answers = named(&[
             claim(low.0, Some(low.1), "ohm"),
             claim(high.0, Some(high.1), "ohm"),

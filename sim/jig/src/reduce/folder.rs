@@ -9,9 +9,9 @@ use jigwise_physics::{Complex64, Fixture};
 use jigwise_touchstone::{Options, Sweep};
 
 use super::{Prepared, csv, date};
-use jigwise_bench::shell::Progress;
 use crate::{CommandError, write_sweep};
 use jigwise_bench::scene::svg_file;
+use jigwise_bench::shell::Progress;
 use jigwise_bench::shell::write_whole;
 use jigwise_bench::words::fixture_key;
 use jigwise_reduce::Wanted;
