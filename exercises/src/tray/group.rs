@@ -69,6 +69,7 @@ pub(crate) struct Drawing<'a> {
     lab: &'a Lab,
     seed: Seed,
     raw: RawTable<'a>,
+    with_words: bool,
 }
 
 impl<'a> Drawing<'a> {
@@ -81,7 +82,16 @@ impl<'a> Drawing<'a> {
             lab,
             seed,
             raw: RawTable::parse(&place)?,
+            with_words: true,
         })
+    }
+
+    /// Draws groups to be graded, without the words of their questions.
+    pub(crate) fn without_words(self) -> Self {
+        Self {
+            with_words: false,
+            ..self
+        }
     }
 
     /// The group of a number.
@@ -186,7 +196,7 @@ impl<'a> Drawing<'a> {
         };
         let mut questions = Vec::new();
         for table in table.tables("question", "question", &known)? {
-            let task = read_task(&table, &lookup)?;
+            let task = read_task(&table, &lookup, self.with_words)?;
             let points = table.needed("points", "2", table.count("points", 1, 100)?)?;
             let form = table.text("form")?.map(|form| form.into_owned());
             let of = table.text("scenario")?.unwrap_or_default();
