@@ -83,9 +83,8 @@ impl Catalogue {
         )?;
         let mut tasks: Vec<Task> = Vec::new();
         for table in file.tables("task", "task", &TASK_KEYS)? {
-            let task = read_task(&table, &|name| {
-                scenario(name).map_err(|error| error.to_string())
-            })?;
+            let lookup = |name: &str| scenario(name).map_err(|error| error.to_string());
+            let task = read_task(&table, &lookup, true)?;
             if tasks.iter().any(|known| known.key == task.key) {
                 let message = format!(
                     "there is a task \"{}\" already; give this one another key",

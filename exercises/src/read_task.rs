@@ -39,7 +39,13 @@ pub(crate) const TASK_KEYS: [&str; 19] = [
 /// Finds a scenario by its name, or says why not.
 pub(crate) type Lookup<'a> = dyn Fn(&str) -> Result<Scenario, String> + 'a;
 
-pub(crate) fn read_task(table: &Keyed<'_>, lookup: &Lookup<'_>) -> Result<Task, ScenarioError> {
+/// Reads a task. Without `with_words` question and hints are left empty: whoever only checks answers
+/// does without the numbers that they quote, which take the most time.
+pub(crate) fn read_task(
+    table: &Keyed<'_>,
+    lookup: &Lookup<'_>,
+    with_words: bool,
+) -> Result<Task, ScenarioError> {
     let text = |key| table.needed(key, "…", table.text(key)?);
     let fixtures = Fixture::ALL.map(|fixture| (fixture_key(fixture), fixture));
     let fixture = table.needed("fixture", "reflect", table.choice("fixture", &fixtures)?)?;
@@ -55,7 +61,10 @@ pub(crate) fn read_task(table: &Keyed<'_>, lookup: &Lookup<'_>) -> Result<Task, 
         asks,
         formula: formula.as_ref(),
     };
-    let quoted = |text: &str| filler.filled(text);
+    let quoted = |text: &str| match with_words {
+        true => filler.filled(text),
+        false => Ok(String::new()),
+    };
     let prompt =
         quoted(&text("prompt")?).map_err(|error| table.error("prompt", error.to_string()))?;
     let hints = table.words("hints")?.unwrap_or_default();

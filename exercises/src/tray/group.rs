@@ -28,6 +28,7 @@ pub(crate) struct Part {
     /// What its files are called.
     pub(crate) name: String,
     pub(crate) fixtures: Vec<Fixture>,
+    pub(crate) is_repeated: bool,
     pub(crate) scenario: Scenario,
 }
 
@@ -68,6 +69,7 @@ pub(crate) struct Drawing<'a> {
     lab: &'a Lab,
     seed: Seed,
     raw: RawTable<'a>,
+    with_words: bool,
 }
 
 impl<'a> Drawing<'a> {
@@ -80,7 +82,16 @@ impl<'a> Drawing<'a> {
             lab,
             seed,
             raw: RawTable::parse(&place)?,
+            with_words: true,
         })
+    }
+
+    /// Draws groups to be graded, without the words of their questions.
+    pub(crate) fn without_words(self) -> Self {
+        Self {
+            with_words: false,
+            ..self
+        }
     }
 
     /// The group of a number.
@@ -124,6 +135,7 @@ impl<'a> Drawing<'a> {
                 key: plan.key.clone(),
                 name,
                 fixtures: plan.fixtures.clone(),
+                is_repeated: plan.is_repeated,
                 scenario,
             });
         }
@@ -184,7 +196,7 @@ impl<'a> Drawing<'a> {
         };
         let mut questions = Vec::new();
         for table in table.tables("question", "question", &known)? {
-            let task = read_task(&table, &lookup)?;
+            let task = read_task(&table, &lookup, self.with_words)?;
             let points = table.needed("points", "2", table.count("points", 1, 100)?)?;
             let form = table.text("form")?.map(|form| form.into_owned());
             let of = table.text("scenario")?.unwrap_or_default();

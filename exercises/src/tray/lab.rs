@@ -49,6 +49,9 @@ pub(crate) struct PartPlan {
     pub(crate) fixtures: Vec<Fixture>,
     /// A scenario file in which `{{name}}` stands for a drawn value.
     pub(crate) scenario: String,
+    /// True for readings one after the other without touching anything: the frequencies of the sweep
+    /// only count them.
+    pub(crate) is_repeated: bool,
     /// True for a part that is not handed out and only asked about.
     pub(crate) is_hidden: bool,
     /// The part with which it shares its calibration and its noise.
@@ -154,7 +157,9 @@ impl Lab {
         };
         let count = |key, most| table.needed(key, "1", table.count(key, 1, most)?);
         let draws = table.tables("draw", "draw", &["name", "from", "to", "one-of"])?;
-        let part_keys = ["key", "fixtures", "scenario", "hidden", "seed-of"];
+        let part_keys = [
+            "key", "fixtures", "scenario", "hidden", "repeated", "seed-of",
+        ];
         let parts = table.tables("part", "part", &part_keys)?;
         Ok(Self {
             key: word("key")?,
@@ -208,6 +213,7 @@ fn read_part(table: &Keyed<'_>) -> Result<PartPlan, ScenarioError> {
         key: word("key")?,
         fixtures,
         scenario: word("scenario")?,
+        is_repeated: table.flag("repeated")?.unwrap_or(false),
         is_hidden: table.flag("hidden")?.unwrap_or(false),
         seed_of: table.text("seed-of")?.map(|text| text.into_owned()),
     })

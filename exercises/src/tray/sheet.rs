@@ -41,12 +41,14 @@ pub(super) fn sheet(set: &TraySet, group: &Group, names: &[String]) -> String {
              probability."
         }
         @if let Some(part) = card_of {
-            h2 { "Bench card of your instrument" }
-            p {
-                "Half the width of the 95 % interval, in percent of the value, for one reading in each \
-                 fixture. A dash stands where it is more than half of the value."
+            section.keep {
+                h2 { "Bench card of your instrument" }
+                p {
+                    "Half the width of the 95 % interval, in percent of the value, for one reading in each \
+                     fixture. A dash stands where it is more than half of the value."
+                }
+                (card::tables(&part.scenario))
             }
-            (card::tables(&part.scenario))
         }
         p.caution { (CAUTION) }
     };
