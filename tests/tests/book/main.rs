@@ -2,6 +2,7 @@
 
 mod book_change;
 mod book_errors;
+mod book_follows;
 mod book_guides;
 mod book_pages;
 mod book_scenario;
