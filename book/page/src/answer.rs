@@ -154,7 +154,7 @@ impl Glance {
         let id = format!("{}-{}", block.id, title.to_lowercase());
         html! {
             div.jw-column {
-                h3 class={ "jw-" (short.to_lowercase()) } { (short) }
+                p class={ "jw-name jw-" (short.to_lowercase()) } { strong { (short) } }
                 p.jw-verdict title=(in_full) {
                     (svg(&sign, &format!("{id}-sign")))
                     span { (verdict_in_short(judged)) }
