@@ -25,7 +25,6 @@ mod captions;
 mod citations;
 mod claim;
 pub mod command;
-pub mod command;
 mod edition;
 mod first_path;
 mod folders;
