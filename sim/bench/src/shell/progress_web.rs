@@ -1,6 +1,7 @@
 //! How far long work has come, told to the page.
 
 use std::cell::Cell;
+use std::sync::atomic::{AtomicU32, Ordering};
 
 thread_local! {
     static TOLD: Cell<fn(f64)> = const { Cell::new(|_| {}) };
@@ -14,23 +15,22 @@ pub fn tell_progress_to(told: fn(f64)) {
 /// How far long work has come, for the page that waits for it.
 #[derive(Debug)]
 pub struct Progress {
-    shown: Cell<f64>,
+    /// Hundredths told. Atomic because the native one may be shared by threads.
+    shown: AtomicU32,
 }
 
 impl Progress {
     /// Work called `label`; a page has words of its own.
     pub fn new(_label: &'static str) -> Self {
         Self {
-            shown: Cell::new(0.0),
+            shown: AtomicU32::new(0),
         }
     }
 
     /// Tells that `share` of the work, 0 to 1, is done; in steps of a hundredth.
     pub fn at(&self, share: f64) {
-        const STEP: f64 = 0.01;
-        let shown = self.shown.get();
-        if share >= shown + STEP || (share >= 1.0 && shown < 1.0) {
-            self.shown.set(share);
+        let hundredths = (100.0 * share.clamp(0.0, 1.0)) as u32;
+        if self.shown.fetch_max(hundredths, Ordering::Relaxed) < hundredths {
             TOLD.get()(share);
         }
     }

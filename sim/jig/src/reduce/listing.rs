@@ -124,6 +124,10 @@ fn entries(given: &Reduce, parts: &[Inputs]) -> Vec<Entry> {
         }
         own
     };
+    if cores == 1 {
+        // A page has no threads.
+        return work();
+    }
     std::thread::scope(|scope| {
         let workers: Vec<_> = (0..cores.min(parts.len()))
             .map(|_| scope.spawn(work))
