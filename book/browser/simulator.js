@@ -152,7 +152,7 @@ async function compare(page, name) {
     const file = join(scratch, "bench.toml");
     writeFileSync(file, await exports(page, "page_scenario"));
     const read = JSON.parse(
-        execFileSync(options.jig, ["read", "--scenario", file, "--json"], { encoding: "utf8" }),
+        execFileSync(options.jig, ["read", file, "--json"], { encoding: "utf8" }),
     );
     const fixtures = read.fixtures ?? read.readout?.fixtures;
     const lines = await said(page);

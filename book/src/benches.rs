@@ -1,22 +1,20 @@
-//! Links from worked examples into the simulator: there where the edition has one, gone where it
-//! has none.
+//! Links from worked examples into the simulator, in an edition that has one. Elsewhere the place
+//! of the link stays hidden.
 
 use std::fs;
 use std::io;
 use std::path::Path;
 
-/// How a built page writes such a link before its folder is known.
-const PLACE: &str = "jigwise-simulator:";
-const OPENING: &str = "<p class=\"open-bench\">";
-const CLOSING: &str = "</p>";
+/// How a built page holds the place of such a link, before the fragment and after it.
+const PLACE: [&str; 2] = ["<p class=\"open-bench\" hidden data-fragment=\"", "\"></p>"];
 /// Where the simulator is in a built book.
 pub(crate) const SIMULATOR_FOLDER: &str = "simulator";
 
-/// Goes over the pages of a built book.
+/// Puts the links into the pages of a built book.
 ///
 /// # Errors
 /// What the system says.
-pub(crate) fn link(folder: &Path, with_simulator: bool) -> io::Result<()> {
+pub(crate) fn link(folder: &Path) -> io::Result<()> {
     let mut folders = vec![(folder.to_owned(), String::new())];
     while let Some((folder, up)) = folders.pop() {
         for entry in fs::read_dir(&folder)? {
@@ -28,7 +26,7 @@ pub(crate) fn link(folder: &Path, with_simulator: bool) -> io::Result<()> {
                 .is_some_and(|extension| extension == "html")
             {
                 let text = fs::read_to_string(&path)?;
-                let linked = linked(&text, &up, with_simulator);
+                let linked = linked(&text, &up);
                 if linked != text {
                     fs::write(&path, linked)?;
                 }
@@ -38,38 +36,33 @@ pub(crate) fn link(folder: &Path, with_simulator: bool) -> io::Result<()> {
     Ok(())
 }
 
-fn linked(text: &str, up: &str, with_simulator: bool) -> String {
-    if with_simulator {
-        return text.replace(PLACE, &format!("{up}{SIMULATOR_FOLDER}/index.html"));
+fn linked(text: &str, up: &str) -> String {
+    let [before, after] = PLACE;
+    let mut pieces = text.split(before);
+    let mut linked = pieces.next().unwrap_or_default().to_owned();
+    for piece in pieces {
+        let (fragment, rest) = piece.split_once(after).unwrap_or((piece, ""));
+        linked.push_str(&format!(
+            "<p class=\"open-bench\"><a href=\"{up}{SIMULATOR_FOLDER}/index.html#{fragment}\">Open \
+             this bench in the simulator</a></p>{rest}"
+        ));
     }
-    let mut left = String::with_capacity(text.len());
-    let mut rest = text;
-    while let Some((before, after)) = rest.split_once(OPENING) {
-        left.push_str(before);
-        rest = after.split_once(CLOSING).map_or("", |(_, after)| after);
-    }
-    left.push_str(rest);
-    left
+    linked
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    const PAGE: &str = "<p>a</p><p class=\"open-bench\"><a href=\"jigwise-simulator:#bench=1.x\">\
-                        Open this bench</a></p><p>b</p>";
-
     #[test]
     fn a_link_knows_its_way_up() {
-        let linked = linked(PAGE, "../", true);
-        assert!(
-            linked.contains("href=\"../simulator/index.html#bench=1.x\""),
-            "{linked}"
+        let page =
+            "<p>a</p><p class=\"open-bench\" hidden data-fragment=\"bench=1.x\"></p><p>b</p>";
+        assert_eq!(
+            linked(page, "../"),
+            "<p>a</p><p class=\"open-bench\"><a href=\"../simulator/index.html#bench=1.x\">Open this \
+             bench in the simulator</a></p><p>b</p>"
         );
-    }
-
-    #[test]
-    fn where_there_is_no_simulator_there_is_no_link() {
-        assert_eq!(linked(PAGE, "", false), "<p>a</p><p>b</p>");
+        assert_eq!(linked("<p>a</p>", ""), "<p>a</p>");
     }
 }

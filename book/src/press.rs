@@ -100,7 +100,9 @@ pub(crate) fn build_edition(
         mark(&folder)?;
     }
     built?;
-    benches::link(&folder, with_simulator).map_err(|error| BuildError::Other(error.into()))?;
+    if with_simulator {
+        benches::link(&folder).map_err(|error| BuildError::Other(error.into()))?;
+    }
     Ok(folder)
 }
 

@@ -79,11 +79,10 @@ pub(crate) fn worked(label: &str, inside: Markup) -> Markup {
     html! { section.worked aria-label=(label) { (inside) } }
 }
 
-/// A link to the simulator with this bench on it. The press knows where the simulator is.
+/// The place of a link to the simulator with this bench on it; the press fills it where there is a
+/// simulator.
 pub(crate) fn open_bench(fragment: &str) -> Markup {
-    html! {
-        p.open-bench { a href=(format!("jigwise-simulator:#{fragment}")) { "Open this bench in the simulator" } }
-    }
+    html! { p.open-bench hidden data-fragment=(fragment) {} }
 }
 
 pub(crate) fn steps(steps: &[Markup]) -> Markup {

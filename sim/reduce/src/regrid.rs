@@ -4,7 +4,8 @@
 //! between two sweeps. A reading between two points of a sweep is that of a cubic through the four
 //! nearest. The two parabolas through three of them differ by what the curve does in third order
 //! and by the noise: that is taken as the standard uncertainty of the reading found, which is more
-//! than the cubic leaves. Where it is above [`MAX_DOUBT`] the sweep is refused.
+//! than the cubic leaves. Beside an end of the sweep, where one of them goes through both neighbours,
+//! it is that one's difference from the cubic. Where it is above [`MAX_DOUBT`] the sweep is refused.
 
 use jigwise_physics::Complex64;
 use jigwise_touchstone::Sweep;
@@ -67,10 +68,19 @@ pub(crate) fn at_frequencies(
         let values_of = |cell: usize| [0, 1, 2, 3].map(|k| near[k][cell]);
         for cell in 0..cells {
             let values = values_of(cell);
-            s.push(polynomial(&at, &values, hz));
+            let found = polynomial(&at, &values, hz);
+            s.push(found);
             let low = polynomial(&at[..3], &values[..3], hz);
             let high = polynomial(&at[1..], &values[1..], hz);
-            doubt = doubt.max((low - high).norm());
+            // Beside an end of the sweep only one parabola goes through both neighbours.
+            let apart = if hz < at[1] {
+                low - found
+            } else if hz > at[2] {
+                high - found
+            } else {
+                low - high
+            };
+            doubt = doubt.max(apart.norm());
         }
         if doubt > MAX_DOUBT {
             return Err(ReduceError::TooCoarse {

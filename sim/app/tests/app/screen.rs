@@ -64,9 +64,9 @@ fn said(simulator: Simulator) -> Vec<String> {
 
 /// The fewest significant digits n, from two to eight, with |Z|/10^(n − 1) within the half width
 /// of the interval; three where it has no end.
-fn known_digits(ohm: f64, modulus: &Value) -> usize {
-    let end = |key: &str| modulus[key].as_f64();
-    let Some((low, high)) = end("low_ohm").zip(end("high_ohm")).filter(|(l, h)| l < h) else {
+fn known_digits(ohm: f64, magnitude: &Value) -> usize {
+    let end = |key: &str| magnitude[key].as_f64();
+    let Some((low, high)) = end("from_ohm").zip(end("to_ohm")).filter(|(l, h)| l < h) else {
         return 3;
     };
     let half_width = 0.5 * (high - low);
@@ -113,7 +113,7 @@ fn the_screen_says_what_the_command_reads() {
             match (z["r_ohm"].as_f64(), z["x_ohm"].as_f64()) {
                 (Some(r), Some(x)) => {
                     let z = Complex64::new(r, x);
-                    let digits = known_digits(z.norm(), &entry["modulus"]);
+                    let digits = known_digits(z.norm(), &entry["magnitude"]);
                     assert_eq!(ohms, complex_ohm(z, digits), "{told}");
                 }
                 _ => assert_eq!(ohms, "open", "{told}"),
