@@ -15,7 +15,7 @@ pub(crate) fn filled(page: &Page<'_>) -> Result<String, PageError> {
     let mut edits = Vec::new();
     let mut at = 0;
     let end = page.text().len();
-    for range in apart.into_iter().chain([end..end]) {
+    for range in apart.into_iter().chain(std::iter::once(end..end)) {
         // Code may hold what looks like a formula.
         if range.start < at {
             continue;

@@ -111,11 +111,8 @@ impl Choices {
             Criterion::Half => half(scenario),
             Criterion::Holds => formula.map(|formula| holds(formula, scenario, fixture)),
             Criterion::Kind => kind(scenario),
-            Criterion::Value => {
-                let order = fixtures_by(scenario, by_value)?;
-                order.first().copied()
-            }
-            Criterion::SmallestChange => fixtures_by(scenario, by_change)?.first().copied(),
+            Criterion::Value => Some(best_fixture_by(scenario, by_value)?),
+            Criterion::SmallestChange => Some(best_fixture_by(scenario, by_change)?),
             Criterion::BestPart => only(candidates.iter().map(|candidate| {
                 let scenario = candidate.scenario.as_ref();
                 scenario.and_then(best_for_value) == Some(fixture)
@@ -286,6 +283,25 @@ fn fixtures_by(scenario: &Scenario, figure: Figure) -> Result<Vec<usize>, Unclea
     ordered(Fixture::ALL.into_iter().map(|f| figure(&bench, f)))
 }
 
+/// The fixture with the smallest figure. The other two may be alike, as shunt-through and
+/// series-through are near the reference.
+fn best_fixture_by(scenario: &Scenario, figure: Figure) -> Result<usize, Unclear> {
+    let bench = Bench::new(scenario).map_err(|error| error.to_string())?;
+    let figures = Fixture::ALL.map(|fixture| figure(&bench, fixture));
+    let known = figures.into_iter().enumerate();
+    let known: Vec<(usize, f64)> = known
+        .filter_map(|(at, figure)| Some((at, figure?)))
+        .filter(|(_, figure)| figure.is_finite())
+        .collect();
+    let best = known.iter().min_by(|a, b| a.1.total_cmp(&b.1));
+    let &(best, least) = best.ok_or("no fixture has a figure to compare")?;
+    let is_rival = |&(at, figure): &(usize, f64)| at != best && figure - least <= APART * figure;
+    match known.iter().any(is_rival) {
+        true => Err("two options are alike".to_owned()),
+        false => Ok(best),
+    }
+}
+
 fn best_for_value(scenario: &Scenario) -> Option<Fixture> {
     Bench::new(scenario)
         .ok()?
@@ -304,9 +320,11 @@ fn only(hits: impl Iterator<Item = bool>) -> Option<usize> {
     found.next().is_none().then_some(first)
 }
 
+/// Figures that differ by less than this share of the larger can't be told apart.
+const APART: f64 = 1e-3;
+
 /// The order of figures from small to large, where they are far enough apart to be told.
 fn ordered(figures: impl Iterator<Item = Option<f64>>) -> Result<Vec<usize>, Unclear> {
-    const APART: f64 = 1e-3;
     let figures: Vec<f64> = figures
         .collect::<Option<_>>()
         .ok_or_else(|| "an option has no figure to compare".to_owned())?;

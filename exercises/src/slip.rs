@@ -108,6 +108,10 @@ impl Slip {
 
 /// What the mistake was, and what to do instead.
 impl fmt::Display for Slip {
+    #[expect(
+        clippy::too_many_lines,
+        reason = "a table of sentences, one for each slip"
+    )]
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::TenLog => f.write_str(

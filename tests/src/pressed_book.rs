@@ -90,8 +90,8 @@ pub fn text_of(page: &str) -> String {
             match c {
                 '<' => {
                     inside = true;
-                    // A link to the glossary stands within a sentence.
-                    if !is_link(&part[at..]) {
+                    // A link to the glossary and a live number stand within a sentence.
+                    if !is_in_a_sentence(&part[at..]) {
                         text.push(' ');
                     }
                 }
@@ -106,6 +106,8 @@ pub fn text_of(page: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn is_link(tag: &str) -> bool {
-    tag.starts_with("<a ") || tag.starts_with("</a>")
+fn is_in_a_sentence(tag: &str) -> bool {
+    ["<a ", "</a>", "<span", "</span>"]
+        .iter()
+        .any(|opening| tag.starts_with(opening))
 }

@@ -78,7 +78,7 @@ enum CommandError {
     Catalogue(CatalogueError),
     Answer {
         task: &'static Task,
-        error: AnswerError,
+        error: Box<AnswerError>,
     },
     NoSuchHint {
         task: &'static Task,
@@ -170,9 +170,10 @@ fn work(
         Verb::Grade(arguments) => grade::grade(&arguments, out, err)?,
         Verb::Check { task, answer } => {
             let task = catalogue().task(&task)?;
-            let verdict = task
-                .check(&answer)
-                .map_err(|error| CommandError::Answer { task, error })?;
+            let verdict = task.check(&answer).map_err(|error| CommandError::Answer {
+                task,
+                error: Box::new(error),
+            })?;
             writeln!(out, "{verdict}")?;
             if !verdict.is_right() {
                 code = ExitCode::from(NOT_RIGHT);

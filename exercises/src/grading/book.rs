@@ -1,6 +1,7 @@
 //! Forms held against the key.
 
 use std::borrow::Cow;
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, HashMap};
 
 use jigwise_bench::ScenarioError;
@@ -294,7 +295,7 @@ impl Gradebook {
             }
         }
         let mut slips: Vec<(String, usize)> = counted.into_iter().collect();
-        slips.sort_by(|a, b| b.1.cmp(&a.1));
+        slips.sort_by_key(|(_, count)| Reverse(*count));
         slips
     }
 
