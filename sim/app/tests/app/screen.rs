@@ -7,7 +7,7 @@ use egui::Vec2;
 use egui::accesskit::Role;
 use egui_kittest::Harness;
 use egui_kittest::kittest::NodeT;
-use jigwise_bench::words::{display_decimals, trust};
+use jigwise_bench::words::{display_decimals, trust_key};
 use jigwise_bench::{
     Complex64, Device, Instrument, NamedInstrument, Nudge, Scenario, Trust, complex_ohm,
     engineering, fixed,
@@ -121,7 +121,7 @@ fn the_screen_says_what_the_command_reads() {
             // The screen shows no u where a standard deviation has no meaning.
             let has_deviation = [Trust::Linear, Trust::Disc]
                 .iter()
-                .any(|known| entry["trust"] == trust(*known));
+                .any(|known| entry["trust"] == trust_key(*known));
             if !has_deviation {
                 assert_eq!(on_screen("uncertainty"), None, "{told}");
             } else if let (Some(u_r), Some(u_x)) =
