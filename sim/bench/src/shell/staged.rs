@@ -250,7 +250,13 @@ pub(super) fn abandon(folder: &Path, beside: &Path) {
             let _ = fs::rename(entry.path(), place);
         }
     }
-    // Whoever writes into it makes new files meanwhile, until the folder is gone.
+    // Whoever writes into it at this moment finds it no more under its old name. Where it can't be
+    // renamed new files may come meanwhile, until the folder is gone.
+    let renamed = folder.with_extension("gone.part");
+    let folder = match fs::rename(folder, &renamed) {
+        Ok(()) => renamed.as_path(),
+        Err(_) => folder,
+    };
     for _ in 0..100 {
         match fs::remove_dir_all(folder) {
             Err(error) if error.kind() != ErrorKind::NotFound => {
