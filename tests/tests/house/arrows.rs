@@ -8,7 +8,7 @@ use jigwise_tests::workspace::{cargo, packages, root};
 
 /// Below each crate those that the design page draws directly below it. What stands below these
 /// may be named as well.
-const DRAWN: [(&str, &[&str]); 11] = [
+const DRAWN: [(&str, &[&str]); 13] = [
     ("jigwise-quantity", &[]),
     ("jigwise-physics", &["jigwise-quantity"]),
     ("jigwise-touchstone", &[]),
@@ -17,9 +17,11 @@ const DRAWN: [(&str, &[&str]); 11] = [
     ("jigwise-jig", &["jigwise-reduce"]),
     ("jigwise-exercises", &["jigwise-bench", "jigwise-reduce"]),
     ("jigwise-page", &["jigwise-exercises"]),
+    ("jigwise-live", &["jigwise-page"]),
+    ("jigwise-sweeps", &["jigwise-jig"]),
     (
         "jigwise-book",
-        &["jigwise-exercises", "jigwise-jig", "jigwise-page"],
+        &["jigwise-exercises", "jigwise-jig", "jigwise-live"],
     ),
     ("jigwise-sim", &["jigwise-exercises"]),
     ("jigwise-tests", &["jigwise-book"]),

@@ -23,6 +23,8 @@ use tempfile::Builder;
 use super::unfinished;
 
 const MARK: &str = ".part";
+/// The end of the letters of a folder that is being removed.
+const GONE: &str = "-gone";
 const LOCK: &str = "lock";
 const NEW: &str = "new";
 const KEPT: &str = "kept";
@@ -252,7 +254,10 @@ pub(super) fn abandon(folder: &Path, beside: &Path) {
     }
     // Whoever writes into it at this moment finds it no more under its old name. Where it can't be
     // renamed new files may come meanwhile, until the folder is gone.
-    let renamed = folder.with_extension("gone.part");
+    let mut renamed = folder.with_extension("").into_os_string();
+    renamed.push(GONE);
+    renamed.push(MARK);
+    let renamed = PathBuf::from(renamed);
     let folder = match fs::rename(folder, &renamed) {
         Ok(()) => renamed.as_path(),
         Err(_) => folder,
@@ -285,6 +290,10 @@ fn remove_abandoned(beside: &Path, name: &OsStr) -> io::Result<()> {
             continue;
         }
         let folder = entry.path();
+        if letters.is_some_and(|letters| letters.ends_with(GONE.as_bytes())) {
+            let _ = fs::remove_dir_all(&folder);
+            continue;
+        }
         match File::open(folder.join(LOCK)) {
             Ok(lock) if lock.try_lock().is_ok() => {
                 drop(lock);
