@@ -24,8 +24,8 @@ pub fn hint(word: &str, known: &[&str]) -> String {
 /// use jigwise_bench::expected_one_of;
 ///
 /// assert_eq!(
-///     expected_one_of("rwa", &["raw", "open"]),
-///     "expected one of raw, open; did you mean \"raw\"?"
+///     expected_one_of("opne", &["raw", "open"]),
+///     "expected one of raw, open; did you mean \"open\"?"
 /// );
 /// assert_eq!(expected_one_of("xyz", &["raw", "open"]), "expected one of raw, open");
 /// ```
