@@ -2,26 +2,25 @@
 // axe-core in each theme, at desk and phone width, in print and without script. Then what a
 // keyboard does: skip link, contents, themes, search, and keys typed into a field of a page.
 //
-//   node check.js [--book FOLDER] [--shots FOLDER]
+//   node check.js [--book FOLDER] [--shots FOLDER] [--only PAGE,PAGE]
 //
 // CHROMIUM names the browser, /usr/bin/chromium if nothing is said. Ends with 1 where a page
 // fails.
 
-import { readFileSync, readdirSync, mkdirSync, statSync } from "node:fs";
-import { createRequire } from "node:module";
+import { mkdirSync } from "node:fs";
 import { dirname, join, relative, resolve } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
-import { chromium } from "playwright-core";
+import { files, launch, report, violations } from "./common.js";
 
 const here = dirname(fileURLToPath(import.meta.url));
 const { values: options } = parseArgs({
     options: {
         book: { type: "string", default: resolve(here, "../../target/book") },
         shots: { type: "string" },
+        only: { type: "string" },
     },
 });
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 
 const DESK = { width: 1280, height: 900 };
 const PHONE = { width: 390, height: 844 };
@@ -40,10 +39,9 @@ const VIEWS = [
 ];
 
 function pages(folder) {
-    return readdirSync(folder)
-        .map((name) => join(folder, name))
-        .flatMap((path) => (statSync(path).isDirectory() ? pages(path) : [path]))
+    return files(folder)
         .filter((path) => path.endsWith(".html") && !path.endsWith("toc.html"))
+        .filter((path) => !options.only || options.only.split(",").includes(relative(folder, path)))
         .sort();
 }
 
@@ -91,22 +89,7 @@ async function inspect(page, view) {
     if (view.script === false) {
         return inspectWithoutScript(page);
     }
-    const faults = [];
-    const result = await page.evaluate(
-        async ([source, rules]) => {
-            window.eval(source);
-            return window.axe.run(document, {
-                resultTypes: ["violations"],
-                ...(rules ? { runOnly: { type: "rule", values: rules } } : {}),
-            });
-        },
-        [axe, view.rules],
-    );
-    for (const violation of result.violations) {
-        for (const node of violation.nodes) {
-            faults.push(`${violation.id} at ${node.target.join(" ")}: ${node.failureSummary}`);
-        }
-    }
+    const faults = await violations(page, view.rules);
     const wide = await page.evaluate(() =>
         [...document.querySelectorAll("main *")]
             .filter((part) => !part.closest(".jw-table, .jw-shell, .table-wrapper, pre"))
@@ -293,17 +276,7 @@ async function wholeLines(browser, list) {
     return faults;
 }
 
-const browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    args: [
-        "--no-sandbox",
-        "--disable-quic",
-        "--no-first-run",
-        "--disable-background-networking",
-        "--disable-component-update",
-        "--disable-sync",
-    ],
-});
+const browser = await launch();
 let failed = 0;
 const list = pages(options.book);
 if (list.length === 0) {
@@ -331,12 +304,7 @@ for (const view of VIEWS) {
     await page.context().close();
 }
 for (const [path, faults] of found) {
-    const name = relative(options.book, path);
-    console.log(`${faults.length === 0 ? "ok  " : "FAIL"} ${name}, ${VIEWS.length} views`);
-    for (const fault of faults) {
-        console.log(`     ${fault}`);
-    }
-    failed += faults.length;
+    failed += report(`${relative(options.book, path)}, ${VIEWS.length} views`, faults);
 }
 const start = list.find((path) => path.endsWith("use.html")) ?? list[0];
 for (const [name, check] of [
@@ -345,12 +313,7 @@ for (const [name, check] of [
     ["keys in fields", () => ownKeys(browser, start)],
     ["whole lines", () => wholeLines(browser, list)],
 ]) {
-    const faults = await check();
-    console.log(`${faults.length === 0 ? "ok  " : "FAIL"} ${name}`);
-    for (const fault of faults) {
-        console.log(`     ${fault}`);
-    }
-    failed += faults.length;
+    failed += report(name, await check());
 }
 await browser.close();
 console.log(`${list.length} pages, ${failed} faults`);

@@ -8,15 +8,13 @@
 // FOLDER of --bin holds the programs `book` and `jig`. Ends with 1 where something fails.
 
 import { execFileSync } from "node:child_process";
-import { createServer } from "node:http";
 import { mkdtempSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
 import { tmpdir } from "node:os";
-import { extname, join, relative, sep } from "node:path";
+import { join, relative } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
 import { brotliCompressSync, gzipSync } from "node:zlib";
-import { chromium } from "playwright-core";
+import { files, launch, random, report as show, serve, violations as inspect } from "./common.js";
 
 const { values: options } = parseArgs({
     options: {
@@ -29,53 +27,8 @@ const { values: options } = parseArgs({
         checks: { type: "string", default: "walk,hands,front,hostile,tasks,sweeps,accessible,timings" },
     },
 });
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const scratch = mkdtempSync(join(tmpdir(), "jigwise-live-"));
 const seed = Number(options.seed);
-
-// Mulberry32, so that a walk can be walked again.
-function random(seed) {
-    let state = seed >>> 0;
-    return () => {
-        state = (state + 0x6d2b79f5) >>> 0;
-        let mixed = Math.imul(state ^ (state >>> 15), 1 | state);
-        mixed = (mixed + Math.imul(mixed ^ (mixed >>> 7), 61 | mixed)) ^ mixed;
-        return ((mixed ^ (mixed >>> 14)) >>> 0) / 4294967296;
-    };
-}
-
-const KINDS = {
-    ".html": "text/html",
-    ".js": "text/javascript",
-    ".css": "text/css",
-    ".svg": "image/svg+xml",
-    ".wasm": "application/wasm",
-};
-
-// A server of files and nothing more, as any static host is.
-function serve(folder) {
-    const server = createServer((request, response) => {
-        const path = join(folder, decodeURIComponent(new URL(request.url, "http://x").pathname));
-        if (path !== folder && !path.startsWith(folder + sep)) {
-            response.writeHead(403).end();
-            return;
-        }
-        try {
-            const file = statSync(path).isDirectory() ? join(path, "index.html") : path;
-            const kind = KINDS[extname(file)] ?? "application/octet-stream";
-            response.writeHead(200, { "content-type": kind }).end(readFileSync(file));
-        } catch {
-            response.writeHead(404).end();
-        }
-    });
-    return new Promise((done) => server.listen(0, "127.0.0.1", () => done(server)));
-}
-
-function files(folder) {
-    return readdirSync(folder)
-        .map((name) => join(folder, name))
-        .flatMap((path) => (statSync(path).isDirectory() ? files(path) : [path]));
-}
 
 /** The pages that have something to move. */
 function livePages(folder) {
@@ -89,11 +42,7 @@ function livePages(folder) {
 
 let failed = 0;
 function report(name, faults) {
-    console.log(`${faults.length === 0 ? "ok  " : "FAIL"} ${name}`);
-    for (const fault of faults.slice(0, 8)) {
-        console.log(`     ${fault}`);
-    }
-    failed += faults.length;
+    failed += show(name, faults);
 }
 
 /** One edition of the book and a browser that looks at it. */
@@ -137,8 +86,6 @@ class Edition {
         return this.faults.splice(0);
     }
 }
-
-
 
 async function settled(page) {
     await page.evaluate(() => new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done))));
@@ -476,15 +423,6 @@ async function tasks(edition) {
     report(`${edition.name}: tasks as lab check`, faults);
 }
 
-async function inspect(page) {
-    const result = await page.evaluate(async (source) => {
-        window.eval(source);
-        return window.axe.run(document, { resultTypes: ["violations"], preload: false });
-    }, axe);
-    const nodes = result.violations.flatMap((violation) => violation.nodes.map((node) => [violation.id, node]));
-    return nodes.map(([id, node]) => `${id} at ${node.target.join(" ")}: ${node.failureSummary}`);
-}
-
 /** The answer on the front page: a ring that is dragged, and five calibrations. */
 async function front(edition) {
     const page = await edition.context({ viewport: { width: 390, height: 844 }, hasTouch: true });
@@ -676,17 +614,7 @@ function sizes() {
     );
 }
 
-const browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    args: [
-        "--no-sandbox",
-        "--disable-quic",
-        "--no-first-run",
-        "--disable-background-networking",
-        "--disable-component-update",
-        "--disable-sync",
-    ],
-});
+const browser = await launch();
 const server = await serve(options.served);
 const editions = [
     new Edition(browser, "served", `http://127.0.0.1:${server.address().port}/`),

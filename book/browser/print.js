@@ -8,7 +8,7 @@
 import { dirname, join, resolve } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
-import { chromium } from "playwright-core";
+import { launch } from "./common.js";
 
 const here = dirname(fileURLToPath(import.meta.url));
 const { values: options } = parseArgs({
@@ -20,10 +20,7 @@ const PAGE = { width: Math.floor((174 / 25.4) * 96), height: Math.floor((259 / 2
 // What print.css keeps in one piece.
 const WHOLE = "figure.jw, .jw-table table, .table-wrapper table, .jw-shell, pre, math[display=block]";
 
-const browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    args: ["--no-sandbox"],
-});
+const browser = await launch();
 const faults = [];
 
 async function open(name) {

@@ -9,14 +9,12 @@
 // Ends with 1 where something is wrong.
 
 import { execFileSync } from "node:child_process";
-import { mkdirSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { createServer } from "node:http";
-import { createRequire } from "node:module";
+import { mkdirSync, mkdtempSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
-import { extname, join, normalize, resolve } from "node:path";
+import { join, resolve } from "node:path";
 import { pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
-import { chromium } from "playwright-core";
+import { launch, random as generator, serve, violations } from "./common.js";
 
 const { values: options } = parseArgs({
     options: {
@@ -33,7 +31,6 @@ for (const name of ["book", "stick", "jig"]) {
         process.exit(2);
     }
 }
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const SEED = 20261130;
 const scratch = mkdtempSync(join(tmpdir(), "jigwise-simulator-"));
 const faults = [];
@@ -41,44 +38,6 @@ const faults = [];
 function fault(text) {
     faults.push(text);
     console.log(`  FAULT ${text}`);
-}
-
-// A small generator with a seed (mulberry32), so that every run sees the same links.
-function generator(seed) {
-    let state = seed >>> 0;
-    return () => {
-        state = (state + 0x6d2b79f5) >>> 0;
-        let t = state;
-        t = Math.imul(t ^ (t >>> 15), t | 1);
-        t ^= t + Math.imul(t ^ (t >>> 7), t | 61);
-        return ((t ^ (t >>> 14)) >>> 0) / 4294967296;
-    };
-}
-
-function serve(folder) {
-    const types = {
-        ".html": "text/html; charset=utf-8",
-        ".js": "text/javascript",
-        ".css": "text/css",
-        ".wasm": "application/wasm",
-    };
-    const root = resolve(folder);
-    const server = createServer((request, response) => {
-        const path = normalize(join(root, decodeURIComponent(request.url.split("?")[0])));
-        try {
-            const bytes = readFileSync(path);
-            response.writeHead(200, {
-                "content-type": types[extname(path)] ?? "application/octet-stream",
-            });
-            response.end(bytes);
-        } catch {
-            response.writeHead(404);
-            response.end();
-        }
-    });
-    return new Promise((done) => {
-        server.listen(0, "127.0.0.1", () => done(server));
-    });
 }
 
 async function open(browser, address, view) {
@@ -240,19 +199,20 @@ async function tabs(page, name) {
 }
 
 async function form(page, name) {
+    const shows = (place, wanted) =>
+        page
+            .waitForFunction(
+                ([place, wanted]) => document.querySelector(place).textContent.includes(wanted),
+                [place, wanted],
+                { timeout: 10000 },
+            )
+            .catch(async () => fault(`${name}: ${place} lacks "${wanted}": ${await page.locator(place).textContent()}`));
     await page.fill("#type-part", "330 - j120");
     await page.click("#bench-form button[type=submit]");
-    await rest(page);
-    const text = (await said(page)).join(" ");
-    if (!text.includes("330.0 − j120.0")) {
-        fault(`${name}: typing a part gives ${text}`);
-    }
+    await shows("#said", "330.0 − j120.0");
     await page.fill("#type-part", "nothing");
     await page.click("#bench-form button[type=submit]");
-    await rest(page);
-    if (!(await page.locator("#complaint").textContent()).includes("nothing")) {
-        fault(`${name}: a part that is none is not complained about`);
-    }
+    await shows("#complaint", "nothing");
     await page.fill("#type-part", "4.7k");
     await page.click("#bench-form button[type=submit]");
     await rest(page);
@@ -316,10 +276,8 @@ async function links(page, address, name) {
 }
 
 async function accessible(page, name) {
-    await page.evaluate(axe);
-    const { violations } = await page.evaluate(() => window.axe.run(document));
-    for (const violation of violations) {
-        fault(`${name}: axe: ${violation.id}: ${violation.nodes[0].html.slice(0, 160)}`);
+    for (const violation of await violations(page)) {
+        fault(`${name}: axe: ${violation}`);
     }
 }
 
@@ -382,20 +340,7 @@ async function tried(browser, address, view) {
     await page.context().close();
 }
 
-const browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    args: [
-        "--no-sandbox",
-        "--disable-quic",
-        "--no-first-run",
-        "--disable-background-networking",
-        "--disable-component-update",
-        "--disable-sync",
-        "--use-gl=angle",
-        "--use-angle=swiftshader",
-        "--enable-unsafe-swiftshader",
-    ],
-});
+const browser = await launch("--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader");
 const server = await serve(options.book);
 try {
     const served = `http://127.0.0.1:${server.address().port}/simulator/index.html`;

@@ -3,6 +3,7 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
+    jigwise_bench::shell::clean_up_when_stopped("book");
     jigwise_book::command::run(
         std::env::args_os(),
         &mut std::io::stdin().lock(),

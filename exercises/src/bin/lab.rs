@@ -3,6 +3,7 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
+    jigwise_bench::shell::clean_up_when_stopped("lab");
     jigwise_exercises::command::run(
         std::env::args_os(),
         &mut std::io::stdout().lock(),

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use jigwise_bench::shell::Progress;
+use jigwise_bench::shell::{Progress, Staged, Taken, folder_of};
 
 use super::CommandError;
 use crate::tray::{self, KEY_PATH, MOST_GROUPS, Seed, TrayFile, TraySet};
@@ -134,38 +134,23 @@ fn write(folder: &Path, file: &TrayFile) -> Result<(), CommandError> {
     fs::write(&path, &file.bytes).map_err(fault)
 }
 
-/// Makes a folder beside its place and puts it there when all is written.
+/// Makes a folder that appears when all of it is written. Whoever calls has judged what stands in
+/// its place.
 pub(super) fn written_whole(
     place: &Path,
     write: impl FnOnce(&Path) -> Result<(), CommandError>,
 ) -> Result<(), CommandError> {
-    let fault = |path: &Path| {
-        let path = path.to_owned();
-        move |error| CommandError::File { path, error }
+    let fault = |error| CommandError::File {
+        path: place.to_owned(),
+        error,
     };
-    let beside = match place.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
-        _ => PathBuf::from("."),
-    };
-    fs::create_dir_all(&beside).map_err(fault(&beside))?;
-    let made = tempfile::Builder::new()
-        .prefix(".trays-")
-        .suffix(".part")
-        .tempdir_in(&beside)
-        .map_err(fault(&beside))?;
-    let whole = made.path().join("whole");
-    fs::create_dir(&whole).map_err(fault(&whole))?;
-    write(&whole)?;
-    let old = made.path().join("old");
-    if place.exists() {
-        fs::rename(place, &old).map_err(fault(place))?;
-    }
-    if let Err(error) = fs::rename(&whole, place) {
-        // What stood there is put back before anything is said.
-        if old.exists() {
-            fs::rename(&old, place).map_err(fault(place))?;
-        }
-        return Err(fault(place)(error));
-    }
-    Ok(())
+    let name = place
+        .file_name()
+        .ok_or_else(|| fault(io::Error::from(io::ErrorKind::InvalidFilename)))?;
+    let beside = folder_of(place);
+    fs::create_dir_all(beside).map_err(fault)?;
+    let staged = Staged::begin(beside, name).map_err(fault)?;
+    staged.make_folder(name).map_err(fault)?;
+    write(&staged.path(name))?;
+    staged.publish(Taken::Replace).map_err(fault)
 }

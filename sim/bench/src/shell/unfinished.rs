@@ -41,7 +41,12 @@ pub fn clean_up_when_stopped(name: &'static str) {
         }
         let _ = std::io::Write::write_all(
             &mut std::io::stderr(),
-            format!("{name}: stopped; what was half written is removed\n").as_bytes(),
+            if folders.is_empty() {
+                format!("{name}: stopped\n")
+            } else {
+                format!("{name}: stopped; what was half written is removed\n")
+            }
+            .as_bytes(),
         );
         std::process::exit(STOPPED);
     });
