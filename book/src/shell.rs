@@ -51,7 +51,7 @@ pub(crate) fn html(block: &Block<'_>) -> Result<String, BlockError> {
     let shown = PreEscaped(shown.replace('\n', "&#10;"));
     let label = format!("Shell: {}", first.unwrap_or_default());
     let html = html! {
-        div.jw-shell.wrap[wrap] tabindex="0" role="region" aria-label=(label) style=(columns) {
+        div.jw-shell.wrap[wrap] tabindex="0" role="group" aria-label=(label) style=(columns) {
             pre { code.nohighlight { (shown) } }
         }
     };

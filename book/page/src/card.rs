@@ -52,7 +52,7 @@ pub(crate) fn card(block: &Block<'_>) -> Result<Markup, BlockError> {
         engineering(Z0.ohm(), "Ω", 2)
     );
     Ok(html! {
-        div.jw-table.jw-card tabindex="0" role="region" aria-label=(caption) {
+        div.jw-table.jw-card tabindex="0" role="group" aria-label=(caption) {
             table {
                 caption { (caption) }
                 thead { tr { td {} @for fixture in Fixture::ALL { th scope="col" { (fixture_title(fixture)) } } } }

@@ -9,7 +9,7 @@ use crate::grip::Grip;
 /// A table with its caption; an empty heading leaves its corner empty.
 pub(crate) fn table(caption: &str, head: &[impl AsRef<str>], rows: &[Markup]) -> Markup {
     html! {
-        div.jw-table tabindex="0" role="region" aria-label=(caption) {
+        div.jw-table tabindex="0" role="group" aria-label=(caption) {
             table {
                 caption { (caption) }
                 thead { tr { @for text in head { (heading(text.as_ref())) } } }
