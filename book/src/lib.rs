@@ -183,6 +183,8 @@ mod chapters {
         instruments: "instruments.md",
         glossary: "glossary.md",
         answers_fixtures: "answers/fixtures.md",
+        answers_chart: "answers/chart.md",
+        answers_choosing: "answers/choosing.md",
         answers_change: "answers/change.md",
         answers_strays: "answers/strays.md",
         scenario: "scenario.md",

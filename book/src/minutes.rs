@@ -38,7 +38,8 @@ fn rule() -> String {
     format!(
         "{WORDS_PER_MINUTE} words take one minute. Add {FORMULA} minutes for each formula on a line \
          of its own, {LOOK} for each picture, table, command or piece of code, {WORKED} for each \
-         worked example and {TASK} for each task. A page is rounded to whole minutes, at least one"
+         worked example and {TASK} for each task, which says itself how long it may take beyond \
+         that. A page is rounded to whole minutes, at least one"
     )
 }
 

@@ -56,6 +56,7 @@ mod resolves;
 mod scenarios;
 mod task;
 mod task_answer;
+mod task_solutions;
 mod try_formula;
 mod value;
 mod weighed;
@@ -105,6 +106,7 @@ const BLOCKS: [(&str, Computed); 45] = [
     ("own-sweeps", own_sweeps::own_sweeps),
     ("try-formula", try_formula::try_formula),
     ("task-answer", task_answer::task_answer),
+    ("task-solutions", task_solutions::task_solutions),
     ("by-hand", by_hand::by_hand),
     ("readings", look_up::readings),
     ("sensitivity", look_up::sensitivity),

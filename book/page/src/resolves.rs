@@ -184,7 +184,15 @@ impl Example {
         let after = reading(bench.nudge().applied_to(bench.device()))?;
         let d = appraisal.separation_sigma?;
         let moved = significant((after - before).norm(), 3);
-        let scatter = significant(change::scatter(bench, self.fixture)?, 3);
+        let scatter = change::scatter(bench, self.fixture)?;
+        let floor = self
+            .seen
+            .budget
+            .contribution(Cause::NoiseFloor, self.fixture, bench.device())?
+            .trace();
+        // Floor and trace noise are all that scatters from one reading to the next.
+        let trace = (scatter * scatter - 0.5 * floor).max(0.0).sqrt();
+        let [floor, trace, scatter] = [floor.sqrt(), trace, scatter].map(|rms| significant(rms, 3));
         let shown = |s: Complex64| match s.im {
             0.0 => significant(s.re, 4),
             _ => plain_complex(s, 4),
@@ -194,7 +202,8 @@ impl Example {
             (shown(after)) ", which are " (moved) " apart. Of what the table holds, only what \
              scatters can hide that. The table gives the rms size of an error that goes in every \
              direction; along one direction such an error scatters √2 times less. Along this \
-             change a reading scatters by " (scatter) ". So the clouds are "
+             change the noise floor scatters by " (floor) "/√2 and the trace noise by " (trace) ", \
+             and the root of the sum of their squares is " (scatter) ". So the clouds are "
             (sum(&format!("d = {moved}/{scatter} = {}\u{202f}σ", sigma(d))))
             " apart."
         })

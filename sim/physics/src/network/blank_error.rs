@@ -47,8 +47,8 @@ impl std::fmt::Display for BlankError {
             ),
             Self::GapLikePart { gap_ohm, part_ohm } => write!(
                 f,
-                "the empty gap reads {} and the part {}, no less: put a grounded screen in the \
-                 gap or narrow its ends and measure both again, or measure the part in the \
+                "the empty gap reads {} and the part {}, so the gap hides the part: put a grounded \
+                 screen in the gap or narrow its ends and measure both again, or measure the part in the \
                  reflect fixture",
                 Ohm(gap_ohm),
                 Ohm(part_ohm)
@@ -62,8 +62,8 @@ impl std::fmt::Display for BlankError {
                 part_ohm,
             } => write!(
                 f,
-                "the shorted branch reads {} and the part {}, no more: shorten the way to ground \
-                 and measure both again, or measure the part in the reflect fixture",
+                "the shorted branch reads {} and the part {}, so the branch hides the part: \
+                 shorten the way to ground and measure both again, or measure the part in the reflect fixture",
                 Ohm(branch_ohm),
                 Ohm(part_ohm)
             ),
