@@ -1,7 +1,9 @@
 //! `checks`, then one scenario a line: what the standards and the part read after each
 //! calibration, with nothing else connected than what the calibration was made with.
 
-use jigwise_bench::{Complex64, Device, Fixture, Measurement, Scenario, fixed, plain_complex};
+use jigwise_bench::{
+    Complex64, Device, Fixture, Measurement, Scenario, angle, fixed, plain_complex,
+};
 use maud::Markup;
 
 use crate::block::{Block, BlockError};
@@ -88,7 +90,7 @@ fn polar(s: Complex64, from_short: bool) -> String {
     if from_short && deg < 0.0 {
         deg += 360.0;
     }
-    format!("{} at {}°", fixed(s.norm(), 4), fixed(deg, 2))
+    format!("{} at {}", fixed(s.norm(), 4), angle(deg, 2))
 }
 
 fn level(s: Complex64) -> String {

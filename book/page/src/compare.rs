@@ -1,7 +1,7 @@
 use jigwise_bench::change::nudged_level;
 use jigwise_bench::words::{fixture_title, reading_name};
 use jigwise_bench::{
-    Device, Fixture, FixtureReadout, Readout, Scenario, engineering, fixed, plain_complex,
+    Device, Fixture, FixtureReadout, Readout, Scenario, angle, engineering, fixed, plain_complex,
 };
 use maud::{Markup, html};
 
@@ -60,7 +60,7 @@ pub(crate) fn ends(block: &Block<'_>) -> Result<Markup, BlockError> {
             &[
                 or_none(entry.reading.map(|s| plain_complex(s, 3))),
                 level(&entry),
-                or_none(entry.degrees().map(|deg| format!("{}°", fixed(deg, 1)))),
+                or_none(entry.degrees().map(|deg| angle(deg, 1))),
             ],
         ));
     }

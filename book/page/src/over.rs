@@ -2,7 +2,7 @@
 
 use jigwise_bench::scene::SpectrumFrame;
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Coverage, Fixture, Scenario, SweepPlan, engineering, fixed};
+use jigwise_bench::{Coverage, Fixture, Scenario, SweepPlan, angle, engineering};
 use jigwise_quantity::unsigned_percent;
 use maud::Markup;
 
@@ -99,7 +99,7 @@ fn best_at(
     };
     let mut cells = vec![
         engineering(z.norm(), "Ω", 3),
-        format!("{}°", fixed(z.arg().to_degrees(), 1)),
+        angle(z.arg().to_degrees(), 1),
     ];
     cells.extend(Fixture::ALL.map(within));
     let best = appraisal.best_for_value;

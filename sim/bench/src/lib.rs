@@ -76,8 +76,8 @@ pub use jigwise_physics::{
     SPEED_OF_LIGHT_M_PER_S, without_empty_gap, without_shorted_branch,
 };
 pub use jigwise_quantity::{
-    MAX_QUOTED, Quantity, Unit, ValueError, above_zero, complex_ohm, engineering, excerpt, fixed,
-    grouped, parse_count, parse_quantity, parse_share, parse_value, percent, plain_complex,
+    MAX_QUOTED, Quantity, Unit, ValueError, above_zero, angle, complex_ohm, engineering, excerpt,
+    fixed, grouped, parse_count, parse_quantity, parse_share, parse_value, percent, plain_complex,
     plus_minus, range, unsigned_percent, with_spread, without_zeros,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};

@@ -13,7 +13,7 @@ use jigwise_bench::words::{
     beside_an_end, fixture_key, fixture_title, no_reading, nothing_resolves, reading_name,
 };
 use jigwise_bench::{Bench, Device, FixtureReadout, Readout, Scenario, bench_story};
-use jigwise_quantity::{complex_ohm, engineering, fixed};
+use jigwise_quantity::{angle, complex_ohm, engineering, fixed};
 
 /// What the analyzer reads of a device in each of the three fixtures, and with --instrument
 /// how far each can be trusted and what change it shows.
@@ -74,9 +74,7 @@ fn write_table(
             fixture_title(entry.fixture).to_owned(),
             reading_name(entry.fixture).to_owned(),
             entry.decibels().map_or("–".into(), |db| fixed(db, 3)),
-            entry
-                .degrees()
-                .map_or("–".into(), |deg| format!("{}°", fixed(deg, 2))),
+            entry.degrees().map_or("–".into(), |deg| angle(deg, 2)),
             entry.reading.map_or("–".into(), |s| {
                 let sign = if s.im < 0.0 { '−' } else { '+' };
                 format!("{} {sign} j{}", fixed(s.re, 6), fixed(s.im.abs(), 6))

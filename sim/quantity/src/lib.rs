@@ -37,7 +37,7 @@ pub use number::plain_characters;
 pub use parse::{Quantity, parse_one_of, parse_quantity, parse_share, parse_value};
 pub use ratio::{significant, unsigned_percent};
 pub use show::{
-    as_known, engineering, fixed, grouped, percent, plus_minus, range, rounded, with_spread,
+    angle, as_known, engineering, fixed, grouped, percent, plus_minus, range, rounded, with_spread,
     without_zeros,
 };
 pub use unit::Unit;

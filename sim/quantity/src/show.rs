@@ -56,6 +56,27 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     if is_zero { text } else { signed(value, text) }
 }
 
+/// An angle in degrees with a fixed count of decimals. What rounds to −180 is 180: the two are one
+/// direction, and which of them a computation ends on is an accident of its last digit.
+///
+/// ```
+/// use jigwise_quantity::angle;
+///
+/// assert_eq!(angle(-36.87, 1), "−36.9°");
+/// assert_eq!(angle(-179.999, 2), "180.00°");
+/// assert_eq!(angle(-179.999, 3), "−179.999°");
+/// ```
+pub fn angle(degrees: f64, decimals: usize) -> String {
+    let half_turn = fixed(-180.0, decimals);
+    let text = fixed(degrees, decimals);
+    let text = if text == half_turn {
+        fixed(180.0, decimals)
+    } else {
+        text
+    };
+    text + "°"
+}
+
 /// A value and its uncertainty `spread` with one prefix, the latter with two digits.
 ///
 /// ```

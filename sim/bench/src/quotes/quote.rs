@@ -1,5 +1,5 @@
 use jigwise_physics::{Complex64, Equivalents, Fixture, Part};
-use jigwise_quantity::{complex_ohm, engineering, fixed, plain_complex};
+use jigwise_quantity::{angle, complex_ohm, engineering, fixed, plain_complex};
 
 use super::error::QuoteError;
 use super::keys::{self, MAX_DIGITS, keys};
@@ -140,7 +140,7 @@ impl Quote {
         Some(match key {
             "shown" => Shown::of(&entry)?.to_string(),
             "level" => level(entry.decibels()?),
-            "angle" => format!("{}°", fixed(entry.degrees()?, self.digits)),
+            "angle" => angle(entry.degrees()?, self.digits),
             "reading" => plain_complex(entry.reading?, self.digits),
             "size" => fixed(entry.reading?.norm(), self.digits),
             "nudged" => level(nudged_level(readout, fixture)?),
@@ -163,9 +163,7 @@ impl Quote {
             "x" => engineering(z.im, "Ω", self.digits),
             "z" => complex_ohm(z, self.digits),
             "magnitude" => engineering(z.norm(), "Ω", self.digits),
-            "phase" if z.norm() > 0.0 => {
-                format!("{}°", fixed(z.arg().to_degrees(), self.digits))
-            }
+            "phase" if z.norm() > 0.0 => angle(z.arg().to_degrees(), self.digits),
             _ => return None,
         })
     }

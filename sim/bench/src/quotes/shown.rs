@@ -3,7 +3,7 @@
 use std::fmt;
 
 use jigwise_physics::Complex64;
-use jigwise_quantity::fixed;
+use jigwise_quantity::{angle, fixed};
 
 use crate::readout::FixtureReadout;
 
@@ -51,9 +51,9 @@ impl fmt::Display for Shown {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(
             f,
-            "{}{UNIT_GAP}dB at {}°",
+            "{}{UNIT_GAP}dB at {}",
             fixed(self.level_db, Self::LEVEL_DECIMALS),
-            fixed(self.angle_deg, Self::ANGLE_DECIMALS)
+            angle(self.angle_deg, Self::ANGLE_DECIMALS)
         )
     }
 }

@@ -1,6 +1,6 @@
 //! The whole bench as a few sentences, for whoever hears the window instead of seeing it.
 
-use jigwise_quantity::fixed;
+use jigwise_quantity::{angle, fixed};
 
 use super::{
     answer, column_change, column_value, device_sentence, display_decimals, fixture_title,
@@ -68,7 +68,7 @@ pub fn spoken_bench(
 fn reading(entry: &FixtureReadout, [of_db, of_deg]: [usize; 2]) -> String {
     match (entry.decibels(), entry.degrees()) {
         (Some(db), Some(deg)) => {
-            format!("{}\u{202f}dB, {}°", fixed(db, of_db), fixed(deg, of_deg))
+            format!("{}\u{202f}dB, {}", fixed(db, of_db), angle(deg, of_deg))
         }
         _ => "0, no decibels".to_owned(),
     }

@@ -9,7 +9,7 @@ use jigwise_physics::{Complex64, Fixture, Immittance, ReferenceImpedance};
 
 use super::{Anchor, Ink, Mark, Point, Scene, Stroke, arc};
 use crate::readout::Readout;
-use jigwise_quantity::{complex_ohm, fixed};
+use jigwise_quantity::{angle, complex_ohm, fixed};
 
 /// Which chart.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -224,9 +224,9 @@ pub fn chart(readout: &Readout, kind: ChartKind, size: [f64; 2]) -> Scene {
         .value()
     {
         Some(gamma) => format!(
-            "; reflection coefficient {} at {}°",
+            "; reflection coefficient {} at {}",
             fixed(gamma.norm(), 4),
-            fixed(gamma.arg().to_degrees(), 1)
+            angle(gamma.arg().to_degrees(), 1)
         ),
         None => String::new(),
     };

@@ -79,7 +79,7 @@ fn rows(point: &PartPoint) -> Vec<(&'static str, String)> {
                 let decimals = (1.0 - (K * u).log10().floor()).clamp(0.0, 3.0) as usize;
                 format!("{} ± {}°", fixed(deg, decimals), fixed(K * u, decimals))
             }
-            None => format!("{}°", fixed(deg, 2)),
+            None => jigwise_quantity::angle(deg, 2),
         };
         rows.push(("Phase", told));
     }
