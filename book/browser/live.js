@@ -99,7 +99,10 @@ function shown(page) {
             const source = Object.fromEntries(
                 Object.entries({ value, formula, displayed, block, body, id }).filter(([, text]) => text !== undefined),
             );
-            return { source, text: element.textContent, count: element.querySelectorAll("*").length };
+            // Buttons are the script's own.
+            const built = element.cloneNode(true);
+            built.querySelectorAll("button").forEach((button) => button.remove());
+            return { source, text: built.textContent, count: built.querySelectorAll("*").length };
         }),
     );
 }

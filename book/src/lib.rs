@@ -187,6 +187,7 @@ mod chapters {
         answers_choosing: "answers/choosing.md",
         answers_change: "answers/change.md",
         answers_strays: "answers/strays.md",
+        answers_sweeps: "answers/sweeps.md",
         scenario: "scenario.md",
         cautions: "cautions.md",
         sources: "sources.md",

@@ -216,7 +216,11 @@ fn the_scatter_along_a_change_is_the_rms_over_root_two() {
     );
     // The mean of both readings scatters; the second is a tenth larger.
     assert!((along - 0.000226).abs() < 1e-6, "{along}");
-    says(page, "a reading scatters by 0.000226");
+    says(page, "the root of the sum of their squares is 0.000226");
+    let text = text_of(page);
+    let (_, rest) = text.split_once("/√2 and the trace noise by ").unwrap();
+    let printed: f64 = rest.split(',').next().unwrap().parse().unwrap();
+    near_by_share(printed.into(), trace.into(), 0.1);
 }
 
 /// The loop of a crystal in series-through: the current falls by √2 where X = ±(R1 + 2·Z0), and
