@@ -55,6 +55,17 @@ impl TraySet {
         self.groups
     }
 
+    /// How many trays of which lab, with their code.
+    pub fn title(&self) -> String {
+        format!(
+            "{} {} of \"{}\", code {}",
+            self.groups,
+            if self.groups == 1 { "tray" } else { "trays" },
+            self.lab.title,
+            self.code()
+        )
+    }
+
     /// One group with its right answers.
     ///
     /// # Errors
