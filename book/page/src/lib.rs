@@ -75,7 +75,7 @@ pub use value::{TextPiece, ValueInTextError, filled, text_pieces, value};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 45] = [
+const BLOCKS: [(&str, Computed); 46] = [
     ("answer", answer::answer),
     ("worked", worked::worked),
     ("resolves", resolves::resolves),

@@ -118,14 +118,15 @@ impl Gradebook {
         html! {
             table {
                 thead { tr {
-                    th { "Group" } th.text { "Names" } th.text { "Status" } th { "Points" }
-                    th.text { "Remarks" }
+                    th { "Group" } th.text { "Names" } th.text { "Form" } th.text { "Status" }
+                    th { "Points" } th.text { "Remarks" }
                 } }
                 tbody {
                     @for row in &self.rows {
                         tr {
                             td { @if let Some(group) = row.group { (group) } }
                             td.text { (row.names) }
+                            td.text { (row.form) }
                             td.text { (row.status.word()) }
                             td { @if !row.marked.is_empty() { (row.points()) } }
                             td.text { (row.remarks.join("; ")) }

@@ -1,7 +1,7 @@
 //! The files of a class: a folder for each group and one for the teacher, from bytes to bytes.
 
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Bench, Fixture, Measurement, Scenario, ScenarioError, Sweep};
+use jigwise_bench::{Fixture, Measurement, ScenarioError};
 use jigwise_touchstone::{Options, write_text};
 
 use super::group::{Drawing, Group, Part};
@@ -138,43 +138,14 @@ impl TraySet {
 fn measured(part: &Part, fixture: Fixture) -> Result<(String, String), ScenarioError> {
     let free = |error: &dyn std::fmt::Display| ScenarioError::free(error.to_string());
     let about = format!("{} in {}", part.name, fixture_key(fixture));
-    let sweep = match part.is_repeated {
-        true => repeated(&part.scenario, fixture)?,
-        false => Measurement::of(&part.scenario, fixture)?
-            .corrected()
-            .map_err(|error| free(&error))?,
+    let measurement = match part.is_repeated {
+        true => Measurement::repeated(&part.scenario, fixture)?,
+        false => Measurement::of(&part.scenario, fixture)?,
     };
+    let sweep = measurement.corrected().map_err(|error| free(&error))?;
     let sweep = without_story(&sweep, &about, part.scenario.instrument.as_ref())
         .map_err(|error| free(&error))?;
     let name = format!("{}-{}.s{}p", part.name, fixture_key(fixture), sweep.ports());
     let text = write_text(&sweep, &Options::default()).map_err(|error| free(&error))?;
     Ok((name, text))
-}
-
-/// Readings one after the other after one calibration, at the frequencies of the sweep.
-fn repeated(scenario: &Scenario, fixture: Fixture) -> Result<Sweep, ScenarioError> {
-    let missing =
-        || ScenarioError::free("repeated readings need an instrument and a [sweep]".to_owned());
-    let freq_hz = scenario.sweep.ok_or_else(missing)?.freq_hz();
-    let readings = Bench::new(scenario)?
-        .readings(1, fixture, freq_hz.len())
-        .ok_or_else(missing)?;
-    let (ports, s) = match fixture {
-        Fixture::Reflect => (1, readings),
-        // One part between the ports or across them: S21 + S11 = 1, or S21 − S11 = 1.
-        through => {
-            let sign = if through == Fixture::SeriesThrough {
-                -1.0
-            } else {
-                1.0
-            };
-            let all = readings.into_iter().flat_map(|s21| {
-                let s11 = sign * (s21 - 1.0);
-                [s11, s21, s21, s11]
-            });
-            (2, all.collect())
-        }
-    };
-    Sweep::new(ports, &[scenario.reference.ohm()], freq_hz, s)
-        .map_err(|error| ScenarioError::free(error.to_string()))
 }
