@@ -8,7 +8,7 @@ use jigwise_exercises::{Answer, Asks};
 use jigwise_tests::lab::lab as lab_command;
 
 const SEED: &str = "c40de1f2390b7a5586d2114f9be7a063";
-const GROUPS: u32 = 3;
+const GROUPS: u32 = 6;
 
 fn sets() -> impl Iterator<Item = TraySet> {
     let seed: Seed = SEED.parse().unwrap();
