@@ -219,9 +219,9 @@ async function fillsForm(browser, edition, place, forms) {
     }
     await page.click("#show");
     const shown = await page.inputValue("#text");
-    const suggested = await saved(page, "Save answers.toml", join(forms, "seven.toml"));
+    const suggested = await saved(page, "Save answers-", join(forms, "seven.toml"));
     const said = await page.innerText("#said");
-    if (suggested !== "answers.toml" || !said.includes(`Left blank: ${answers.at(-1)[0]}.`)) {
+    if (suggested !== "answers-group-07.toml" || !said.includes(`Left blank: ${answers.at(-1)[0]}.`)) {
         faults.push(`saved ${suggested}, and the page says "${said}"`);
     }
     const text = readFileSync(join(forms, "seven.toml"), "utf8");
@@ -237,7 +237,8 @@ async function fillsForm(browser, edition, place, forms) {
 /** Forms of a class, good and bad. */
 function handIn(place, forms) {
     const key = readFileSync(join(place, "trays/teacher/key.toml"), "utf8");
-    const blank = (group) => readFileSync(join(place, `trays/group-${String(group).padStart(2, "0")}/answers.toml`), "utf8");
+    const folder = (group) => `group-${String(group).padStart(2, "0")}`;
+    const blank = (group) => readFileSync(join(place, `trays/${folder(group)}/answers-${folder(group)}.toml`), "utf8");
     const filled = (group, change = (answer) => answer) =>
         rightAnswers(key, group).reduce(
             (text, [name, answer], at) => text.replace(`${name} = ""`, `${name} = "${change(answer, at)}"`),
@@ -326,7 +327,7 @@ async function refuses(browser, edition, place, forms) {
     await says("grades", "Choose the key first", "no key");
     for (const [name, words] of [
         ["trays.zip", "there is no key in it"],
-        ["trays/group-01/answers.toml", "line"],
+        ["trays/group-01/answers-group-01.toml", "line"],
         ["trays/group-01/sheet.html", "line"],
         ["large.zip", "no whole zip archive"],
     ]) {

@@ -95,7 +95,7 @@ fn a_class_is_graded_and_no_form_is_lost() {
 
     let forms: Vec<TrayFile> = files(&made.trays)
         .into_iter()
-        .filter(|file| file.path.ends_with("answers.toml"))
+        .filter(|file| file.path.ends_with(".toml"))
         .collect();
     let mut take =
         |path: &str, bytes: &[u8]| grading.take_form(path, bytes.to_vec(), bytes.len() as u64);

@@ -13,6 +13,9 @@ use crate::handout::without_story;
 /// The most groups that one set of trays is made for.
 pub const MOST_GROUPS: u32 = 10_000;
 
+/// The most groups whose sheets are put into one page.
+pub const MOST_PRINTED: u32 = 200;
+
 /// A file with its path in the folder of trays.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct TrayFile {
@@ -98,21 +101,21 @@ impl TraySet {
                 bytes: text.into_bytes(),
             });
         };
-        let mut names = Vec::new();
-        for part in &group.parts {
-            for fixture in &part.fixtures {
-                let (name, text) = measured(part, *fixture)?;
-                add(&format!("data/{name}"), text);
-                names.push(name);
-            }
+        for (part, fixture) in group.measured() {
+            let text = measured(part, fixture)?;
+            add(&format!("data/{}", part.file_name(fixture)), text);
         }
-        add("sheet.html", sheet::sheet(self, group, &names));
-        add("answers.toml", form::toml(self, group));
+        add("sheet.html", sheet::sheet(self, group));
+        add(
+            &form::file_name(self, group.number),
+            form::toml(self, group),
+        );
         add("answers.html", form::answer_page(self, group));
         Ok(files)
     }
 
-    /// What the teacher alone gets: the key, and the worked answers as a page.
+    /// What the teacher alone gets: the key, the worked answers as a page, and all sheets in one page
+    /// to print, up to [`MOST_PRINTED`] groups.
     ///
     /// # Errors
     /// [`ScenarioError`] where the lab's file is wrong.
@@ -121,7 +124,7 @@ impl TraySet {
         let groups = (1..=self.groups)
             .map(|number| drawing.group(number))
             .collect::<Result<Vec<_>, _>>()?;
-        Ok(vec![
+        let mut files = vec![
             TrayFile {
                 path: key::PATH.to_owned(),
                 bytes: key::toml(self, &groups).into_bytes(),
@@ -130,12 +133,19 @@ impl TraySet {
                 path: "teacher/key.html".to_owned(),
                 bytes: key::key_page(self, &groups).into_bytes(),
             },
-        ])
+        ];
+        if self.groups <= MOST_PRINTED {
+            files.push(TrayFile {
+                path: "teacher/sheets.html".to_owned(),
+                bytes: sheet::sheets(self, &groups).into_bytes(),
+            });
+        }
+        Ok(files)
     }
 }
 
 /// The measurement of a part in a fixture as a file, without a word of the part.
-fn measured(part: &Part, fixture: Fixture) -> Result<(String, String), ScenarioError> {
+fn measured(part: &Part, fixture: Fixture) -> Result<String, ScenarioError> {
     let free = |error: &dyn std::fmt::Display| ScenarioError::free(error.to_string());
     let about = format!("{} in {}", part.name, fixture_key(fixture));
     let measurement = match part.is_repeated {
@@ -145,7 +155,5 @@ fn measured(part: &Part, fixture: Fixture) -> Result<(String, String), ScenarioE
     let sweep = measurement.corrected().map_err(|error| free(&error))?;
     let sweep = without_story(&sweep, &about, part.scenario.instrument.as_ref())
         .map_err(|error| free(&error))?;
-    let name = format!("{}-{}.s{}p", part.name, fixture_key(fixture), sweep.ports());
-    let text = write_text(&sweep, &Options::default()).map_err(|error| free(&error))?;
-    Ok((name, text))
+    write_text(&sweep, &Options::default()).map_err(|error| free(&error))
 }
