@@ -293,14 +293,14 @@
 
     function gradesForms(section) {
         const keyPick = make("input", { id: "jw-key", type: "file", accept: ".toml,.zip" });
-        const keyPlace = make("div", { class: "jw-drop" }, make("label", { for: "jw-key" }, "The key: teacher-….zip, or key.toml"), " ", keyPick);
+        const keyPlace = make("div", { class: "jw-drop" }, make("label", { for: "jw-key" }, "Choose or drop the key: teacher-….zip, or key.toml"), " ", keyPick);
         const key = voice();
         const folderPick = make("input", { id: "jw-forms-folder", type: "file", webkitdirectory: "", multiple: "" });
         const filesPick = make("input", { id: "jw-forms", type: "file", multiple: "", accept: ".toml,.txt,.zip" });
         const formsPlace = make(
             "div",
             { class: "jw-drop" },
-            make("div", {}, make("label", { for: "jw-forms-folder" }, "The folder with the forms"), " ", folderPick),
+            make("div", {}, make("label", { for: "jw-forms-folder" }, "Choose or drop the folder with the forms"), " ", folderPick),
             make("div", {}, make("label", { for: "jw-forms" }, "or the forms, or a zip of them"), " ", filesPick),
         );
         const forms = voice();
@@ -332,7 +332,7 @@
             const taken = await forms.work("Reading the forms …", button, () => ask("forms", { files }));
             if (taken) {
                 const count = (n, one, many) => `${n} ${n === 1 ? one : many}`;
-                const left = taken.left === 0 ? "" : ` ${count(taken.left, "file is", "files are")} no form and left out.`;
+                const left = taken.left === 0 ? "" : ` ${count(taken.left, "other file", "other files")} left out.`;
                 forms.say(taken.taken === 0 ? "refused" : "right", `${count(taken.all, "form", "forms")} to grade.${left}`);
                 none.hidden = taken.all === 0;
             }

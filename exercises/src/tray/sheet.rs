@@ -51,9 +51,9 @@ fn inside(set: &TraySet, group: &Group) -> Markup {
         h2 { "Questions" }
         ol.questions { @for question in &group.questions { li { (asked(question)) } } }
         p {
-            "Write the answers into answers.html and hand in the file that it saves, or write them \
-             with a text editor into " (form::file_name(set, group.number)) " and hand in that. ± \
-             always means the interval that holds the value with 95 % probability."
+            "Write the answers into answers.html and hand in the file that it saves, "
+            (form::file_name(set, group.number)) ". ± always means the interval that holds the value \
+            with 95 % probability."
         }
         @if let Some(part) = card_of {
             section.keep {
