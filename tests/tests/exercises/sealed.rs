@@ -172,7 +172,10 @@ fn names_and_order_tell_nothing() {
             let folder = set.files_of(&set.group(number).unwrap()).unwrap();
             let names: Vec<String> = folder
                 .iter()
-                .map(|file| file.path.split_once('/').unwrap().1.to_owned())
+                .map(|file| {
+                    let (folder, name) = file.path.split_once('/').unwrap();
+                    name.replace(folder, "group")
+                })
                 .collect();
             let form = folder
                 .iter()
