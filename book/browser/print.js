@@ -1,5 +1,5 @@
-// The book on paper, from the file system: the bench card is one page, the whole book has its cover
-// and its pages, and nothing that must stay whole is taller than a page.
+// The book on paper, from the file system: the bench card is one page, the instructor's guide two, the
+// whole book has its cover and its pages, and nothing that must stay whole is taller than a page.
 //
 //   node print.js [--book FOLDER]
 //
@@ -33,11 +33,16 @@ async function open(name) {
     return page;
 }
 
-const card = await open("card.html");
-const pdf = await card.pdf({ preferCSSPageSize: true });
-const pages = pdf.toString("latin1").match(/\/Type\s*\/Page\b/g)?.length ?? 0;
-if (pages !== 1) {
-    faults.push(`card.html: ${pages} pages, and a bench card is one`);
+for (const [name, most] of [
+    ["card.html", 1],
+    ["labs/guide.html", 2],
+]) {
+    const page = await open(name);
+    const pdf = await page.pdf({ preferCSSPageSize: true });
+    const pages = pdf.toString("latin1").match(/\/Type\s*\/Page\b/g)?.length ?? 0;
+    if (pages < 1 || pages > most) {
+        faults.push(`${name}: ${pages} pages, and it has ${most} at most`);
+    }
 }
 
 const whole = await open("print.html");

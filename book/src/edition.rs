@@ -58,7 +58,7 @@ impl Edition {
             Some(_) => {}
             None => {
                 if !wanted.still {
-                    for of in [WebCrate::LIVE, WebCrate::SWEEPS] {
+                    for of in [WebCrate::LIVE, WebCrate::SWEEPS, WebCrate::DESK] {
                         modules.push((LIVE_FOLDER, of.packed(packing)?));
                     }
                 }

@@ -72,6 +72,7 @@ mod chapters {
         ground_tasks: "ground/tasks.md",
         labs_broken_calibration: "labs/broken-calibration.md",
         labs_crossover: "labs/crossover.md",
+        labs_desk: "labs/desk.md",
         labs_guide: "labs/guide.md",
         labs_junk_box: "labs/junk-box.md",
         labs_three_ways: "labs/three-ways.md",

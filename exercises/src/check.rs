@@ -5,14 +5,14 @@ use std::fmt;
 use jigwise_bench::change::{self, level_move};
 use jigwise_bench::percent;
 use jigwise_bench::words::{fixture_key, verdict};
-use jigwise_bench::{Bench, Complex64, Fixture, FixtureAppraisal, ResolvableChange, fixed};
+use jigwise_bench::{Complex64, Fixture, FixtureAppraisal, ResolvableChange, fixed};
 
 use crate::answer::{Answer, AnswerError};
 use crate::choices::Criterion;
-use crate::claim::{Claim, Judged, Knowable};
+use crate::claim::{Claim, Judged};
 use crate::formula::{FormulaVerdict, check_formula};
 use crate::slip::Slip;
-use crate::solve::{fixture_that_moves_most, fixture_that_sees, knowable, value};
+use crate::solve::{fixture_that_moves_most, fixture_that_sees, value};
 use crate::task::{Asks, Task};
 use crate::tolerance::Tolerance;
 
@@ -176,25 +176,14 @@ impl Task {
     pub fn right_answer(&self) -> Option<Answer> {
         match self.asks() {
             Asks::Formula => None,
-            Asks::Fixture => {
-                let readout = Bench::new(self.scenario()).ok()?.readout();
-                fixture_that_moves_most(&readout).map(Answer::Fixture)
-            }
-            Asks::FixtureThatSees => {
-                let readout = Bench::new(self.scenario()).ok()?.readout();
-                fixture_that_sees(&readout).map(Answer::Fixture)
-            }
+            Asks::Fixture => fixture_that_moves_most(self.readout()?).map(Answer::Fixture),
+            Asks::FixtureThatSees => fixture_that_sees(self.readout()?).map(Answer::Fixture),
             Asks::Limit => Some(Answer::Limit(self.asked()?.limited_by())),
             Asks::Choice => Some(Answer::Option(*self.choices.as_ref()?.right.first()?)),
             Asks::Ranking => Some(Answer::Order(self.choices.as_ref()?.right.clone())),
             asks if asks.is_claim() => Some(Answer::Claim(self.knowable()?.best_claim())),
             _ => value(self, None).map(Answer::Value),
         }
-    }
-
-    /// What could be known of the value that is asked for with its ±; `None` for other tasks.
-    pub fn knowable(&self) -> Option<Knowable> {
-        knowable(self)
     }
 
     /// The number that a slip gives. `None` if the slip can't be made in this task, or if its
@@ -317,17 +306,15 @@ impl Task {
 
     /// The smallest change that shows, in the direction of the nudge.
     fn asked(&self) -> Option<ResolvableChange> {
-        let bench = Bench::new(self.scenario()).ok()?;
-        let readout = bench.readout();
-        change::asked(readout.appraisal_of(self.fixture())?, bench.nudge())
+        let appraisal = self.readout()?.appraisal_of(self.fixture())?;
+        change::asked(appraisal, self.bench()?.nudge())
     }
 
     fn check_seeing(&self, chosen: Fixture) -> Verdict {
-        let Ok(bench) = Bench::new(self.scenario()) else {
+        let Some(readout) = self.readout() else {
             return Verdict::Wrong;
         };
-        let readout = bench.readout();
-        if fixture_that_sees(&readout) == Some(chosen) {
+        if fixture_that_sees(readout) == Some(chosen) {
             return Verdict::Right;
         }
         match readout.appraisal {
@@ -341,14 +328,13 @@ impl Task {
     }
 
     fn check_choice(&self, chosen: Fixture) -> Verdict {
-        let Ok(bench) = Bench::new(self.scenario()) else {
+        let Some(readout) = self.readout() else {
             return Verdict::Wrong;
         };
-        let readout = bench.readout();
-        if fixture_that_moves_most(&readout) == Some(chosen) {
+        if fixture_that_moves_most(readout) == Some(chosen) {
             return Verdict::Right;
         }
-        match level_move(&readout, chosen) {
+        match level_move(readout, chosen) {
             Some(move_db) => Verdict::LessMoved { chosen, move_db },
             None => Verdict::Wrong,
         }

@@ -3,7 +3,8 @@
 
 use jigwise_bench::words::{causes_by_share, fixture_key};
 use jigwise_bench::{
-    Bench, Cause, Complex64, Device, Fixture, Formula, PartKind, Roundtrip, Scenario, roundtrip,
+    Bench, Cause, Complex64, Device, Fixture, FixtureAppraisal, Formula, PartKind, Roundtrip,
+    Scenario, roundtrip,
 };
 
 /// What makes an option the right one, or orders the options.
@@ -264,31 +265,33 @@ fn kind(scenario: &Scenario) -> Option<usize> {
     })
 }
 
-type Figure = fn(&Bench, Fixture) -> Option<f64>;
+type Figure = fn(&Bench, &FixtureAppraisal) -> Option<f64>;
 
-fn by_value(bench: &Bench, fixture: Fixture) -> Option<f64> {
-    let readout = bench.readout();
-    readout.appraisal_of(fixture)?.figure_of_merit
+fn by_value(_: &Bench, appraisal: &FixtureAppraisal) -> Option<f64> {
+    appraisal.figure_of_merit
 }
 
 /// A change that never shows counts as larger than any.
-fn by_change(bench: &Bench, fixture: Fixture) -> Option<f64> {
-    let readout = bench.readout();
-    let change = jigwise_bench::change::asked(readout.appraisal_of(fixture)?, bench.nudge())?;
+fn by_change(bench: &Bench, appraisal: &FixtureAppraisal) -> Option<f64> {
+    let change = jigwise_bench::change::asked(appraisal, bench.nudge())?;
     Some(change.value().map_or(f64::INFINITY, f64::abs))
 }
 
-fn fixtures_by(scenario: &Scenario, figure: Figure) -> Result<Vec<usize>, Unclear> {
+/// The figure of each fixture.
+fn figures(scenario: &Scenario, figure: Figure) -> Result<[Option<f64>; 3], Unclear> {
     let bench = Bench::new(scenario).map_err(|error| error.to_string())?;
-    ordered(Fixture::ALL.into_iter().map(|f| figure(&bench, f)))
+    let readout = bench.readout();
+    Ok(Fixture::ALL.map(|fixture| figure(&bench, readout.appraisal_of(fixture)?)))
+}
+
+fn fixtures_by(scenario: &Scenario, figure: Figure) -> Result<Vec<usize>, Unclear> {
+    ordered(figures(scenario, figure)?.into_iter())
 }
 
 /// The fixture with the smallest figure. The other two may be alike, as shunt-through and
 /// series-through are near the reference.
 fn best_fixture_by(scenario: &Scenario, figure: Figure) -> Result<usize, Unclear> {
-    let bench = Bench::new(scenario).map_err(|error| error.to_string())?;
-    let figures = Fixture::ALL.map(|fixture| figure(&bench, fixture));
-    let known = figures.into_iter().enumerate();
+    let known = figures(scenario, figure)?.into_iter().enumerate();
     let known: Vec<(usize, f64)> = known
         .filter_map(|(at, figure)| Some((at, figure?)))
         .filter(|(_, figure)| figure.is_finite())

@@ -19,6 +19,7 @@
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
 mod answer;
+pub mod archive;
 mod area;
 mod catalogue;
 mod check;

@@ -10,7 +10,7 @@ use jigwise_bench::{
 
 use crate::area::Area;
 use crate::choices::{Candidate, Choices, Criterion};
-use crate::task::{Asks, Task};
+use crate::task::{Asks, Task, Worked};
 use crate::tolerance::Tolerance;
 
 /// The keys of a task's table.
@@ -97,6 +97,7 @@ pub(crate) fn read_task(
         prompt,
         hints,
         scenario,
+        worked: Worked::default(),
     })
 }
 

@@ -30,6 +30,7 @@ mod by_hand;
 mod calibrations;
 mod card;
 mod checks;
+mod class;
 mod clouds;
 mod compare;
 mod crossovers;
@@ -104,6 +105,7 @@ const BLOCKS: [(&str, Computed); 46] = [
     ("reduced", reduced::reduced),
     ("task", task::task),
     ("own-sweeps", own_sweeps::own_sweeps),
+    ("class", class::class),
     ("try-formula", try_formula::try_formula),
     ("task-answer", task_answer::task_answer),
     ("task-solutions", task_solutions::task_solutions),

@@ -47,6 +47,13 @@ impl WebCrate {
         name: "sweeps",
     };
 
+    /// What makes trays and grades forms on the teacher's page.
+    pub const DESK: Self = Self {
+        package: "jigwise-desk",
+        profile: "web-small",
+        name: "desk",
+    };
+
     /// The window, as a page.
     pub const SIMULATOR: Self = Self {
         package: "jigwise-sim",

@@ -9,7 +9,8 @@ use jigwise_bench::shell::{Progress, write_whole};
 
 use super::CommandError;
 use super::tray::written_whole;
-use crate::grading::{self, FormFile, Gradebook, LARGEST, Status};
+use crate::grading::times;
+use crate::grading::{self, DEEPEST, FormFile, Gradebook, LARGEST, Status, check_time, is_form};
 use crate::tray::{KEY_PATH, Key};
 
 #[derive(Args)]
@@ -30,9 +31,6 @@ pub(super) struct Arguments {
     replace: bool,
 }
 
-/// Folders within folders that are looked into.
-const DEEPEST: usize = 6;
-
 pub(super) fn grade(
     arguments: &Arguments,
     out: &mut dyn Write,
@@ -48,7 +46,7 @@ pub(super) fn grade(
     })?;
     let key = Key::read(&text, &name).map_err(|error| CommandError::Said(error.to_string()))?;
     if let Some(due) = &arguments.due {
-        check_time(due)?;
+        check_time(due).map_err(|error| CommandError::Said(format!("--due: {error}")))?;
     }
     let pages = arguments.out.with_extension("").with_file_name(format!(
         "{}-pages",
@@ -102,46 +100,16 @@ pub(super) fn grade(
 }
 
 fn summary(book: &Gradebook, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), CommandError> {
-    let of = |status| book.count(&status);
-    writeln!(
-        out,
-        "{} graded, {} late, {} set aside, {} broken, {} missing",
-        of(Status::Graded),
-        of(Status::Late),
-        of(Status::SetAside),
-        of(Status::Broken),
-        of(Status::Missing)
-    )?;
+    writeln!(out, "{}", book.counts())?;
     for row in book.rows.iter().filter(|row| row.status == Status::Broken) {
         for remark in &row.remarks {
             writeln!(err, "lab: {remark}")?;
         }
     }
     for (slip, count) in book.slips().into_iter().take(3) {
-        let times = if count == 1 { "time" } else { "times" };
-        writeln!(out, "{count} {times}: {slip}")?;
+        writeln!(out, "{}: {slip}", times(count))?;
     }
     Ok(())
-}
-
-/// Year first, to the minute: 2026-11-30T12:45.
-fn check_time(text: &str) -> Result<(), CommandError> {
-    const SHAPE: &str = "dddd-dd-ddTdd:dd";
-    let fits = text.len() == SHAPE.len()
-        && text
-            .chars()
-            .zip(SHAPE.chars())
-            .all(|(c, shape)| match shape {
-                'd' => c.is_ascii_digit(),
-                shape => c == shape,
-            });
-    match fits {
-        true => Ok(()),
-        false => Err(CommandError::Said(format!(
-            "\"{}\" is no time; write --due as 2026-11-30T12:45",
-            jigwise_bench::excerpt(text, jigwise_bench::MAX_QUOTED)
-        ))),
-    }
 }
 
 /// All forms in a folder: files that end in .toml or .txt.
@@ -161,9 +129,8 @@ fn collect(
         .collect();
     entries.sort();
     for path in entries {
-        let name = path.file_name().unwrap_or_default().to_string_lossy();
-        // The key is no form, nor is what a system hides.
-        if name.starts_with('.') || path.ends_with(KEY_PATH) {
+        let name = path.file_name().unwrap_or_default();
+        if name.as_encoded_bytes().starts_with(b".") {
             continue;
         }
         if path.is_dir() {
@@ -172,16 +139,12 @@ fn collect(
             }
             continue;
         }
-        let ending = path.extension().map(|ending| ending.to_ascii_lowercase());
-        if !ending.is_some_and(|ending| ending == "toml" || ending == "txt") {
-            continue;
+        let parts = path.strip_prefix(root).unwrap_or(&path).iter();
+        let parts: Vec<_> = parts.map(|part| part.to_string_lossy()).collect();
+        let shown = parts.join("/");
+        if is_form(&shown) {
+            forms.push(read(&path, shown));
         }
-        let shown = path
-            .strip_prefix(root)
-            .unwrap_or(&path)
-            .display()
-            .to_string();
-        forms.push(read(&path, shown));
     }
     Ok(())
 }

@@ -59,11 +59,7 @@ pub(super) fn make(
         None => drawn()?,
     };
     if !seed.is_sealed() {
-        writeln!(
-            err,
-            "lab: this seed is short, so a student can find it by trying all such seeds; leave --seed \
-             out where marks depend on the trays"
-        )?;
+        writeln!(err, "lab: {}", Seed::SHORT)?;
     }
     // The count is at most MOST_GROUPS.
     let set = TraySet::new(lab, seed, groups as u32);
@@ -85,12 +81,9 @@ pub(super) fn make(
     })?;
     writeln!(
         out,
-        "{}: {} {} of \"{}\", code {}. Hand out the folders group-…; {} is for you alone.",
+        "{}: {}. Hand out the folders group-…; {} is for you alone.",
         place.display(),
-        set.groups(),
-        if set.groups() == 1 { "tray" } else { "trays" },
-        lab.title(),
-        set.code(),
+        set.title(),
         place.join(KEY_PATH).display()
     )?;
     Ok(())

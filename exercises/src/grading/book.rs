@@ -299,6 +299,19 @@ impl Gradebook {
         slips
     }
 
+    /// How many forms have each status, in a line.
+    pub fn counts(&self) -> String {
+        let counts = [
+            Status::Graded,
+            Status::Late,
+            Status::SetAside,
+            Status::Broken,
+            Status::Missing,
+        ]
+        .map(|status| format!("{} {}", self.count(&status), status.word()));
+        counts.join(", ")
+    }
+
     /// How many rows have a status.
     pub fn count(&self, status: &Status) -> usize {
         self.rows.iter().filter(|row| row.status == *status).count()

@@ -1,8 +1,8 @@
 //! A page for each form, and one for the class.
 
-use maud::html;
+use maud::{Markup, html};
 
-use super::book::{Gradebook, Row, Status};
+use super::book::{Gradebook, Row};
 use crate::tray::page;
 
 /// A page with its file name.
@@ -67,27 +67,38 @@ impl Gradebook {
 
     fn class_page(&self) -> String {
         let title = format!("{}, the class", self.title);
-        let counted: Vec<&Row> = self.rows.iter().filter(|row| row.status.counts()).collect();
-        let slips = self.slips();
-        let told = |status: Status| (status.word(), self.count(&status));
         let inside = html! {
             header { p.from { "Jigwise lab, tray " (self.code) } h1 { (title) } }
-            p {
-                @for (at, (word, count)) in [Status::Graded, Status::Late, Status::SetAside,
-                    Status::Broken, Status::Missing].map(told).into_iter().enumerate() {
-                    @if at > 0 { ", " } (count) " " (word)
-                }
-                "."
-            }
+            (self.class())
+        };
+        page(&title, &inside)
+    }
+
+    /// What the page of the class says, as a piece of HTML.
+    pub fn class(&self) -> Markup {
+        let slips = self.slips();
+        html! {
+            p { (self.counts()) "." }
             h2 { "The slips made most" }
             @if slips.is_empty() { p { "No slip was recognised." } } @else {
                 ol { @for (slip, count) in slips.iter().take(10) {
-                    li { (count) (if *count == 1 { " time: " } else { " times: " }) (slip) "." }
+                    li { (times(*count)) ": " (slip) "." }
                 } }
             }
             h2 { "Question by question" }
+            (self.by_question())
+            h2 { "All forms" }
+            (self.all_forms())
+        }
+    }
+
+    fn by_question(&self) -> Markup {
+        let counted: Vec<&Row> = self.rows.iter().filter(|row| row.status.counts()).collect();
+        html! {
             table {
-                thead { tr { th.text { "Question" } th { "Mean" } th { "Out of" } th { "Full marks" } th { "Blank" } } }
+                thead { tr {
+                    th.text { "Question" } th { "Mean" } th { "Out of" } th { "Full marks" } th { "Blank" }
+                } }
                 tbody {
                     @for (at, (name, out_of)) in self.questions.iter().enumerate() {
                         tr {
@@ -100,14 +111,22 @@ impl Gradebook {
                     }
                 }
             }
-            h2 { "All forms" }
+        }
+    }
+
+    fn all_forms(&self) -> Markup {
+        html! {
             table {
-                thead { tr { th { "Group" } th.text { "Names" } th.text { "Status" } th { "Points" } th.text { "Remarks" } } }
+                thead { tr {
+                    th { "Group" } th.text { "Names" } th.text { "Form" } th.text { "Status" }
+                    th { "Points" } th.text { "Remarks" }
+                } }
                 tbody {
                     @for row in &self.rows {
                         tr {
                             td { @if let Some(group) = row.group { (group) } }
                             td.text { (row.names) }
+                            td.text { (row.form) }
                             td.text { (row.status.word()) }
                             td { @if !row.marked.is_empty() { (row.points()) } }
                             td.text { (row.remarks.join("; ")) }
@@ -115,8 +134,15 @@ impl Gradebook {
                     }
                 }
             }
-        };
-        page(&title, &inside)
+        }
+    }
+}
+
+/// How often, in words.
+pub(crate) fn times(count: usize) -> String {
+    match count {
+        1 => "1 time".to_owned(),
+        count => format!("{count} times"),
     }
 }
 

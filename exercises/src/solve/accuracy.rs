@@ -1,7 +1,7 @@
 //! How far a value can be trusted.
 
 use jigwise_bench::quotes::load_ohm;
-use jigwise_bench::{Bench, Coverage, Fixture};
+use jigwise_bench::{Coverage, Fixture};
 
 use crate::claim::NORMAL_95;
 use crate::read_task::cause_in_percent;
@@ -32,7 +32,7 @@ pub(super) fn crossover(task: &Task, slip: Option<Slip>) -> Option<f64> {
 
 /// By how many percent Z is off where the reading is off by 0.01: K = |dZ/dS|/|Z|.
 pub(super) fn sensitivity(task: &Task, slip: Option<Slip>) -> Option<f64> {
-    let bench = Bench::new(task.scenario()).ok()?;
+    let bench = task.bench()?;
     let reference = task.scenario().reference;
     let of = |fixture: Fixture| {
         let slope = fixture.ohm_per_reading(bench.device(), reference)?;
@@ -48,7 +48,7 @@ pub(super) fn sensitivity(task: &Task, slip: Option<Slip>) -> Option<f64> {
 
 /// 1.96·u of R.
 pub(super) fn expanded(task: &Task, slip: Option<Slip>) -> Option<f64> {
-    let bench = Bench::new(task.scenario()).ok()?;
+    let bench = task.bench()?;
     let readout = bench.readout();
     let u = readout.appraisal_of(task.fixture())?.ohms?.u_r_ohm;
     match slip {
@@ -60,7 +60,7 @@ pub(super) fn expanded(task: &Task, slip: Option<Slip>) -> Option<f64> {
 
 /// 2.448·σ, σ² the larger principal variance of R and X.
 pub(super) fn radius(task: &Task, slip: Option<Slip>) -> Option<f64> {
-    let bench = Bench::new(task.scenario()).ok()?;
+    let bench = task.bench()?;
     let ohms = bench
         .budget()?
         .impedance_covariance(task.fixture(), bench.device())?;

@@ -1,9 +1,10 @@
 //! What a task's readings allow to know of a value.
 
+use std::borrow::Cow;
 use std::f64::consts::TAU;
 
 use jigwise_bench::quotes::load_ohm;
-use jigwise_bench::{Bench, Budget, CalibrationPlan, Complex64, Fixture, Immittance};
+use jigwise_bench::{Bench, Budget, CalibrationPlan, Complex64, Fixture, Immittance, Scenario};
 
 use super::reading;
 use crate::claim::{Knowable, NORMAL_95};
@@ -11,13 +12,13 @@ use crate::task::{Asks, Task};
 
 /// What could be known; `None` for a task that asks for no value with its ±.
 pub(crate) fn knowable(task: &Task) -> Option<Knowable> {
-    let bench = Bench::new(task.scenario()).ok()?;
+    let bench = task.bench()?;
     match task.asks() {
         Asks::ResistanceClaim | Asks::CapacitanceClaim | Asks::InductanceClaim => {
-            of_part(task, &bench)
+            of_part(task, bench)
         }
-        Asks::LoadClaim => of_load(task, &bench),
-        Asks::CrossoverClaim => of_crossover(task, &bench),
+        Asks::LoadClaim => of_load(task, bench),
+        Asks::CrossoverClaim => of_crossover(task, bench),
         _ => None,
     }
 }
@@ -25,7 +26,7 @@ pub(crate) fn knowable(task: &Task) -> Option<Knowable> {
 /// 1.96·u of R, or of C = −1/(ωX) and L = X/ω, whose relative u are that of X.
 fn of_part(task: &Task, bench: &Bench) -> Option<Knowable> {
     let z = bench.device().impedance()?;
-    let sound = sound(task)?;
+    let sound = sound(task, bench)?;
     let ohms = sound
         .budget()?
         .impedance_covariance(task.fixture(), bench.device());
@@ -49,23 +50,27 @@ fn of_part(task: &Task, bench: &Bench) -> Option<Knowable> {
 
 /// The bench, without a wrong load where the task says that there is one: what is known to be off
 /// can be put right, and is no doubt about the value.
-fn sound(task: &Task) -> Option<Bench> {
-    let mut scenario = task.scenario().clone();
-    if let Some(plan) = &mut scenario.calibration
-        && plan.taken_for_ideal.load
-    {
-        let mut good = CalibrationPlan::new(plan.method, scenario.reference);
-        good.front_end = plan.front_end;
-        *plan = good;
+fn sound<'a>(task: &Task, bench: &'a Bench) -> Option<Cow<'a, Bench>> {
+    let scenario = task.scenario();
+    match &scenario.calibration {
+        Some(plan) if plan.taken_for_ideal.load => {
+            let mut good = CalibrationPlan::new(plan.method, scenario.reference);
+            good.front_end = plan.front_end;
+            let scenario = Scenario {
+                calibration: Some(good),
+                ..scenario.clone()
+            };
+            Bench::new(&scenario).ok().map(Cow::Owned)
+        }
+        _ => Some(Cow::Borrowed(bench)),
     }
-    Bench::new(&scenario).ok()
 }
 
 /// The load, load = Z0·Z/Z′, from what the calibration makes of a known Z: as well in percent as
 /// the reading of Z′ is known.
 fn of_load(task: &Task, bench: &Bench) -> Option<Knowable> {
     let right = load_ohm(task.scenario().calibration.as_ref()?)?;
-    let sound = sound(task)?;
+    let sound = sound(task, bench)?;
     let z = bench.device().impedance()?;
     let ohms = sound
         .budget()?

@@ -8,7 +8,7 @@ mod reading;
 mod seen;
 mod surround;
 
-use jigwise_bench::{Bench, Complex64};
+use jigwise_bench::Complex64;
 
 use crate::slip::Slip;
 use crate::task::{Asks, Task};
@@ -23,9 +23,8 @@ const THOUSAND: f64 = 1_000.0;
 /// A plain number is a complex one without j. `None` where the slip can't be made here.
 pub(crate) fn value(task: &Task, slip: Option<Slip>) -> Option<Complex64> {
     if slip.is_none() && task.asks().is_claim() {
-        return Some(knowable(task)?.right.into());
+        return Some(task.knowable()?.right.into());
     }
-    let readout = || Some(Bench::new(task.scenario()).ok()?.readout());
     let real = match task.asks() {
         Asks::Opposite => return chart::opposite(task, slip),
         Asks::Apparent => return chart::apparent(task, slip),
@@ -35,13 +34,13 @@ pub(crate) fn value(task: &Task, slip: Option<Slip>) -> Option<Complex64> {
         | Asks::Inductance
         | Asks::ResistanceClaim
         | Asks::CapacitanceClaim
-        | Asks::InductanceClaim => return reading::from_reading(task, &readout()?, slip),
-        Asks::Level => reading::level(&readout()?, task.fixture(), slip),
+        | Asks::InductanceClaim => return reading::from_reading(task, task.readout()?, slip),
+        Asks::Level => reading::level(task.readout()?, task.fixture(), slip),
         Asks::Averages => seen::averages(task, slip),
         Asks::Change => seen::least_change(task, slip),
         Asks::Separation => seen::separation(task, slip),
         Asks::DisplayChange => seen::display_change(task, slip),
-        Asks::Length => parts::length(task, &readout()?, slip),
+        Asks::Length => parts::length(task, task.readout()?, slip),
         Asks::SelfResonance => parts::self_resonance(task, slip),
         Asks::Quality => parts::quality(task, slip),
         Asks::Distance | Asks::Angle | Asks::Swr => chart::of_reflection(task, slip),

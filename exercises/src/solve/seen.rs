@@ -8,7 +8,7 @@ use crate::task::Task;
 
 /// The averages that take the separation d to 2√2: (2√2/d)², in whole readings.
 pub(super) fn averages(task: &Task, slip: Option<Slip>) -> Option<f64> {
-    let bench = Bench::new(task.scenario()).ok()?;
+    let bench = task.bench()?;
     let d = bench
         .readout()
         .appraisal_of(task.fixture())?
@@ -24,7 +24,7 @@ pub(super) fn averages(task: &Task, slip: Option<Slip>) -> Option<f64> {
 /// The smallest change that shows, percent of |Z|. A slip may hide that the reading is no
 /// straight line, or stop at one σ.
 pub(super) fn least_change(task: &Task, slip: Option<Slip>) -> Option<f64> {
-    let bench = Bench::new(task.scenario()).ok()?;
+    let bench = task.bench()?;
     let fixture = task.fixture();
     let share = match slip {
         None => {
@@ -71,7 +71,7 @@ pub(crate) fn fixture_that_moves_most(readout: &Readout) -> Option<Fixture> {
 
 /// The distance of the readings before and after the nudge, σ.
 pub(super) fn separation(task: &Task, slip: Option<Slip>) -> Option<f64> {
-    let bench = Bench::new(task.scenario()).ok()?;
+    let bench = task.bench()?;
     let readout = bench.readout();
     let of = |fixture| readout.appraisal_of(fixture)?.separation_sigma;
     match slip {
@@ -97,7 +97,7 @@ pub(super) fn display_change(task: &Task, slip: Option<Slip>) -> Option<f64> {
         Some(Slip::OtherFixture(other)) if other != task.fixture() => (other, 1.0),
         Some(_) => return None,
     };
-    let bench = Bench::new(task.scenario()).ok()?;
+    let bench = task.bench()?;
     let (device, reference) = (bench.device(), task.scenario().reference);
     let grows = bench.nudge().amount() > 0.0;
     let level = |share: f64| level_of(fixture, device, share, reference);

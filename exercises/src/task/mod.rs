@@ -1,8 +1,10 @@
 //! A task: a scenario, a question about it, and hints.
 
 mod asks;
+mod worked;
 
 pub use asks::Asks;
+pub(crate) use worked::Worked;
 
 use jigwise_bench::words::fixture_key;
 use jigwise_bench::{Fixture, Formula, Measurement, Scenario, ScenarioError, Unit, engineering};
@@ -32,6 +34,7 @@ pub struct Task {
     pub(crate) has_data: bool,
     pub(crate) prompt: String,
     pub(crate) hints: Vec<String>,
+    pub(crate) worked: Worked,
 }
 
 impl Task {

@@ -41,11 +41,11 @@
     text.value = answers();
     var link = document.createElement("a");
     link.href = URL.createObjectURL(new Blob([text.value], { type: "text/plain" }));
-    link.download = "answers.toml";
+    link.download = form.dataset.file;
     document.body.appendChild(link);
     link.click();
     document.body.removeChild(link);
-    said.textContent = "Saved as answers.toml, where your browser keeps downloads." + blanks();
+    said.textContent = "Saved as " + form.dataset.file + ", where your browser keeps downloads." + blanks();
   });
   form.addEventListener("submit", function (event) { event.preventDefault(); });
 }());

@@ -29,6 +29,11 @@ pub(crate) fn quoted(text: &str) -> String {
     out
 }
 
+/// What the form of a group is called: names of their own, so that all forms go into one folder.
+pub(super) fn file_name(set: &TraySet, group: u32) -> String {
+    format!("answers-{}.toml", set.folder(group))
+}
+
 pub(super) fn toml(set: &TraySet, group: &Group) -> String {
     let mut out = format!(
         "# Answers to \"{}\". Write them between the quotes and hand in this file.\n\
@@ -50,6 +55,7 @@ const SCRIPT: &str = include_str!("form.js");
 
 pub(super) fn answer_page(set: &TraySet, group: &Group) -> String {
     let title = format!("Answers: {}, group {}", set.lab.title, group.number);
+    let file = file_name(set, group.number);
     let inside = html! {
         header {
             p.from { "Jigwise lab, tray " (set.code()) ", group " (group.number) }
@@ -57,7 +63,7 @@ pub(super) fn answer_page(set: &TraySet, group: &Group) -> String {
         }
         p { "Nothing is sent anywhere. The button writes a file, and you hand in that file." }
         form id="form" data-version=(VERSION) data-lab=(set.lab.key) data-tray=(set.code())
-            data-group=(group.number) {
+            data-group=(group.number) data-file=(file) {
             label for="names" { "Names" }
             input id="names" autocomplete="off";
             @for question in &group.questions {
@@ -70,11 +76,13 @@ pub(super) fn answer_page(set: &TraySet, group: &Group) -> String {
                 input id=(question.name) data-question=(question.name) autocomplete="off"
                     spellcheck="false";
             }
-            button type="button" id="save" { "Save answers.toml" }
+            button type="button" id="save" { "Save " (file) }
             button type="button" id="show" { "Show the text" }
         }
         p id="said" role="status" {}
-        label for="text" { "If saving fails, copy this text into a file named answers.toml:" }
+        label for="text" {
+            "If saving fails, copy this text into a file named " (file) ":"
+        }
         textarea id="text" readonly spellcheck="false" {}
         script { (PreEscaped(SCRIPT)) }
     };

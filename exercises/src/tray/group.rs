@@ -2,6 +2,7 @@
 
 use jigwise_bench::file::{Keyed, Place, RawTable};
 use jigwise_bench::quotes::{QuoteError, fill};
+use jigwise_bench::words::fixture_key;
 use jigwise_bench::{Fixture, Scenario, ScenarioError};
 
 use super::lab::{DrawnOf, Lab};
@@ -32,6 +33,17 @@ pub(crate) struct Part {
     pub(crate) scenario: Scenario,
 }
 
+impl Part {
+    /// What the file of its measurement in a fixture is called.
+    pub(crate) fn file_name(&self, fixture: Fixture) -> String {
+        let ports = match fixture {
+            Fixture::Reflect => 1,
+            Fixture::ShuntThrough | Fixture::SeriesThrough => 2,
+        };
+        format!("{}-{}.s{ports}p", self.name, fixture_key(fixture))
+    }
+}
+
 /// A question of a group.
 #[derive(Debug, Clone)]
 pub struct Question {
@@ -56,6 +68,12 @@ impl Group {
     /// The group's questions.
     pub fn questions(&self) -> &[Question] {
         &self.questions
+    }
+
+    /// Each part with each fixture that it is measured in.
+    pub(crate) fn measured(&self) -> impl Iterator<Item = (&Part, Fixture)> {
+        let parts = self.parts.iter();
+        parts.flat_map(|part| part.fixtures.iter().map(move |fixture| (part, *fixture)))
     }
 
     /// The points that all questions are worth.

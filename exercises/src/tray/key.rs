@@ -16,10 +16,17 @@ use crate::solution::value_words;
 
 /// Where the key is in a folder of trays.
 pub const PATH: &str = "teacher/key.toml";
+/// What a key is called, in a folder or by itself.
+const FILE: &str = "key.toml";
 /// The version of the key.
 const VERSION: u32 = 1;
 /// The version of the program that draws.
 const PROGRAM: &str = env!("CARGO_PKG_VERSION");
+
+/// True for the path of a key, by itself or in a folder of trays.
+pub fn is_key(path: &str) -> bool {
+    path == FILE || path == PATH || path.ends_with(&format!("/{PATH}"))
+}
 
 /// The key of a set of trays.
 #[derive(Debug, Clone, Copy)]

@@ -1,7 +1,7 @@
 //! The files of a class: a folder for each group and one for the teacher, from bytes to bytes.
 
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Bench, Fixture, Measurement, Scenario, ScenarioError, Sweep};
+use jigwise_bench::{Fixture, Measurement, ScenarioError};
 use jigwise_touchstone::{Options, write_text};
 
 use super::group::{Drawing, Group, Part};
@@ -12,6 +12,9 @@ use crate::handout::without_story;
 
 /// The most groups that one set of trays is made for.
 pub const MOST_GROUPS: u32 = 10_000;
+
+/// The most groups whose sheets are put into one page.
+pub const MOST_PRINTED: u32 = 200;
 
 /// A file with its path in the folder of trays.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -55,6 +58,17 @@ impl TraySet {
         self.groups
     }
 
+    /// How many trays of which lab, with their code.
+    pub fn title(&self) -> String {
+        format!(
+            "{} {} of \"{}\", code {}",
+            self.groups,
+            if self.groups == 1 { "tray" } else { "trays" },
+            self.lab.title,
+            self.code()
+        )
+    }
+
     /// One group with its right answers.
     ///
     /// # Errors
@@ -87,21 +101,21 @@ impl TraySet {
                 bytes: text.into_bytes(),
             });
         };
-        let mut names = Vec::new();
-        for part in &group.parts {
-            for fixture in &part.fixtures {
-                let (name, text) = measured(part, *fixture)?;
-                add(&format!("data/{name}"), text);
-                names.push(name);
-            }
+        for (part, fixture) in group.measured() {
+            let text = measured(part, fixture)?;
+            add(&format!("data/{}", part.file_name(fixture)), text);
         }
-        add("sheet.html", sheet::sheet(self, group, &names));
-        add("answers.toml", form::toml(self, group));
+        add("sheet.html", sheet::sheet(self, group));
+        add(
+            &form::file_name(self, group.number),
+            form::toml(self, group),
+        );
         add("answers.html", form::answer_page(self, group));
         Ok(files)
     }
 
-    /// What the teacher alone gets: the key, and the worked answers as a page.
+    /// What the teacher alone gets: the key, the worked answers as a page, and all sheets in one page
+    /// to print, up to [`MOST_PRINTED`] groups.
     ///
     /// # Errors
     /// [`ScenarioError`] where the lab's file is wrong.
@@ -110,7 +124,7 @@ impl TraySet {
         let groups = (1..=self.groups)
             .map(|number| drawing.group(number))
             .collect::<Result<Vec<_>, _>>()?;
-        Ok(vec![
+        let mut files = vec![
             TrayFile {
                 path: key::PATH.to_owned(),
                 bytes: key::toml(self, &groups).into_bytes(),
@@ -119,51 +133,27 @@ impl TraySet {
                 path: "teacher/key.html".to_owned(),
                 bytes: key::key_page(self, &groups).into_bytes(),
             },
-        ])
+        ];
+        if self.groups <= MOST_PRINTED {
+            files.push(TrayFile {
+                path: "teacher/sheets.html".to_owned(),
+                bytes: sheet::sheets(self, &groups).into_bytes(),
+            });
+        }
+        Ok(files)
     }
 }
 
 /// The measurement of a part in a fixture as a file, without a word of the part.
-fn measured(part: &Part, fixture: Fixture) -> Result<(String, String), ScenarioError> {
+fn measured(part: &Part, fixture: Fixture) -> Result<String, ScenarioError> {
     let free = |error: &dyn std::fmt::Display| ScenarioError::free(error.to_string());
     let about = format!("{} in {}", part.name, fixture_key(fixture));
-    let sweep = match part.is_repeated {
-        true => repeated(&part.scenario, fixture)?,
-        false => Measurement::of(&part.scenario, fixture)?
-            .corrected()
-            .map_err(|error| free(&error))?,
+    let measurement = match part.is_repeated {
+        true => Measurement::repeated(&part.scenario, fixture)?,
+        false => Measurement::of(&part.scenario, fixture)?,
     };
+    let sweep = measurement.corrected().map_err(|error| free(&error))?;
     let sweep = without_story(&sweep, &about, part.scenario.instrument.as_ref())
         .map_err(|error| free(&error))?;
-    let name = format!("{}-{}.s{}p", part.name, fixture_key(fixture), sweep.ports());
-    let text = write_text(&sweep, &Options::default()).map_err(|error| free(&error))?;
-    Ok((name, text))
-}
-
-/// Readings one after the other after one calibration, at the frequencies of the sweep.
-fn repeated(scenario: &Scenario, fixture: Fixture) -> Result<Sweep, ScenarioError> {
-    let missing =
-        || ScenarioError::free("repeated readings need an instrument and a [sweep]".to_owned());
-    let freq_hz = scenario.sweep.ok_or_else(missing)?.freq_hz();
-    let readings = Bench::new(scenario)?
-        .readings(1, fixture, freq_hz.len())
-        .ok_or_else(missing)?;
-    let (ports, s) = match fixture {
-        Fixture::Reflect => (1, readings),
-        // One part between the ports or across them: S21 + S11 = 1, or S21 − S11 = 1.
-        through => {
-            let sign = if through == Fixture::SeriesThrough {
-                -1.0
-            } else {
-                1.0
-            };
-            let all = readings.into_iter().flat_map(|s21| {
-                let s11 = sign * (s21 - 1.0);
-                [s11, s21, s21, s11]
-            });
-            (2, all.collect())
-        }
-    };
-    Sweep::new(ports, &[scenario.reference.ohm()], freq_hz, s)
-        .map_err(|error| ScenarioError::free(error.to_string()))
+    write_text(&sweep, &Options::default()).map_err(|error| free(&error))
 }

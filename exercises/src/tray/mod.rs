@@ -15,9 +15,9 @@ mod seed;
 mod sheet;
 
 pub use group::{Group, Question};
-pub use key::{Key, KeyError, PATH as KEY_PATH};
+pub use key::{Key, KeyError, PATH as KEY_PATH, is_key};
 pub use lab::{Lab, UnknownLab, lab, labs};
-pub use make::{MOST_GROUPS, TrayFile, TraySet};
+pub use make::{MOST_GROUPS, MOST_PRINTED, TrayFile, TraySet};
 pub use seed::{Seed, SeedError};
 
 pub(crate) use page::page;

@@ -60,6 +60,10 @@ impl Seed {
         Some(Self(u128::from(number).to_be_bytes()))
     }
 
+    /// What is said to a teacher who gives a seed that is not sealed.
+    pub const SHORT: &str = "this seed is short, so a student can find it by trying all such seeds; \
+                             leave it out where marks depend on the trays";
+
     /// False for a seed so short that all of its kind can be tried.
     pub fn is_sealed(self) -> bool {
         u128::from_be_bytes(self.0) > u128::from(u64::MAX)

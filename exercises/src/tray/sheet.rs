@@ -6,20 +6,33 @@ use jigwise_bench::words::sums::inversion;
 use jigwise_bench::words::{CAUTION, fixture_connection, fixture_title};
 use maud::{Markup, PreEscaped, html};
 
-use super::card;
 use super::group::{Group, Question};
 use super::make::TraySet;
 use super::page::page;
+use super::{card, form};
 
-pub(super) fn sheet(set: &TraySet, group: &Group, names: &[String]) -> String {
+pub(super) fn sheet(set: &TraySet, group: &Group) -> String {
+    let title = format!("{}, group {}", set.lab.title, group.number);
+    page(&title, &inside(set, group))
+}
+
+/// The sheets of all groups, each from a new page on.
+pub(super) fn sheets(set: &TraySet, groups: &[Group]) -> String {
+    let title = format!("{}, all sheets", set.lab.title);
+    let all = html! {
+        @for group in groups { section.sheet { (inside(set, group)) } }
+    };
+    page(&title, &all)
+}
+
+fn inside(set: &TraySet, group: &Group) -> Markup {
     let lab = set.lab;
-    let title = format!("{}, group {}", lab.title, group.number);
     let card_of = group
         .parts
         .iter()
         .find(|part| part.key == lab.card_of)
         .or_else(|| group.parts.first());
-    let inside = html! {
+    html! {
         header {
             p.from { "Jigwise lab, " (lab.minutes) " minutes, tray " (set.code()) ", group " (group.number) }
             h1 { (lab.title) }
@@ -28,17 +41,19 @@ pub(super) fn sheet(set: &TraySet, group: &Group, names: &[String]) -> String {
         @for paragraph in &lab.about { p { (paragraph) } }
         p { "The parts and the instrument are invented, and the files were simulated." }
         h2 { "The three fixtures" }
-        div.fixtures { @for fixture in Fixture::ALL { (figure(fixture)) } }
+        div.fixtures { @for fixture in Fixture::ALL { (figure(fixture, group.number)) } }
         h2 { "What to do" }
         ol { @for step in &lab.steps { li { (step) } } }
         h2 { "Your files, in the folder data" }
-        ul.files { @for name in names { li { (name) } } }
+        ul.files {
+            @for (part, fixture) in group.measured() { li { (part.file_name(fixture)) } }
+        }
         h2 { "Questions" }
         ol.questions { @for question in &group.questions { li { (asked(question)) } } }
         p {
-            "Write the answers into answers.html, or into answers.toml with a text editor, and hand in \
-             the file answers.toml. ± always means the interval that holds the value with 95 % \
-             probability."
+            "Write the answers into answers.html and hand in the file that it saves, "
+            (form::file_name(set, group.number)) ". ± always means the interval that holds the value \
+            with 95 % probability."
         }
         @if let Some(part) = card_of {
             section.keep {
@@ -51,12 +66,12 @@ pub(super) fn sheet(set: &TraySet, group: &Group, names: &[String]) -> String {
             }
         }
         p.caution { (CAUTION) }
-    };
-    page(&title, &inside)
+    }
 }
 
-fn figure(fixture: Fixture) -> Markup {
-    let drawn = svg(&circuit(fixture), &format!("circuit-{}", fixture as usize));
+fn figure(fixture: Fixture, group: u32) -> Markup {
+    let id = format!("circuit-{group}-{}", fixture as usize);
+    let drawn = svg(&circuit(fixture), &id);
     html! {
         figure {
             (PreEscaped(drawn))

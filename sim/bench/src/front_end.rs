@@ -6,10 +6,14 @@ use crate::scenario::{CalibrationPlan, Scenario, ScenarioError};
 
 /// The front end where nothing is said of it.
 const UNNAMED: u64 = 1;
+/// The number of the ideal front end.
+const IDEAL: u64 = 0;
 
 /// The front end of a simulated analyzer.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) enum FrontEnd {
+    /// One that reads right by itself.
+    Ideal,
     /// One with a number, which does not depend on the instrument.
     Numbered(u64),
     /// Drawn from the scenario's seed, with raw match as the instrument has it.
@@ -27,6 +31,7 @@ impl FrontEnd {
         freq_hz: f64,
     ) -> Result<Self, ScenarioError> {
         Ok(match (plan.front_end, &scenario.instrument) {
+            (Some(IDEAL), _) => Self::Ideal,
             (Some(number), _) => Self::Numbered(number),
             (None, None) => Self::Numbered(UNNAMED),
             (None, Some(instrument)) => Self::Drawn {
@@ -38,6 +43,7 @@ impl FrontEnd {
 
     pub(crate) fn analyzer(self) -> RawAnalyzer {
         match self {
+            Self::Ideal => RawAnalyzer::IDEAL,
             Self::Numbered(number) => RawAnalyzer::new(number),
             Self::Drawn { seed, raw_match } => RawAnalyzer::with_raw_match(seed, raw_match),
         }
@@ -47,6 +53,7 @@ impl FrontEnd {
     pub(crate) fn words(scenario: &Scenario, plan: &CalibrationPlan) -> String {
         match (plan.front_end, &scenario.instrument) {
             (None, Some(_)) => "front end drawn for the instrument, invented".to_owned(),
+            (Some(IDEAL), _) => "an ideal front end".to_owned(),
             (number, _) => format!("front end {}, invented", number.unwrap_or(UNNAMED)),
         }
     }
@@ -75,6 +82,8 @@ mod tests {
             FrontEnd::of(&scenario, scenario.calibration.as_ref().unwrap(), 7e6).unwrap()
         };
         assert_eq!(of(named), FrontEnd::Numbered(4));
+        let ideal = format!("{}{instrument}", named.replace('4', "0"));
+        assert_eq!(of(&ideal), FrontEnd::Ideal);
         assert_eq!(of(&format!("{named}{instrument}")), FrontEnd::Numbered(4));
         assert_eq!(of(unnamed), FrontEnd::Numbered(1));
         let drawn = FrontEnd::Drawn {

@@ -1,6 +1,6 @@
 //! One calibration and one reading made with it, as somebody gets them who calibrates again.
 
-use jigwise_physics::{Complex64, Draws, Fixture};
+use jigwise_physics::{Draws, Fixture};
 
 use crate::readout::Bench;
 
@@ -33,23 +33,5 @@ impl Bench {
             let back = self.device_of(fixture, reading)?;
             Some(back.impedance().map_or(f64::INFINITY, |z| z.norm()))
         })
-    }
-
-    /// Corrected readings of one fixture, one after the other, after calibration `number`: its
-    /// residuals are in all of them, and noise is drawn for each. `None` without an instrument and at
-    /// the pole of an active part.
-    pub fn readings(&self, number: u64, fixture: Fixture, count: usize) -> Option<Vec<Complex64>> {
-        let residuals = self.calibration(number);
-        // A stream for each fixture.
-        let seed = self
-            .calibration_seed(number)
-            .wrapping_add(fixture as u64 + 1);
-        let mut draws = Draws::new(!seed);
-        (0..count)
-            .map(|_| {
-                let budget = self.budget()?;
-                budget.draw_reading(&residuals, fixture, self.device(), &mut draws)
-            })
-            .collect()
     }
 }

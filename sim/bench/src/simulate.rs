@@ -95,7 +95,28 @@ impl Measurement {
     /// [`ScenarioError`] where there is no frequency, or a device, stray or standard can't be
     /// computed at one of them, or the calibration can't be solved.
     pub fn of(scenario: &Scenario, fixture: Fixture) -> Result<Self, ScenarioError> {
+        Self::made(scenario, fixture, false)
+    }
+
+    /// Measures the device again and again at the readout's frequency, after one calibration and
+    /// without touching anything between: all readings share what was drawn for the calibration and
+    /// the connection, and differ by noise alone. There is one for each frequency of the sweep, which
+    /// only counts them.
+    ///
+    /// # Errors
+    /// As [`Measurement::of`].
+    pub fn repeated(scenario: &Scenario, fixture: Fixture) -> Result<Self, ScenarioError> {
+        Self::made(scenario, fixture, true)
+    }
+
+    fn made(
+        scenario: &Scenario,
+        fixture: Fixture,
+        is_repeated: bool,
+    ) -> Result<Self, ScenarioError> {
         let freq_hz = frequencies(scenario)?;
+        let only_hz = scenario.readout_hz().filter(|_| is_repeated);
+        let mut only_calibration = None;
         let reference = scenario.reference;
         let plan = scenario
             .calibration
@@ -105,13 +126,18 @@ impl Measurement {
         let mut connect = || noise.as_mut().map(Noise::connect);
         let part_connection = connect();
         let blanks = blanks(fixture).map(|blank| (blank.stands_for(), connect()));
-        let mut measured = |&freq_hz: &f64| -> Result<MeasuredPoint, ScenarioError> {
+        let mut measured = |&counted_hz: &f64| -> Result<MeasuredPoint, ScenarioError> {
+            let freq_hz = only_hz.unwrap_or(counted_hz);
             let device = scenario
                 .device
                 .immittance(Some(freq_hz))
                 .map_err(|error| ScenarioError::of_device(scenario, error))?;
             let mut noise = noise.as_mut().map(|noise| noise.at(freq_hz)).transpose()?;
-            let calibrated = Calibrated::by(&plan, scenario, freq_hz, noise.as_mut())?;
+            let calibrated = match only_calibration.filter(|_| is_repeated) {
+                Some(calibrated) => calibrated,
+                None => Calibrated::by(&plan, scenario, freq_hz, noise.as_mut())?,
+            };
+            only_calibration = Some(calibrated);
             let chain = Chain::at(scenario, freq_hz, Some(calibrated))?;
             let mut read = |device, connection: &Option<Connection>| {
                 chain

@@ -197,6 +197,7 @@ fn a_mistake_on_a_page_has_its_file_and_line() {
         ),
         ("```try-formula reflect\n```", 0, "nothing more"),
         ("```own-sweeps choke\n```", 0, "nothing more"),
+        ("```class junk-box\n```", 0, "nothing more"),
         ("```clouds sideways anode-resistor\n```", 0, "no fixture"),
         ("```clouds all\n```", 0, "expected clouds"),
         (

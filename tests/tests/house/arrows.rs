@@ -8,7 +8,7 @@ use jigwise_tests::workspace::{cargo, packages, root};
 
 /// Below each crate those that the design page draws directly below it. What stands below these
 /// may be named as well.
-const DRAWN: [(&str, &[&str]); 13] = [
+const DRAWN: [(&str, &[&str]); 14] = [
     ("jigwise-quantity", &[]),
     ("jigwise-physics", &["jigwise-quantity"]),
     ("jigwise-touchstone", &[]),
@@ -19,6 +19,7 @@ const DRAWN: [(&str, &[&str]); 13] = [
     ("jigwise-page", &["jigwise-exercises"]),
     ("jigwise-live", &["jigwise-page"]),
     ("jigwise-sweeps", &["jigwise-jig"]),
+    ("jigwise-desk", &["jigwise-exercises"]),
     (
         "jigwise-book",
         &["jigwise-exercises", "jigwise-jig", "jigwise-live"],

@@ -281,7 +281,7 @@ fn sweeps_that_do_not_belong_together_are_refused() {
             "shunt-through,series-through",
             &["--blank", &paths[1]],
         ),
-        &["1 blanks for 2 fixtures", "expected 2"],
+        &["1 blank for 2 fixtures", "expected 2"],
     );
 }
 

@@ -145,6 +145,10 @@ fn contradictions_are_refused() {
         budget.blend(wrong).ok().filter(|blend| blend.is_doubtful)
     });
     assert!(doubt.is_some_and(|blend| (0.001..0.05).contains(&blend.p)));
+    // So far apart that the tail is below the smallest number.
+    wrong[1] = Fixture::ShuntThrough.reading(ohm(4.0, 0.0), Z0).value();
+    let error = budget.blend(wrong).unwrap_err().to_string();
+    assert!(error.contains("p below 1e-300"), "{error}");
 }
 
 /// A fixture that can't see the part is left out; with fewer than two there is no blend.

@@ -187,9 +187,10 @@ impl Inputs {
             .sum();
         if wanted != blanks.len() {
             return Err(CommandError::Usage(format!(
-                "{} blanks for {} fixtures, expected {wanted}: one for each through fixture and \
-                 two for reflect, in the order of the files",
+                "{} {} for {} fixtures, expected {wanted}: one for each through fixture and two for \
+                 reflect, in the order of the files",
                 blanks.len(),
+                if blanks.len() == 1 { "blank" } else { "blanks" },
                 self.fixtures.len()
             )));
         }

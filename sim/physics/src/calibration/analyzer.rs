@@ -33,6 +33,10 @@ struct Ripple {
 }
 
 impl Ripple {
+    const NONE: Self = Self {
+        waves: [(Complex64::ZERO, 0.0); 2],
+    };
+
     /// Magnitude from 0.7 to 1 of `most`, as the two waves beat.
     fn drawn(most: f64, draws: &mut Draws) -> Self {
         let mut wave = |size: f64, delay_s: f64| {
@@ -81,6 +85,17 @@ struct Side {
 }
 
 impl Side {
+    const IDEAL: Self = Self {
+        directivity: Ripple::NONE,
+        source_match: Ripple::NONE,
+        switch: Ripple::NONE,
+        crosstalk: Ripple::NONE,
+        load_match: None,
+        gain: Complex64::ONE,
+        delay_s: 0.0,
+        loss_neper: 0.0,
+    };
+
     fn drawn(draws: &mut Draws) -> Self {
         let db = |db: f64| 10f64.powf(-db / 20.0);
         let mut from = |least: f64, most: f64| least + (most - least) * draws.uniform();
@@ -144,11 +159,26 @@ impl Side {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RawAnalyzer {
     sides: [Side; 2],
-    /// Part of the way between the ports by which there and back differ, as a phase.
-    skew: f64,
+    /// By what the way there and the way back between the ports differ: times it there, divided by
+    /// it back.
+    skew: Complex64,
 }
 
 impl RawAnalyzer {
+    /// One that reads right by itself, so that a correction finds nothing to correct.
+    ///
+    /// ```
+    /// use jigwise_physics::{Complex64, RawAnalyzer, Scattering};
+    ///
+    /// let s = Complex64::new(0.3, -0.4);
+    /// let network = Scattering { s11: s, s12: 2.0 * s, s21: 2.0 * s, s22: s };
+    /// assert_eq!(RawAnalyzer::IDEAL.measure(&network, 1e8, None), network);
+    /// ```
+    pub const IDEAL: Self = Self {
+        sides: [Side::IDEAL; 2],
+        skew: Complex64::ONE,
+    };
+
     /// The analyzer of `seed`.
     pub fn new(seed: u64) -> Self {
         Self::drawn(&mut Draws::new(seed))
@@ -157,7 +187,7 @@ impl RawAnalyzer {
     fn drawn(draws: &mut Draws) -> Self {
         Self {
             sides: [(); 2].map(|()| Side::drawn(draws)),
-            skew: TAU * draws.uniform(),
+            skew: Complex64::from_polar(1.05, TAU * draws.uniform()),
         }
     }
 
@@ -207,7 +237,7 @@ impl RawAnalyzer {
             side.gain.sqrt() * lost * Complex64::cis(-TAU * freq_hz * side.delay_s)
         };
         let way = half(&self.sides[0]) * half(&self.sides[1]);
-        let skew = Complex64::from_polar(1.05, self.skew);
+        let skew = self.skew;
         let direction = |near: OnePortTerms, far: OnePortTerms, switch, way, leak: &Ripple| {
             let bottom = 1.0 - far.directivity * switch;
             DirectionTerms {

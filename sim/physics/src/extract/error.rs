@@ -4,6 +4,7 @@ use jigwise_quantity::engineering;
 
 use super::{Model, Quantity};
 use crate::NumberError;
+use crate::uncertainty::p_words;
 
 /// The sign of a reactance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -350,11 +351,7 @@ impl fmt::Display for ExtractError {
                  {worst_in_sigma:.1}σ; a residual of the calibration is one constant over the \
                  sweep): choose another model, a narrower sweep, or check the uncertainty given",
                 model.words(),
-                if p > 0.0 {
-                    format!("{p:.1e}")
-                } else {
-                    "below 1e-300".to_owned()
-                },
+                p_words(p),
                 hz(worst_hz)
             ),
         }

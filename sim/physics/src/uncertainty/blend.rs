@@ -11,7 +11,7 @@
 //! Source: generalised least squares with a full covariance matrix, e.g. JCGM 107 and any text
 //! on adjustment (cited from memory).
 
-use crate::uncertainty::chi_square::p_value;
+use crate::uncertainty::chi_square::{p_value, p_words};
 use crate::uncertainty::observation::{Equations, Observation};
 use crate::{
     Budget, Cause, Complex64, Covariance, Fixture, Immittance, MIN_T0_IN_SIGMA, NumberError,
@@ -99,8 +99,9 @@ impl std::fmt::Display for BlendError {
             } => write!(
                 f,
                 "the readings contradict each other (χ² {chi_square:.1} with \
-                 {degrees_of_freedom} degrees of freedom, p {p:.1e}): look for a stray, a wrong \
-                 fixture or a wrong budget before blending"
+                 {degrees_of_freedom} degrees of freedom, p {}): look for a stray, a wrong fixture or \
+                 a wrong budget before blending",
+                p_words(*p)
             ),
             Self::NoEstimate => f.write_str(
                 "no impedance fits the readings: check that each was taken in the fixture it is \

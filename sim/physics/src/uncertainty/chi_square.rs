@@ -37,3 +37,12 @@ pub fn p_value(x: f64, degrees_of_freedom: u32) -> f64 {
     }
     sum.min(1.0)
 }
+
+/// A p-value for a sentence; one that is too small for a number has a bound.
+pub(crate) fn p_words(p: f64) -> String {
+    if p > 0.0 {
+        format!("{p:.1e}")
+    } else {
+        "below 1e-300".to_owned()
+    }
+}

@@ -44,6 +44,7 @@ pub use blend::{Blend, BlendError, DOUBTFUL_P, REFUSED_P, StandingCaution};
 pub use budget::Budget;
 pub use cause::Cause;
 pub use chi_square::p_value;
+pub(crate) use chi_square::p_words;
 pub use choice::{
     Crossover, Reach, WantedChange, absolute_error_ratio_for_crossover,
     relative_error_ratio_for_crossover,
