@@ -76,7 +76,7 @@ pub use value::{TextPiece, ValueInTextError, filled, text_pieces, value};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 46] = [
+const BLOCKS: &[(&str, Computed)] = &[
     ("answer", answer::answer),
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
