@@ -26,16 +26,19 @@ mod choices;
 pub mod claim;
 #[cfg(feature = "shell")]
 pub mod command;
+mod cover;
 mod formula;
 pub mod grading;
 mod handout;
 #[cfg(test)]
 mod quoted;
 mod read_task;
+pub mod round;
 mod scenarios;
 mod slip;
 mod solution;
 mod solve;
+pub mod talk;
 mod task;
 mod tolerance;
 pub mod tray;
@@ -45,6 +48,7 @@ pub use area::Area;
 pub use catalogue::{Catalogue, CatalogueError, catalogue};
 pub use check::Verdict;
 pub use choices::{Choices, Criterion};
+pub use cover::Cover;
 pub use formula::FormulaVerdict;
 pub use handout::DataFile;
 pub use scenarios::{UnknownScenario, scenario, scenario_names};
