@@ -19,18 +19,14 @@ pub enum Cover {
 }
 
 const WHOLE: &str = "best fixture";
-const OF_FIXTURES: [(&str, fn(Fixture) -> Cover); 3] = [
-    ("reading", Cover::Reading),
-    ("bar", Cover::Bar),
-    ("verdict", Cover::Verdict),
-];
+const OF_FIXTURES: [fn(Fixture) -> Cover; 3] = [Cover::Reading, Cover::Bar, Cover::Verdict];
 
 impl Cover {
     /// All that can be covered.
     pub fn all() -> impl Iterator<Item = Self> {
         let of_fixtures = OF_FIXTURES
             .into_iter()
-            .flat_map(|(_, cover)| Fixture::ALL.map(cover));
+            .flat_map(|cover| Fixture::ALL.map(cover));
         [Self::BestFixture].into_iter().chain(of_fixtures)
     }
 

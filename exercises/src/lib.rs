@@ -30,6 +30,8 @@ mod cover;
 mod formula;
 pub mod grading;
 mod handout;
+pub mod predict;
+pub mod progress;
 #[cfg(test)]
 mod quoted;
 mod read_task;
