@@ -7,7 +7,7 @@ use jigwise_bench::words::{
     fixture_title, modulus_interval, short_percent, verdict, verdict_words,
 };
 use jigwise_bench::{
-    Bench, Fixture, ModulusInterval, Scenario, Unit, ValueError, Verdict as Seen, fixed,
+    Bench, Device, Fixture, ModulusInterval, Scenario, Unit, ValueError, Verdict as Seen, fixed,
     parse_share, parse_value,
 };
 
@@ -15,6 +15,7 @@ use crate::area::Area;
 use crate::slip::Slip;
 use crate::task::{Asks, Task};
 use crate::tolerance::Tolerance;
+use crate::tray::{Purpose, Seed, Stream};
 use crate::{Cover, Verdict};
 
 /// What somebody says that it will be.
@@ -155,6 +156,25 @@ pub fn uncover(scenario: &Scenario, cover: Cover, guess: Guess) -> Result<Uncove
             sees_it(&bench, fixture, sees).ok_or_else(not_there)
         }
         _ => Err(GuessError::Form(cover)),
+    }
+}
+
+/// Another part to predict, by its number: a resistor, and of five parts two with a reactance.
+pub fn part(seed: u64, number: u64) -> Device {
+    let bits = u128::from(seed) << 64 | u128::from(number);
+    let mut stream = Seed::new(bits.to_be_bytes()).stream(Purpose::Round, 1);
+    // Two digits, as a label has them.
+    const DIGITS: [f64; 12] = [
+        10.0, 12.0, 15.0, 18.0, 22.0, 27.0, 33.0, 39.0, 47.0, 56.0, 68.0, 82.0,
+    ];
+    let digits = DIGITS[stream.below(DIGITS.len())];
+    let decade = |from: i32, count: usize, stream: &mut Stream| {
+        digits * 10f64.powi(from + stream.below(count) as i32)
+    };
+    match stream.below(5) {
+        0 => Device::inductor(decade(-8, 4, &mut stream)),
+        1 => Device::capacitor(decade(-12, 4, &mut stream)),
+        _ => Device::resistor(decade(-1, 5, &mut stream)),
     }
 }
 

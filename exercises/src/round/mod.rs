@@ -32,7 +32,7 @@ use jigwise_bench::{
 pub use code::{Code, CodeError};
 pub use grade::{Graded, RoundError};
 pub use sort::Sort;
-use sort::{Drawn, KNOWN_OHM, known_device, known_words};
+use sort::{Drawn, INSTRUMENT, KNOWN_OHM, known_device, known_words};
 
 /// What the readings of a round may cost together.
 pub const BUDGET: u32 = 16;
@@ -276,8 +276,8 @@ impl Round {
 
     /// The instrument, with one average.
     pub fn instrument(&self) -> NamedInstrument {
-        let instrument = self.drawn.sound.instrument.clone();
-        instrument.unwrap_or_default().with_averages(1)
+        // The preset itself, so that it goes by its own name.
+        NamedInstrument::preset(INSTRUMENT).unwrap_or_default()
     }
 
     /// The same analyzer with a part of which one thinks that it may be this one: a bench to work

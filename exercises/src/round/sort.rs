@@ -110,6 +110,8 @@ pub(super) struct Drawn {
     pub asked_hz: Option<f64>,
 }
 
+/// The instrument of all rounds.
+pub(super) const INSTRUMENT: &str = "handheld";
 /// Averages with which the standards are read.
 const CALIBRATION_AVERAGES: u32 = 64;
 /// Front ends that the labs know, none of them extreme.
@@ -181,7 +183,7 @@ impl Drawn {
         let bench = |calibration: &str| {
             let text = format!(
                 "version = 1\nseed = {}\n[device]\n{device}[at]\nfrequency = \"{at_hz} Hz\"\n\
-                 {strays}[instrument]\npreset = \"handheld\"\naverages = {CALIBRATION_AVERAGES}\n\
+                 {strays}[instrument]\npreset = \"{INSTRUMENT}\"\naverages = {CALIBRATION_AVERAGES}\n\
                  [calibration]\nmethod = \"both directions\"\nfront_end = {front_end}\n{calibration}",
                 noise >> 1
             );

@@ -1,12 +1,16 @@
 //! From the command line to a window or a picture.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::{fmt, io};
 
 use clap::{Parser, ValueEnum};
+use jigwise_bench::file::text_of;
 use jigwise_bench::scene::{ChartKind, MapAim};
-use jigwise_bench::{Scenario, ScenarioError, shell};
+use jigwise_bench::{MAX_QUOTED, Scenario, ScenarioError, excerpt, hint, shell};
+use jigwise_exercises::Cover;
+use jigwise_exercises::round::Sort;
+use jigwise_exercises::talk::{self, Talk};
 
 use crate::host::settings::Settings;
 use crate::host::{HostError, snapshot, window};
@@ -43,6 +47,20 @@ struct Arguments {
     /// Begin with this drawer open.
     #[arg(long, value_enum)]
     open: Option<DrawerArgument>,
+    /// Give a talk: "club", "short", or a talk file.
+    #[arg(long, value_name = "TALK", conflicts_with_all = ["round", "predict", "scenario"])]
+    talk: Option<String>,
+    /// Begin the talk at this stop, from 1.
+    #[arg(long, value_name = "NUMBER", default_value = "1", requires = "talk")]
+    stop: usize,
+    /// Play the round of this code, or one of "resistor", "capacitor", "coil", "borrowed",
+    /// "crystal".
+    #[arg(long, value_name = "CODE", conflicts_with_all = ["predict", "scenario"])]
+    round: Option<String>,
+    /// Cover this and predict it: "best fixture", "reading reflect", "bar shunt-through", "verdict
+    /// series-through" and so on.
+    #[arg(long, value_name = "WHAT")]
+    predict: Option<String>,
     /// Calibrate again this many times before the first frame.
     #[arg(long, value_name = "TIMES", default_value = "0")]
     calibrations: u8,
@@ -66,6 +84,8 @@ enum DrawerArgument {
     View,
     /// Why the answer is what it is.
     Why,
+    /// The modes that teach.
+    Learn,
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -101,6 +121,8 @@ enum MapArgument {
 #[derive(Debug)]
 enum StartError {
     Scenario(ScenarioError),
+    /// What a message says by itself.
+    Said(String),
     Host(HostError),
     Output(io::Error),
 }
@@ -109,6 +131,7 @@ impl fmt::Display for StartError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Scenario(error) => error.fmt(f),
+            Self::Said(message) => f.write_str(message),
             Self::Host(error) => error.fmt(f),
             Self::Output(error) => write!(
                 f,
@@ -160,6 +183,7 @@ fn attempt(arguments: &Arguments) -> Result<ExitCode, StartError> {
         simulator.desk.calibrate_again();
     }
     arguments.set_view(&mut simulator.view);
+    arguments.set_mode(&mut simulator)?;
     if let Some(png) = &arguments.snapshot {
         snapshot::take(simulator, arguments.size, png)?;
         return Ok(ExitCode::SUCCESS);
@@ -197,9 +221,67 @@ impl Arguments {
             DrawerArgument::Calibration => Drawer::Bench(BenchPage::Calibration),
             DrawerArgument::View => Drawer::View,
             DrawerArgument::Why => Drawer::Why,
+            DrawerArgument::Learn => Drawer::Learn,
         });
         view.set_text_percent(self.text);
     }
+
+    /// Begins the mode that is asked for.
+    fn set_mode(&self, simulator: &mut Simulator) -> Result<(), StartError> {
+        if let Some(name) = &self.talk {
+            simulator.begin_talk(read_talk(name)?);
+            // Each stop is first uncovered and then left.
+            while simulator.teach.stop().is_some_and(|at| at + 1 < self.stop) {
+                let before = simulator.teach.stop();
+                simulator.next_in_talk();
+                simulator.next_in_talk();
+                if simulator.teach.stop() == before {
+                    break;
+                }
+            }
+        } else if let Some(name) = &self.round {
+            let sort = Sort::ALL.into_iter().find(|sort| sort.key() == name);
+            match sort {
+                Some(sort) => simulator.begin_any_round(sort),
+                None => {
+                    let code = name
+                        .parse()
+                        .map_err(|error| StartError::Said(format!("--round: {error}")))?;
+                    simulator.begin_round(code);
+                }
+            }
+        } else if let Some(name) = &self.predict {
+            let cover = Cover::keyed(name).ok_or_else(|| {
+                let keys: Vec<String> = Cover::all().map(Cover::key).collect();
+                let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
+                let name_shown = excerpt(name, MAX_QUOTED);
+                StartError::Said(format!(
+                    "--predict: \"{name_shown}\" can't be covered{}",
+                    hint(name, &keys)
+                ))
+            })?;
+            simulator.predict(cover);
+        }
+        Ok(())
+    }
+}
+
+/// A talk that comes along, or one in a file. What is wrong with single stops is shown at them.
+fn read_talk(name: &str) -> Result<Talk, StartError> {
+    if let Some(talk) = talk::talk(name) {
+        return Ok(talk.clone());
+    }
+    let path = Path::new(name);
+    if !path.exists() && !name.ends_with(".toml") {
+        let keys: Vec<&str> = talk::talks().iter().map(|built_in| built_in.key).collect();
+        let name_shown = excerpt(name, MAX_QUOTED);
+        return Err(StartError::Said(format!(
+            "--talk: \"{name_shown}\" is neither a file nor a talk that comes along{}",
+            hint(name, &keys)
+        )));
+    }
+    let (text, name) = text_of(path)?;
+    Ok(Talk::from_toml(&text, &name)?)
 }
 
 fn size(text: &str) -> Result<[u32; 2], String> {

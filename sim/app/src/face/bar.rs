@@ -137,10 +137,11 @@ pub(super) fn bar_ui(
 
 fn drawers_ui(ui: &mut Ui, view: &mut View, layout: &Layout, rest: Rect) {
     let names: &[_] = match layout.shape {
-        Shape::Wide if layout.has_why || rest.width() < 9.0 * layout.sizes.body => {
-            &["Bench", "View"]
+        Shape::Wide if rest.width() < 9.0 * layout.sizes.body => &["Bench", "View"],
+        Shape::Wide if layout.has_why || rest.width() < 12.0 * layout.sizes.body => {
+            &["Bench", "View", "Learn"]
         }
-        Shape::Wide => &["Why", "Bench", "View"],
+        Shape::Wide => &["Why", "Bench", "View", "Learn"],
         Shape::Tall | Shape::Narrow => &[],
     };
     let mut room = ui.new_child(
@@ -153,6 +154,7 @@ fn drawers_ui(ui: &mut Ui, view: &mut View, layout: &Layout, rest: Rect) {
         let drawer = match *name {
             "Why" => Drawer::Why,
             "Bench" => Drawer::Bench(BenchPage::Part),
+            "Learn" => Drawer::Learn,
             _ => Drawer::View,
         };
         drawer_choice(&mut room, view, name, drawer);

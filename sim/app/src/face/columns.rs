@@ -194,7 +194,7 @@ impl Column<'_> {
             self.cloud(ui, view, next(plan.cloud), glide);
         }
         if plan.sums > 0.0 && plan.cloud == 0.0 {
-            self.sums(ui, next(plan.sums));
+            self.sums(ui, view, next(plan.sums));
         }
         let palette = view.theme.palette();
         ui.painter()
@@ -203,12 +203,12 @@ impl Column<'_> {
         for row in &plan.rows {
             let place =
                 Rect::from_min_size(pos2(rect.left(), top), Vec2::new(rect.width(), plan.row));
-            self.row(ui, *row, place);
+            self.row(ui, view, *row, place);
             top += plan.row;
         }
         if plan.sums > 0.0 && plan.cloud > 0.0 {
             let room = Rect::from_min_max(pos2(rect.left(), top + 4.0), rect.max);
-            self.sums(ui, room);
+            self.sums(ui, view, room);
         }
     }
 
@@ -217,7 +217,7 @@ impl Column<'_> {
         let half = self.rect.height() / 2.0;
         let top = Rect::from_min_size(self.rect.min, Vec2::new(self.rect.width(), half));
         self.verdict(ui, view, top);
-        self.row(ui, Row::Value, top.translate(Vec2::new(0.0, half)));
+        self.row(ui, view, Row::Value, top.translate(Vec2::new(0.0, half)));
     }
 
     fn appraisal(&self) -> Option<&FixtureAppraisal> {
@@ -227,6 +227,21 @@ impl Column<'_> {
     /// The fixture knows the part best of all.
     fn is_best(&self) -> bool {
         self.seen.answer.best == Some(self.fixture)
+    }
+
+    /// A sign in place of what is covered.
+    fn covered(&self, ui: &Ui, what: &str, place: Rect) {
+        let size = self
+            .layout
+            .sizes
+            .head
+            .min(place.height() / LINE)
+            .max(LEAST_LETTERS);
+        let ink = ui.visuals().weak_text_color();
+        let font = FontId::new(size, strong_family());
+        ui.painter()
+            .text(place.center(), egui::Align2::CENTER_CENTER, "?", font, ink);
+        named::say(ui, &self.name(what), "covered", place);
     }
 
     fn name(&self, what: &str) -> String {
@@ -281,6 +296,10 @@ impl Column<'_> {
     }
 
     fn verdict(&self, ui: &Ui, view: &View, place: Rect) {
+        if view.covers.verdict(self.fixture) {
+            self.covered(ui, "verdict", place);
+            return;
+        }
         let Some(appraisal) = self.appraisal() else {
             return;
         };
@@ -328,6 +347,10 @@ impl Column<'_> {
     }
 
     fn cloud(&self, ui: &Ui, view: &mut View, place: Rect, glide: Glide) {
+        if view.covers.verdict(self.fixture) {
+            self.covered(ui, "clouds", place);
+            return;
+        }
         if view.guide.covers_clouds() {
             let font = FontId::new(self.layout.sizes.answer, strong_family());
             let ink = color(view.theme.palette().fixture(self.fixture));
@@ -362,7 +385,17 @@ impl Column<'_> {
         picture(ui, place, &scene.title, scene.description);
     }
 
-    fn row(&self, ui: &Ui, row: Row, place: Rect) {
+    fn row(&self, ui: &Ui, view: &View, row: Row, place: Rect) {
+        let (is_covered, what) = match row {
+            Row::Value => (view.covers.bar(self.fixture), "value"),
+            Row::CameOut => (view.covers.bar(self.fixture), "this time"),
+            Row::Change => (view.covers.verdict(self.fixture), "a change"),
+            Row::Reading => (view.covers.reading(self.fixture), "reading"),
+        };
+        if is_covered {
+            self.covered(ui, what, place);
+            return;
+        }
         let (label, name, shown, spoken, is_large) = match row {
             Row::Value => {
                 let value = self.value();
@@ -379,7 +412,7 @@ impl Column<'_> {
             Row::Reading => return self.reading(ui, place),
         };
         let at = self.label(ui, label, place);
-        let is_strong = is_large && self.is_best();
+        let is_strong = is_large && self.is_best() && !view.covers.best_fixture();
         let font = |size: f32| {
             if is_strong {
                 FontId::new(size, strong_family())
@@ -475,7 +508,11 @@ impl Column<'_> {
         named::say(ui, &self.name("degrees"), &degrees, second);
     }
 
-    fn sums(&self, ui: &mut Ui, place: Rect) {
+    fn sums(&self, ui: &mut Ui, view: &View, place: Rect) {
+        if view.covers.sums(self.fixture) {
+            self.covered(ui, "sums", place);
+            return;
+        }
         let mut room = ui.new_child(UiBuilder::new().id_salt(self.fixture).max_rect(place));
         room.set_clip_rect(place.intersect(ui.clip_rect()));
         sum_ui(&mut room, self.desk, self.seen, self.fixture);

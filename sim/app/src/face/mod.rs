@@ -6,6 +6,7 @@
 
 mod answer;
 mod backdrop;
+mod band;
 mod bar;
 mod bench_drawer;
 mod chart;
@@ -16,6 +17,7 @@ mod fixtures;
 mod foot;
 mod instrument;
 mod layout;
+mod learn_drawer;
 mod look;
 mod memory;
 mod named;
@@ -23,6 +25,7 @@ mod paint;
 mod part;
 mod reach;
 mod ring;
+mod round_drawer;
 mod rule;
 mod steer;
 mod sums;
@@ -35,7 +38,7 @@ use egui::{Rect, Stroke, Ui, UiBuilder};
 
 use self::layout::{Layout, Shape};
 use self::paint::color;
-use crate::{Drawer, Simulator, Stage, Theme};
+use crate::{Drawer, Mode, Simulator, Stage, Theme};
 
 /// The whole window.
 pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
@@ -47,17 +50,31 @@ pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
             .rect_filled(window, 0.0, color(theme.palette().ground));
         return;
     }
-    let layout = Layout::of(window, simulator.view.theme);
+    crate::teach::hear(ui, simulator);
+    if simulator.teach.is_blank() {
+        band::blank_ui(ui, window);
+        return;
+    }
+    simulator.view.covers = simulator.teach.covers();
+    let (band, rest) = band::parted(window, simulator);
+    let layout = Layout::of(rest, simulator.view.theme);
     simulator.memory.entries.hear(ui);
     hear(ui, simulator, &layout);
-    let Simulator { desk, view, memory } = &mut *simulator;
-    if memory.announcement.follow(desk, now_s) {
+    let Simulator {
+        desk, view, memory, ..
+    } = &mut *simulator;
+    if memory.announcement.follow(desk, view.covers.any(), now_s) {
         // New letters reach the screen one frame late.
         ui.ctx().request_repaint();
     }
     let ground = color(view.theme.palette().ground);
     ui.painter().rect_filled(window, 0.0, ground);
+    band::band_ui(ui, simulator, band);
+    simulator.view.covers = simulator.teach.covers();
 
+    let Simulator {
+        desk, view, memory, ..
+    } = &mut *simulator;
     bar::bar_ui(
         &mut inside(ui, layout.bar),
         desk,
@@ -69,7 +86,9 @@ pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
     if layout.stage.is_positive() {
         stage_ui(ui, simulator, &layout);
     }
-    let Simulator { desk, view, memory } = &mut *simulator;
+    let Simulator {
+        desk, view, memory, ..
+    } = &mut *simulator;
     bar::bar_ui(
         &mut inside(ui, layout.bar),
         desk,
@@ -81,7 +100,7 @@ pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
     let seen = memory.seen(desk, view.wanted);
     view.guide
         .follow(desk, seen.answer.best.filter(|_| seen.answer.knows));
-    answer::answer_ui(&mut inside(ui, layout.answer), &seen, &layout);
+    answer::answer_ui(&mut inside(ui, layout.answer), view, &seen, &layout);
     columns::columns_ui(ui, desk, view, memory, &seen, &layout, now_s);
     rule::rule_ui(ui, desk, view, memory, &seen, &layout);
     if layout.foot.is_positive() {
@@ -105,9 +124,7 @@ fn inside(ui: &mut Ui, rect: Rect) -> Ui {
 fn hear(
     ui: &Ui,
     Simulator {
-        desk,
-        view,
-        memory: _,
+        desk, view, teach, ..
     }: &mut Simulator,
     layout: &Layout,
 ) {
@@ -117,24 +134,35 @@ fn hear(
         return;
     }
     if layout.stage.is_positive() {
-        match view.stage {
+        match view.shown_stage() {
             Stage::Chart(kind) => chart::hear(ui, desk, view.theme, kind, layout.stage),
             Stage::Reach => reach::hear(ui, desk, view, layout),
         }
     }
-    rule::hear(ui, desk, view, layout);
+    match &mut teach.mode {
+        Mode::Predict(predicting) if predicting.takes_taps() => {
+            rule::hear_tap(ui, desk, view, layout, &mut predicting.tapped_ohm);
+        }
+        _ => rule::hear(ui, desk, view, layout),
+    }
     steer::hear_phase(ui, desk);
 }
 
-fn stage_ui(ui: &mut Ui, Simulator { desk, view, memory }: &mut Simulator, layout: &Layout) {
-    match view.stage {
+fn stage_ui(
+    ui: &mut Ui,
+    Simulator {
+        desk, view, memory, ..
+    }: &mut Simulator,
+    layout: &Layout,
+) {
+    match view.shown_stage() {
         Stage::Chart(kind) => chart::chart_ui(ui, desk, view, memory, kind, layout.stage),
         Stage::Reach => reach::reach_ui(ui, desk, view, &mut memory.backdrops, layout),
     }
 }
 
 fn drawer_ui(ui: &mut Ui, simulator: &mut Simulator, layout: &Layout) {
-    let Simulator { desk, view, memory } = simulator;
+    let Simulator { view, .. } = &mut *simulator;
     if layout.tabs.is_positive() && view.drawer.is_none() {
         choice::stages_ui(&mut inside(ui, layout.tabs), view);
     }
@@ -151,13 +179,19 @@ fn drawer_ui(ui: &mut Ui, simulator: &mut Simulator, layout: &Layout) {
     // Taken from the chart below, which is not to be moved through the drawer.
     ui.interact(rect, ui.id().with("drawer"), egui::Sense::click_and_drag());
     let mut room = inside(ui, rect);
+    let Simulator {
+        desk, view, memory, ..
+    } = &mut *simulator;
     match drawer {
         Drawer::Bench(page) => bench_drawer::bench_ui(&mut room, desk, view, memory, page),
         Drawer::View => view_drawer::view_ui(&mut room, desk, view, memory),
         Drawer::Why => answer::why_ui(&mut room, desk, view, memory),
+        Drawer::Learn => learn_drawer::learn_ui(&mut room, simulator),
+        Drawer::Round => round_drawer::round_ui(&mut room, simulator),
     }
-    if room.input(|input| input.key_pressed(egui::Key::Escape)) && !memory.entries.is_edited() {
-        view.drawer = None;
+    let is_left = room.input(|input| input.key_pressed(egui::Key::Escape));
+    if is_left && !simulator.memory.entries.is_edited() {
+        simulator.view.drawer = None;
     }
 }
 
