@@ -27,6 +27,7 @@ pub mod claim;
 #[cfg(feature = "shell")]
 pub mod command;
 mod cover;
+pub mod explain;
 mod formula;
 pub mod grading;
 mod handout;

@@ -12,6 +12,7 @@ use jigwise_exercises::Cover;
 use jigwise_exercises::round::Sort;
 use jigwise_exercises::talk::{self, Talk};
 
+use crate::host::progress::Kept;
 use crate::host::settings::Settings;
 use crate::host::{HostError, snapshot, window};
 use crate::{BenchPage, Drawer, NAME, Simulator, Stage, Theme, View};
@@ -188,7 +189,12 @@ fn attempt(arguments: &Arguments) -> Result<ExitCode, StartError> {
         snapshot::take(simulator, arguments.size, png)?;
         return Ok(ExitCode::SUCCESS);
     }
-    let exit = window::open(simulator, arguments.size, Settings::of_user())?;
+    let exit = window::open(
+        simulator,
+        arguments.size,
+        Settings::of_user(),
+        Kept::of_user(),
+    )?;
     Ok(if exit.is_success() {
         ExitCode::SUCCESS
     } else {

@@ -2,6 +2,7 @@
 
 use egui::{FontId, Rect, Ui, UiBuilder, Vec2, pos2};
 use jigwise_bench::NamedInstrument;
+use jigwise_exercises::explain::Thing;
 
 use super::choice::{button, choice, list_ui};
 use super::entries::{Entry, entry_in};
@@ -96,6 +97,25 @@ impl Places {
             words,
             rest: Rect::from_min_max(pos2(x, bar.top()), bar.max),
         }
+    }
+}
+
+/// What the book explains of a place in the bar.
+pub(super) fn thing_at(at: egui::Pos2, layout: &Layout, theme: Theme) -> Option<Thing> {
+    let places = Places::of(layout.bar, layout, theme);
+    let is_in = |place: Option<Rect>| place.is_some_and(|place| place.contains(at));
+    if is_in(Some(places.calibrate)) {
+        Some(Thing::CalibrateAgain)
+    } else if is_in(places.frequency) {
+        Some(Thing::Frequency)
+    } else if is_in(places.instrument) {
+        Some(Thing::Instrument)
+    } else if is_in(places.nudge) {
+        Some(Thing::Nudge)
+    } else if is_in(Some(places.part)) {
+        Some(Thing::Part)
+    } else {
+        is_in(Some(places.rest)).then_some(Thing::View)
     }
 }
 

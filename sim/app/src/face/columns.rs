@@ -10,13 +10,14 @@ use jigwise_bench::words::{
     verdict_words,
 };
 use jigwise_bench::{Fixture, FixtureAppraisal, Verdict, fixed};
+use jigwise_exercises::explain::Thing;
 
 use super::layout::{Layout, Shape};
 use super::look::strong_family;
 use super::memory::{FrameMemory, Seen};
-use super::named;
 use super::paint::{Brush, color};
 use super::sums::sum_ui;
+use super::{explain, named};
 use crate::{Desk, View};
 
 /// The least height of a picture of clouds.
@@ -123,6 +124,47 @@ fn verdict_size(column: Vec2, layout: &Layout) -> f32 {
     } else {
         layout.sizes.body
     }
+}
+
+/// What the book explains of a place in a column.
+pub(super) fn thing_at(
+    at: Pos2,
+    column: Rect,
+    fixture: Fixture,
+    view: &View,
+    layout: &Layout,
+) -> Thing {
+    if layout.shape == Shape::Narrow {
+        return Thing::Value;
+    }
+    let plan = Plan::of(column.size(), view, layout);
+    let has_sums_first = plan.cloud == 0.0;
+    let first_sums = if has_sums_first { plan.sums } else { 0.0 };
+    let mut top = column.top();
+    let rows = plan.rows.iter().map(|row| {
+        let thing = match row {
+            Row::Value => Thing::Value,
+            Row::CameOut => Thing::Ticks,
+            Row::Change => Thing::SmallestChange,
+            Row::Reading => Thing::Reading,
+        };
+        (plan.row, thing)
+    });
+    [
+        (plan.title, explain::of_fixture(fixture)),
+        (plan.circuit, explain::of_fixture(fixture)),
+        (plan.verdict, Thing::Clouds),
+        (plan.cloud, Thing::Clouds),
+        (first_sums, Thing::Sums),
+        (4.0, Thing::Value),
+    ]
+    .into_iter()
+    .chain(rows)
+    .find_map(|(height, thing)| {
+        top += height;
+        (at.y < top).then_some(thing)
+    })
+    .unwrap_or(Thing::Sums)
 }
 
 /// All three columns.

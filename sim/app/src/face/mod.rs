@@ -13,6 +13,7 @@ mod chart;
 mod choice;
 mod columns;
 mod entries;
+mod explain;
 mod fixtures;
 mod foot;
 mod instrument;
@@ -107,6 +108,9 @@ pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
         foot::foot_ui(&mut inside(ui, layout.foot), desk, view, &seen, &layout);
     }
     named::live_region(ui, window, memory.announcement.text());
+    if let Some(thing) = explain::hear(ui, simulator, &seen, &layout) {
+        simulator.teach.ask_book(thing);
+    }
     drawer_ui(ui, simulator, &layout);
     seams(ui, simulator.view.theme, &layout);
     entries::complaint_ui(ui, &simulator.memory.entries, simulator.view.theme, window);
@@ -178,6 +182,15 @@ fn drawer_ui(ui: &mut Ui, simulator: &mut Simulator, layout: &Layout) {
     }
     // Taken from the chart below, which is not to be moved through the drawer.
     ui.interact(rect, ui.id().with("drawer"), egui::Sense::click_and_drag());
+    let sign = Rect::from_min_size(
+        rect.right_top() - egui::vec2(48.0, 0.0),
+        egui::Vec2::splat(32.0),
+    );
+    let about = explain::of_drawer(drawer);
+    let spoken = format!("Read about {} in the book", about.name());
+    if choice::command(&mut inside(ui, sign), "?", &spoken) {
+        simulator.teach.ask_book(about);
+    }
     let mut room = inside(ui, rect);
     let Simulator {
         desk, view, memory, ..

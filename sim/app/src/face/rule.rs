@@ -4,6 +4,7 @@
 use egui::{Id, Sense, Ui};
 use jigwise_bench::scene::{RuleFrame, Ticks};
 use jigwise_bench::{Bench, Fixture, engineering};
+use jigwise_exercises::explain::Thing;
 
 use super::layout::Layout;
 use super::memory::{FrameMemory, Seen};
@@ -64,6 +65,34 @@ pub(super) fn hear_tap(
     if let Some(ohm) = typed.filter(|ohm| *ohm > 0.0) {
         *tapped_ohm = Some(ohm);
     }
+}
+
+/// What the book explains of a place on the rule.
+pub(super) fn thing_at(
+    at: egui::Pos2,
+    desk: &Desk,
+    view: &View,
+    seen: &Seen,
+    layout: &Layout,
+) -> Thing {
+    let frame = frame_of(desk, view, layout);
+    let [x, y] = [at.x - layout.rule.left(), at.y - layout.rule.top()].map(f64::from);
+    let lane = (y / layout.rule_look.lane).floor();
+    let Some(fixture) = Fixture::ALL.into_iter().find(|f| *f as usize as f64 == lane) else {
+        return Thing::Bar;
+    };
+    if x < layout.rule_look.left {
+        return super::explain::of_fixture(fixture);
+    }
+    if x > f64::from(layout.rule.width()) - layout.rule_look.right {
+        return Thing::Ticks;
+    }
+    let there = frame.device_at(x, desk.device()).impedance();
+    let in_bar = there.is_some_and(|z| {
+        let interval = seen.intervals[fixture as usize].as_ref();
+        interval.is_some_and(|interval| interval.contains(z.norm()))
+    });
+    if in_bar { Thing::Bar } else { Thing::Track }
 }
 
 /// Draws the rule.

@@ -16,6 +16,7 @@ pub use talk::Speaking;
 pub(crate) use keys::hear;
 
 use jigwise_bench::Scenario;
+use jigwise_exercises::explain::Thing;
 use jigwise_exercises::progress::Progress;
 
 use crate::{Simulator, View};
@@ -44,9 +45,11 @@ pub struct Teach {
     /// What could not be read of the progress kept, a sentence each.
     pub faults: Vec<String>,
     /// Counts the changes of the progress.
-    pub(crate) revision: u64,
+    revision: u64,
     /// How many modes were begun, from which the next draws follow.
     begun: u64,
+    /// What the book is asked about.
+    asked_for: Option<Thing>,
 }
 
 /// The bench and the look that come back when a mode ends.
@@ -110,6 +113,26 @@ impl Teach {
         self.progress = Progress::default();
         self.faults.clear();
         self.revision += 1;
+    }
+
+    /// Asks the book about something; the host opens its page.
+    pub fn ask_book(&mut self, thing: Thing) {
+        self.asked_for = Some(thing);
+    }
+
+    /// What the book is asked about and nobody has opened yet.
+    pub fn asked_for(&self) -> Option<Thing> {
+        self.asked_for
+    }
+
+    /// The same, and it is then taken as opened.
+    pub fn take_asked(&mut self) -> Option<Thing> {
+        self.asked_for.take()
+    }
+
+    /// Counts the changes of the progress.
+    pub fn revision(&self) -> u64 {
+        self.revision
     }
 
     fn noted(&mut self) {
