@@ -54,6 +54,7 @@ mod reaches;
 mod reduced;
 mod resolves;
 mod scenarios;
+mod talk;
 mod task;
 mod task_answer;
 mod try_formula;
@@ -74,7 +75,7 @@ pub use value::{TextPiece, ValueInTextError, filled, text_pieces, value};
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
 /// Every label with what it computes.
-const BLOCKS: [(&str, Computed); 45] = [
+const BLOCKS: [(&str, Computed); 46] = [
     ("answer", answer::answer),
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
@@ -120,6 +121,7 @@ const BLOCKS: [(&str, Computed); 45] = [
     ("best-by-band", reaches::best_by_band),
     ("averaged", averaged::averaged),
     ("card", card::card),
+    ("talk", talk::talk),
 ];
 
 /// The labels of all blocks.

@@ -78,7 +78,10 @@ pub(super) fn thing_at(
     let frame = frame_of(desk, view, layout);
     let [x, y] = [at.x - layout.rule.left(), at.y - layout.rule.top()].map(f64::from);
     let lane = (y / layout.rule_look.lane).floor();
-    let Some(fixture) = Fixture::ALL.into_iter().find(|f| *f as usize as f64 == lane) else {
+    let Some(fixture) = Fixture::ALL
+        .into_iter()
+        .find(|f| *f as usize as f64 == lane)
+    else {
         return Thing::Bar;
     };
     if x < layout.rule_look.left {

@@ -39,7 +39,10 @@ fn folder() -> Option<PathBuf> {
     let here = std::env::current_dir().ok();
     above
         .flat_map(|folder| [folder.join("book"), folder.join("target").join("book")])
-        .chain(here.into_iter().map(|here| here.join("target").join("book")))
+        .chain(
+            here.into_iter()
+                .map(|here| here.join("target").join("book")),
+        )
         .find(|folder| folder.join("index.html").is_file())
 }
 
