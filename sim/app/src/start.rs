@@ -7,14 +7,13 @@ use std::{fmt, io};
 use clap::{Parser, ValueEnum};
 use jigwise_bench::file::text_of;
 use jigwise_bench::scene::{ChartKind, MapAim};
-use jigwise_bench::{MAX_QUOTED, Scenario, ScenarioError, excerpt, hint, shell};
-use jigwise_exercises::Cover;
-use jigwise_exercises::round::Sort;
+use jigwise_bench::{Scenario, ScenarioError, shell};
 use jigwise_exercises::talk::{self, Talk};
 
 use crate::host::progress::Kept;
 use crate::host::settings::Settings;
 use crate::host::{HostError, snapshot, window};
+use crate::teach::ModeLink;
 use crate::{BenchPage, Drawer, NAME, Simulator, Stage, Theme, View};
 
 /// The smallest and largest picture side, in pixels.
@@ -246,27 +245,13 @@ impl Arguments {
                 }
             }
         } else if let Some(name) = &self.round {
-            let sort = Sort::ALL.into_iter().find(|sort| sort.key() == name);
-            match sort {
-                Some(sort) => simulator.begin_any_round(sort),
-                None => {
-                    let code = name
-                        .parse()
-                        .map_err(|error| StartError::Said(format!("--round: {error}")))?;
-                    simulator.begin_round(code);
-                }
-            }
+            let link = ModeLink::round(name);
+            let link = link.map_err(|error| StartError::Said(format!("--round: {error}")))?;
+            simulator.follow_link(link);
         } else if let Some(name) = &self.predict {
-            let cover = Cover::keyed(name).ok_or_else(|| {
-                let keys: Vec<String> = Cover::all().map(Cover::key).collect();
-                let keys: Vec<&str> = keys.iter().map(String::as_str).collect();
-                let name_shown = excerpt(name, MAX_QUOTED);
-                StartError::Said(format!(
-                    "--predict: \"{name_shown}\" can't be covered{}",
-                    hint(name, &keys)
-                ))
-            })?;
-            simulator.predict(cover);
+            let link = ModeLink::predict(name);
+            let link = link.map_err(|error| StartError::Said(format!("--predict: {error}")))?;
+            simulator.follow_link(link);
         }
         Ok(())
     }
@@ -278,13 +263,11 @@ fn read_talk(name: &str) -> Result<Talk, StartError> {
         return Ok(talk.clone());
     }
     let path = Path::new(name);
-    if !path.exists() && !name.ends_with(".toml") {
-        let keys: Vec<&str> = talk::talks().iter().map(|built_in| built_in.key).collect();
-        let name_shown = excerpt(name, MAX_QUOTED);
-        return Err(StartError::Said(format!(
-            "--talk: \"{name_shown}\" is neither a file nor a talk that comes along{}",
-            hint(name, &keys)
-        )));
+    if !path.exists()
+        && !name.ends_with(".toml")
+        && let Err(error) = ModeLink::talk(name)
+    {
+        return Err(StartError::Said(format!("--talk: no file, and {error}")));
     }
     let (text, name) = text_of(path)?;
     Ok(Talk::from_toml(&text, &name)?)

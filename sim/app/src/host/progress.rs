@@ -45,8 +45,7 @@ impl Kept {
         let text = String::from_utf8_lossy(&bytes);
         let found = Progress::from_toml(&text, &file.display().to_string());
         self.is_damaged = !found.faults.is_empty();
-        simulator.teach.progress = found.progress;
-        simulator.teach.faults = found.faults;
+        simulator.teach.take_kept(found);
     }
 
     fn write(&mut self, simulator: &Simulator) {

@@ -4,11 +4,13 @@
 mod chance;
 mod covers;
 mod keys;
+mod link;
 mod predict;
 mod round;
 mod talk;
 
 pub use covers::Covers;
+pub use link::ModeLink;
 pub use predict::Predicting;
 pub use round::{Draft, Playing};
 pub use talk::Speaking;
@@ -17,7 +19,9 @@ pub(crate) use keys::hear;
 
 use jigwise_bench::Scenario;
 use jigwise_exercises::explain::Thing;
-use jigwise_exercises::progress::Progress;
+use jigwise_exercises::predict::how;
+use jigwise_exercises::progress::{Found, Progress};
+use jigwise_exercises::round::BUDGET;
 
 use crate::{Simulator, View};
 
@@ -106,6 +110,48 @@ impl Teach {
     /// True where a mode is in force.
     pub fn is_on(&self) -> bool {
         !matches!(self.mode, Mode::Free)
+    }
+
+    /// Takes in what was kept before; what could not be read is said.
+    pub fn take_kept(&mut self, found: Found) {
+        self.progress = found.progress;
+        self.faults = found.faults;
+    }
+
+    /// What the mode says now, for a page that says it beside its canvas.
+    pub fn spoken(&self) -> Vec<String> {
+        match &self.mode {
+            Mode::Free => Vec::new(),
+            Mode::Predict(predicting) => match predicting.uncovered() {
+                Some(uncovered) => uncovered.sentences.clone(),
+                None => vec![format!(
+                    "Predict {}: {}.",
+                    predicting.cover(),
+                    how(predicting.cover())
+                )],
+            },
+            Mode::Round(playing) => {
+                let round = playing.round();
+                let mut spoken = vec![format!("Unlabelled part {}.", round.code())];
+                spoken.extend(round.about());
+                spoken.push(round.question());
+                spoken.extend(round.bought().iter().map(|bought| format!("{bought}.")));
+                spoken.push(format!("{} of {BUDGET} left.", round.left()));
+                if let Some(graded) = playing.graded() {
+                    spoken.extend(graded.sentences());
+                }
+                spoken
+            }
+            Mode::Talk(speaking) if speaking.is_blank() => vec!["The window is blank.".to_owned()],
+            Mode::Talk(speaking) => {
+                let place = format!(
+                    "Stop {} of {}.",
+                    speaking.at() + 1,
+                    speaking.talk().stops.len()
+                );
+                vec![place, speaking.sentence()]
+            }
+        }
     }
 
     /// Forgets everything that was done.
