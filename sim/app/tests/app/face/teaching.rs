@@ -343,3 +343,96 @@ fn a_code_with_a_typo_is_a_sentence_and_the_bench_stays() {
     type_into(&mut harness, "Code of a round", "22222-22222");
     assert_eq!(teach(&harness), "round");
 }
+
+/// What the pointer rests on, and what has the keyboard, have their page of the book.
+#[test]
+fn every_place_opens_its_page_of_the_book() {
+    use jigwise_exercises::explain::Thing;
+    let mut harness = open(simulator("4.7k"));
+    let place_of = |harness: &Harness<'_, Simulator>, beginning: &str| {
+        let nodes = harness.root().children_recursive();
+        let found = nodes.into_iter().find(|node| {
+            let said = node.accesskit_node();
+            let said = said.value().or(said.label()).unwrap_or_default();
+            said.starts_with(beginning)
+        });
+        found
+            .unwrap_or_else(|| panic!("nothing says {beginning}"))
+            .rect()
+    };
+    for (beginning, thing) in [
+        ("Answer: ", Thing::Answer),
+        ("The device is", Thing::Chart),
+        ("Reflect, fixture", Thing::Reflect),
+        ("Series-through, fixture", Thing::SeriesThrough),
+        ("Shunt-through, verdict", Thing::Clouds),
+        ("Reflect, value", Thing::Value),
+        ("Reflect, this time", Thing::Ticks),
+        ("Reflect, a change", Thing::SmallestChange),
+        ("Series-through, decibels", Thing::Reading),
+        ("Calibrate again", Thing::CalibrateAgain),
+        ("Sums and formulas", Thing::Sums),
+    ] {
+        harness.hover_at(place_of(&harness, beginning).center());
+        harness.run_steps(1);
+        harness.event(Event::Text("?".to_owned()));
+        harness.run_steps(2);
+        let asked = harness.state_mut().teach.take_asked();
+        assert_eq!(asked, Some(thing), "{beginning}");
+    }
+    // On the rule: a lane's sign, its bar, its track.
+    let rule = harness
+        .get_by(|node| node.label().as_deref() == Some("Magnitude of Z"))
+        .rect();
+    let at = |x: f32, lane: f32| pos2(rule.left() + x * rule.width(), rule.top() + lane);
+    for (at, thing) in [
+        (at(0.005, 75.0), Thing::SeriesThrough),
+        (at(0.6, 75.0), Thing::Track),
+        (at(0.71, 15.0), Thing::Bar),
+    ] {
+        harness.hover_at(at);
+        harness.run_steps(1);
+        harness.event(Event::Text("?".to_owned()));
+        harness.run_steps(2);
+        assert_eq!(harness.state_mut().teach.take_asked(), Some(thing), "{at}");
+    }
+    // By the keyboard alone.
+    for (name, thing) in [
+        ("Part", Thing::Part),
+        ("Frequency", Thing::Frequency),
+        ("Nudge, percent of |Z|", Thing::Nudge),
+    ] {
+        harness
+            .get_by(|node| node.label().as_deref() == Some(name))
+            .focus();
+        harness.run_steps(2);
+        key(&mut harness, Key::F1);
+        assert_eq!(
+            harness.state_mut().teach.take_asked(),
+            Some(thing),
+            "{name}"
+        );
+    }
+    // Each drawer has its own sign.
+    for (drawer, spoken, thing) in [
+        ("Bench", "Read about the part in the book", Thing::Part),
+        (
+            "View",
+            "Read about the look of the window in the book",
+            Thing::View,
+        ),
+        (
+            "Learn",
+            "Read about predict first in the book",
+            Thing::Predict,
+        ),
+    ] {
+        press(&mut harness, drawer);
+        press(&mut harness, spoken);
+        assert_eq!(
+            harness.state_mut().teach.take_asked(),
+            Some(thing),
+            "{drawer}"
+        );
+    }
+}
