@@ -6,7 +6,7 @@ use jigwise_bench::words::{fixture_title, short_percent};
 use jigwise_bench::{Bench, Fixture, Scenario, ScenarioError, Unit, engineering};
 
 use super::sort::{KNOWN_OHM, known_device};
-use super::{AVERAGES, BUDGET, Bought, Round, Subject};
+use super::{AVERAGES, BUDGET, Bought, Round, Subject, hertz};
 use crate::area::Area;
 use crate::claim::{Claim, ClaimError, Judged, Knowable};
 use crate::slip::Slip;
@@ -64,11 +64,11 @@ impl fmt::Display for RoundError {
                  with what you have"
             ),
             Self::Frequency { freq_hz, known } => {
-                let known: Vec<String> = known.iter().map(|hz| engineering(*hz, "Hz", 6)).collect();
+                let known: Vec<String> = known.iter().map(|hz| hertz(*hz)).collect();
                 write!(
                     f,
                     "{} is not offered here; choose one of {}",
-                    engineering(*freq_hz, "Hz", 6),
+                    hertz(*freq_hz),
                     known.join(", ")
                 )
             }
@@ -86,7 +86,7 @@ impl fmt::Display for RoundError {
                 f,
                 "the part was not read at {} yet, where its resistance is asked for; read it there \
                  before you answer",
-                engineering(*asked_hz, "Hz", 6)
+                hertz(*asked_hz)
             ),
             Self::Claim(error) => error.fmt(f),
             Self::Over => f.write_str("this round is answered; begin another one"),

@@ -26,7 +26,7 @@ use std::fmt;
 use jigwise_bench::words::fixture_title;
 use jigwise_bench::{
     Blank, Complex64, Fixture, Formula, Immittance, NamedInstrument, Scenario, ScenarioError,
-    Session, Wanted, engineering, fixed,
+    Session, Wanted, engineering, fixed, without_zeros,
 };
 
 pub use code::{Code, CodeError};
@@ -40,6 +40,11 @@ pub const BUDGET: u32 = 16;
 pub const CALIBRATION_COST: u32 = 3;
 /// The averages to choose from; each step costs one more.
 pub const AVERAGES: [u32; 4] = [1, 4, 16, 64];
+
+/// A frequency in all its digits and no more, as the analyzer is set.
+pub fn hertz(freq_hz: f64) -> String {
+    without_zeros(&engineering(freq_hz, "Hz", 6))
+}
 
 /// What is put into the fixture.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -175,7 +180,7 @@ impl fmt::Display for Bought {
             "{} in {}, {}, ",
             subject.title(),
             fixture_title(fixture).to_lowercase(),
-            engineering(freq_hz, "Hz", 6)
+            hertz(freq_hz)
         )?;
         if averages > 1 {
             write!(f, "{averages} averages, ")?;
@@ -255,7 +260,7 @@ impl Round {
             Sort::Coil => "What is its inductance".to_owned(),
             Sort::Crystal => format!(
                 "What is its resistance at {}, its series resonance",
-                engineering(self.drawn.sound.readout_hz().unwrap_or_default(), "Hz", 6)
+                hertz(self.drawn.sound.readout_hz().unwrap_or_default())
             ),
         };
         format!(

@@ -1,8 +1,6 @@
 //! The five sorts of unlabelled part, and what is drawn for a round.
 
-use jigwise_bench::{
-    CalibrationPlan, Device, NamedInstrument, Scenario, ScenarioError, engineering,
-};
+use jigwise_bench::{CalibrationPlan, Device, NamedInstrument, Scenario, ScenarioError};
 
 use super::code::Code;
 use crate::task::Asks;
@@ -219,7 +217,7 @@ fn botched(which: usize) -> String {
 
 /// What a round says of itself: the instrument and the frequencies.
 pub(super) fn known_words(instrument: &NamedInstrument, freq_hz: &[f64]) -> String {
-    let all: Vec<String> = freq_hz.iter().map(|hz| engineering(*hz, "Hz", 6)).collect();
+    let all: Vec<String> = freq_hz.iter().map(|hz| super::hertz(*hz)).collect();
     format!(
         "The analyzer is the {}, an invented one. It can be set to {}.",
         instrument.name,

@@ -85,6 +85,7 @@ pub(super) fn why_ui(ui: &mut Ui, desk: &Desk, view: &View, memory: &mut FrameMe
         return;
     }
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        ui.label(RichText::new("Why").strong());
         ui.label(RichText::new(&seen.answer.why).strong());
         ui.label(device_sentence(desk.device()));
         ui.label(nudge_in_ohms(&seen.readout));

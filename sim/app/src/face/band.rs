@@ -133,10 +133,10 @@ fn talk_ui(ui: &mut Ui, speaking: &Speaking, inner: Rect) -> Option<Wish> {
         if command(ui, next, next) {
             wish = Some(Wish::Next);
         }
-        if command(ui, "Back", "Back to the stop as it was") {
+        if command(ui, "As it was", "Back to the stop as it was") {
             wish = Some(Wish::Back);
         }
-        if command(ui, "Before", "The stop before") {
+        if command(ui, "Previous", "The previous stop") {
             wish = Some(Wish::Previous);
         }
         let place = format!("{}/{}", speaking.at() + 1, speaking.talk().stops.len());

@@ -2,11 +2,11 @@
 
 use egui::{RichText, ScrollArea, Ui};
 use jigwise_bench::words::fixture_title;
-use jigwise_bench::{Fixture, complex_ohm, engineering};
-use jigwise_exercises::round::{AVERAGES, CALIBRATION_COST, Subject};
+use jigwise_bench::{Fixture, complex_ohm};
+use jigwise_exercises::round::{AVERAGES, CALIBRATION_COST, Subject, hertz};
 
 use super::choice::{choice_named, command, row_of_words};
-use super::entries::{TypedText, typed_ui};
+use super::entries::{TypedText, fields_ui, typed_ui};
 use crate::teach::Playing;
 use crate::{Mode, Simulator};
 
@@ -27,6 +27,8 @@ pub(super) fn round_ui(ui: &mut Ui, simulator: &mut Simulator) {
             ui.label("No round is being played.");
             return;
         };
+        // Short, so that the sign at the right has its place.
+        ui.label(RichText::new(format!("Part {}", playing.round.code())).strong());
         if let Some(graded) = playing.graded() {
             for sentence in graded.sentences() {
                 ui.label(sentence);
@@ -38,43 +40,14 @@ pub(super) fn round_ui(ui: &mut Ui, simulator: &mut Simulator) {
         if is_new {
             about_ui(ui, playing);
         }
-        ui.label(RichText::new(playing.round.question()).small().strong());
+        ui.label(RichText::new(playing.round.question()).small());
         if !playing.round.is_over() {
-            wish = draft_ui(ui, playing);
+            let pressed = draft_ui(ui, playing);
+            wish = fields_of(ui, playing, memory).or(pressed);
         }
-        for (number, bought) in (1..)
-            .zip(playing.round.bought())
-            .collect::<Vec<_>>()
-            .iter()
-            .rev()
-        {
-            ui.label(RichText::new(format!("{number}. {bought}")).small());
-        }
-        if playing.round.is_over() {
-            return;
-        }
-        let formula = TypedText {
-            name: "Formula in S and Z0",
-            hint: "turns the last reading of the part into ohms",
-            width: 210.0,
-            shown: playing.formula.clone(),
-        };
-        if let Some(text) = typed_ui(ui, &mut memory.entries, &formula) {
-            wish = Some(Wish::Convert(text));
-        }
-        if let Some(z) = playing.converted() {
-            let words = format!("It makes {} of the last reading.", complex_ohm(z, 4));
-            ui.label(RichText::new(words).small());
-        }
-        let answer = TypedText {
-            name: "Answer with its ±",
-            hint: "a value with its 95 % interval, or can't be told",
-            width: 210.0,
-            shown: String::new(),
-        };
-        let answered = typed_ui(ui, &mut memory.entries, &answer);
-        if let Some(text) = answered.filter(|text| !text.trim().is_empty()) {
-            wish = Some(Wish::Answer(text));
+        let bought = playing.round.bought();
+        for (at, each) in bought.iter().enumerate().rev() {
+            ui.label(RichText::new(format!("{}. {each}", at + 1)).small());
         }
         if !is_new {
             about_ui(ui, playing);
@@ -87,6 +60,38 @@ pub(super) fn round_ui(ui: &mut Ui, simulator: &mut Simulator) {
         Some(Wish::Convert(text)) => simulator.convert(&text),
         Some(Wish::Answer(text)) => simulator.answer_round(&text),
     }
+}
+
+/// The fields for a formula and for the answer, side by side.
+fn fields_of(ui: &mut Ui, playing: &Playing, memory: &mut super::FrameMemory) -> Option<Wish> {
+    const WIDTH: f32 = 168.0;
+    let mut wish = None;
+    fields_ui(ui, |ui| {
+        let formula = TypedText {
+            name: "Formula in S and Z0",
+            hint: "turns the last reading of the part into ohms",
+            width: WIDTH,
+            shown: playing.formula.clone(),
+        };
+        if let Some(text) = typed_ui(ui, &mut memory.entries, &formula) {
+            wish = Some(Wish::Convert(text));
+        }
+        let answer = TypedText {
+            name: "Answer with its ±",
+            hint: "a value with its 95 % interval, or can't be told",
+            width: WIDTH,
+            shown: String::new(),
+        };
+        let answered = typed_ui(ui, &mut memory.entries, &answer);
+        if let Some(text) = answered.filter(|text| !text.trim().is_empty()) {
+            wish = Some(Wish::Answer(text));
+        }
+    });
+    if let Some(z) = playing.converted() {
+        let words = format!("It makes {} of the last reading.", complex_ohm(z, 4));
+        ui.label(RichText::new(words).small());
+    }
+    wish
 }
 
 fn about_ui(ui: &mut Ui, playing: &Playing) {
@@ -123,7 +128,7 @@ fn draft_ui(ui: &mut Ui, playing: &mut Playing) -> Option<Wish> {
     let fixtures = fixtures.map(|each| (each, fixture_title(each).to_lowercase()));
     one_of(ui, "In", &mut draft.fixture, fixtures);
     let frequencies = freq_hz.into_iter().enumerate();
-    let frequencies = frequencies.map(|(at, hz)| (at, engineering(hz, "Hz", 6)));
+    let frequencies = frequencies.map(|(at, hz)| (at, hertz(hz)));
     one_of(ui, "At", &mut draft.freq_at, frequencies);
     let averages = AVERAGES.into_iter().map(|each| (each, each.to_string()));
     one_of(ui, "Averages", &mut draft.averages, averages);

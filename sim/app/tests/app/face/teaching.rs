@@ -10,7 +10,8 @@ use jigwise_exercises::talk::{Talk, talk, talks};
 use jigwise_exercises::{Cover, predict};
 use jigwise_sim::{Drawer, Mode, Simulator, Theme};
 
-use super::{harness, simulator, type_into, value, z};
+use super::rooms::{has_room, whole};
+use super::{harness, run_in, simulator, type_into, value, z};
 
 const SIZE: [f32; 2] = [1280.0, 720.0];
 
@@ -434,5 +435,46 @@ fn every_place_opens_its_page_of_the_book() {
             Some(thing),
             "{drawer}"
         );
+    }
+}
+
+/// Whatever the mode, no text lies over another and none leaves the window.
+#[test]
+fn every_mode_has_room() {
+    type Begin = fn(&mut Simulator);
+    let modes: [(&str, Begin); 5] = [
+        ("talk", |start| {
+            start.begin_talk(talk("club").unwrap().clone())
+        }),
+        ("uncovered talk", |start| {
+            start.begin_talk(talk("club").unwrap().clone());
+            start.next_in_talk();
+        }),
+        ("level", |start| {
+            start.predict(Cover::Reading(Fixture::ShuntThrough))
+        }),
+        ("best fixture", |start| start.predict(Cover::BestFixture)),
+        ("round", |start| {
+            start.begin_round(Code::new(Sort::Coil, 4));
+            start.view.drawer = None;
+        }),
+    ];
+    for size in [
+        [1280.0, 720.0],
+        [1024.0, 600.0],
+        [700.0, 700.0],
+        [400.0, 850.0],
+    ] {
+        for theme in [Theme::Light, Theme::Hall] {
+            for (name, begin) in modes {
+                let mut start = simulator("4.7k");
+                start.view.theme = theme;
+                begin(&mut start);
+                let mut harness = harness(start, size);
+                run_in(&mut harness, size, 12);
+                let told = format!("{name} {size:?} {}", theme.name());
+                has_room(&harness, whole(&harness, size), &told);
+            }
+        }
     }
 }
