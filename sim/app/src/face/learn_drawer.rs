@@ -16,7 +16,8 @@ pub(super) fn learn_ui(ui: &mut Ui, simulator: &mut Simulator) {
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.label(RichText::new("Predict first").strong());
         ui.label(RichText::new("Cover something, say what it will be, uncover it.").small());
-        let rows: [(&str, fn(Fixture) -> Cover); 3] = [
+        type Of = fn(Fixture) -> Cover;
+        let rows: [(&str, Of); 3] = [
             ("its level in", Cover::Reading),
             ("its bar in", Cover::Bar),
             ("seen by", Cover::Verdict),
