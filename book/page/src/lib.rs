@@ -55,6 +55,7 @@ mod reaches;
 mod reduced;
 mod resolves;
 mod scenarios;
+mod talk;
 mod task;
 mod task_answer;
 mod task_solutions;
@@ -124,6 +125,7 @@ const BLOCKS: &[(&str, Computed)] = &[
     ("best-by-band", reaches::best_by_band),
     ("averaged", averaged::averaged),
     ("card", card::card),
+    ("talk", talk::talk),
 ];
 
 /// The labels of all blocks.

@@ -2,6 +2,7 @@
 //! calls it without a process.
 
 mod grade;
+mod talk;
 mod tray;
 
 use std::ffi::OsString;
@@ -19,7 +20,7 @@ use crate::{AnswerError, Area, CatalogueError, Task, catalogue};
 /// What `lab check` ends with where the answer is not right.
 const NOT_RIGHT: u8 = 1;
 
-/// Tasks about the three fixtures with checked answers; trays and grades for a class.
+/// Tasks about the three fixtures with checked answers; trays, grades and talks.
 #[derive(Parser)]
 #[command(name = "lab", disable_help_subcommand = true)]
 struct Arguments {
@@ -71,6 +72,9 @@ enum Verb {
     Tray(tray::Arguments),
     /// Grade the forms of a class.
     Grade(grade::Arguments),
+    /// Talks for a club evening.
+    #[command(subcommand)]
+    Talk(talk::Verb),
 }
 
 #[derive(Debug)]
@@ -168,6 +172,7 @@ fn work(
         Verb::Labs => tray::list(out)?,
         Verb::Tray(arguments) => tray::make(&arguments, out, err)?,
         Verb::Grade(arguments) => grade::grade(&arguments, out, err)?,
+        Verb::Talk(verb) => talk::talk(&verb, out)?,
         Verb::Check { task, answer } => {
             let task = catalogue().task(&task)?;
             let verdict = task.check(&answer).map_err(|error| CommandError::Answer {

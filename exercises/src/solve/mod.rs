@@ -14,6 +14,7 @@ use crate::slip::Slip;
 use crate::task::{Asks, Task};
 
 pub(crate) use knowable::knowable;
+pub(crate) use reading::of_impedance;
 pub(crate) use seen::{fixture_that_moves_most, fixture_that_sees};
 pub(crate) use surround::Surround;
 

@@ -76,14 +76,7 @@ pub(super) fn from_reading(
     }
     let value = match task.asks() {
         Asks::Impedance => z,
-        Asks::Resistance | Asks::ResistanceClaim => Complex64::from(z.re),
-        Asks::Capacitance | Asks::CapacitanceClaim => {
-            Complex64::from(capacitance(z, readout.freq_hz?)?)
-        }
-        Asks::Inductance | Asks::InductanceClaim => {
-            Complex64::from(inductance(z, readout.freq_hz?)?)
-        }
-        _ => return None,
+        asks => Complex64::from(of_impedance(asks, z, readout.freq_hz)?),
     };
     let reactive = matches!(task.asks().unit(), Some(Unit::Farad | Unit::Henry));
     match slip {
@@ -91,6 +84,16 @@ pub(super) fn from_reading(
         Some(Slip::PrefixTooLarge) => Some(value * THOUSAND),
         Some(Slip::PrefixTooSmall) => Some(value / THOUSAND),
         _ => Some(value),
+    }
+}
+
+/// R, C or L of an impedance, as it is asked for.
+pub(crate) fn of_impedance(asks: Asks, z: Complex64, freq_hz: Option<f64>) -> Option<f64> {
+    match asks {
+        Asks::Resistance | Asks::ResistanceClaim => Some(z.re),
+        Asks::Capacitance | Asks::CapacitanceClaim => capacitance(z, freq_hz?),
+        Asks::Inductance | Asks::InductanceClaim => inductance(z, freq_hz?),
+        _ => None,
     }
 }
 

@@ -21,3 +21,4 @@ pub use make::{MOST_GROUPS, MOST_PRINTED, TrayFile, TraySet};
 pub use seed::{Seed, SeedError};
 
 pub(crate) use page::page;
+pub(crate) use seed::{Purpose, Stream};

@@ -129,6 +129,8 @@ pub(crate) enum Purpose {
     Parts = 1,
     /// The noise of a group's measurements.
     Noise = 2,
+    /// The part of a round.
+    Round = 3,
 }
 
 /// Draws from a seed.

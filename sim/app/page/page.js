@@ -62,6 +62,10 @@
     if (theme) {
       simulator.page_theme(theme);
     }
+    if (/^(talk|round|predict)=/.test(fragment)) {
+      notice(simulator.page_open_mode(fragment));
+      return;
+    }
     notice(fragment.startsWith("bench=") ? simulator.page_open_link(fragment) : "");
   }
 
@@ -122,6 +126,33 @@
 
   function leave(isForward) {
     byId(isForward ? "type-part" : "full-screen").focus();
+  }
+
+  // ---- What was predicted and played: kept by this browser, where it keeps anything.
+
+  const KEPT = "jigwise-progress";
+
+  function keep(text) {
+    try {
+      if (text === null) {
+        localStorage.removeItem(KEPT);
+      } else {
+        localStorage.setItem(KEPT, text);
+      }
+    } catch {
+      // Not allowed here: then nothing is kept.
+    }
+  }
+
+  function takeKept() {
+    try {
+      const text = localStorage.getItem(KEPT);
+      if (text) {
+        simulator.page_progress(text);
+      }
+    } catch {
+      // As above.
+    }
   }
 
   // ---- Wiring.
@@ -197,6 +228,9 @@
       say(sentences, complaint);
     });
     simulator.page_on_leaving(leave);
+    simulator.page_on_progress(keep);
+    simulator.page_on_reading((address) => window.open(`../${address}`, "_blank"));
+    takeKept();
     if (matchMedia("(prefers-color-scheme: dark)").matches) {
       simulator.page_theme("dark");
     }

@@ -122,6 +122,20 @@ impl Desk {
         Ok(())
     }
 
+    /// Puts another scenario on the desk, with no trace of what was there: calibrated perfectly, and
+    /// then `calibrations` times again.
+    ///
+    /// # Errors
+    /// As [`Desk::set_scenario`].
+    pub fn lay_out(&mut self, scenario: Scenario, calibrations: u64) -> Result<(), ScenarioError> {
+        self.set_scenario(scenario)?;
+        self.calibrate_perfectly();
+        for _ in 0..calibrations {
+            self.calibrate_again();
+        }
+        Ok(())
+    }
+
     /// Takes another instrument.
     ///
     /// # Errors

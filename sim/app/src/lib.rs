@@ -1,7 +1,8 @@
 //! The simulator: a device dragged on a chart, and what the three fixtures read of it.
 //!
-//! [`Simulator`] is the whole state, in three parts. [`Desk`] is the physical question and its
-//! answer. [`View`] is how it is looked at. [`FrameMemory`](face::FrameMemory) is what drawing
+//! [`Simulator`] is the whole state, in four parts. [`Desk`] is the physical question and its
+//! answer. [`View`] is how it is looked at. [`Teach`] is the mode
+//! that teaches. [`FrameMemory`](face::FrameMemory) is what drawing
 //! keeps from one frame to the next. [`face`] draws the state: plain functions over an
 //! `egui::Ui` and those parts that they need, so that every panel is tested without a window.
 //! [`host`] carries the face into Bevy, one plugin function per concern, as a window or as one
@@ -18,6 +19,7 @@ pub mod host;
 mod simulator;
 #[cfg_attr(target_arch = "wasm32", path = "start_web.rs")]
 mod start;
+pub mod teach;
 mod view;
 
 pub use desk::Desk;
@@ -25,6 +27,7 @@ pub use guide::Guide;
 pub use jigwise_bench::Trials;
 pub use simulator::Simulator;
 pub use start::start;
+pub use teach::{Covers, Mode, Teach};
 pub use view::{BenchPage, Drawer, Layers, Stage, Theme, View};
 
 /// The program's name, as its messages begin.

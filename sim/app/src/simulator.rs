@@ -2,7 +2,7 @@ use bevy::ecs::resource::Resource;
 use jigwise_bench::{Scenario, ScenarioError};
 
 use crate::face::FrameMemory;
-use crate::{Desk, View};
+use crate::{Desk, Teach, View};
 
 /// The whole state of the window.
 #[derive(Resource)]
@@ -11,6 +11,8 @@ pub struct Simulator {
     pub desk: Desk,
     /// How the desk is looked at.
     pub view: View,
+    /// The mode that teaches, and what was done so far.
+    pub teach: Teach,
     /// What drawing keeps from one frame to the next.
     pub memory: FrameMemory,
 }
@@ -24,6 +26,7 @@ impl Simulator {
         Ok(Self {
             desk: Desk::new(scenario)?,
             view: View::default(),
+            teach: Teach::default(),
             memory: FrameMemory::default(),
         })
     }

@@ -1,15 +1,19 @@
 //! From the command line to a window or a picture.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::{fmt, io};
 
 use clap::{Parser, ValueEnum};
+use jigwise_bench::file::text_of;
 use jigwise_bench::scene::{ChartKind, MapAim};
 use jigwise_bench::{Scenario, ScenarioError, shell};
+use jigwise_exercises::talk::{self, Talk};
 
+use crate::host::progress::Kept;
 use crate::host::settings::Settings;
 use crate::host::{HostError, snapshot, window};
+use crate::teach::ModeLink;
 use crate::{BenchPage, Drawer, NAME, Simulator, Stage, Theme, View};
 
 /// The smallest and largest picture side, in pixels.
@@ -43,6 +47,20 @@ struct Arguments {
     /// Begin with this drawer open.
     #[arg(long, value_enum)]
     open: Option<DrawerArgument>,
+    /// Give a talk: "club", "short", or a talk file.
+    #[arg(long, value_name = "TALK", conflicts_with_all = ["round", "predict", "scenario"])]
+    talk: Option<String>,
+    /// Begin the talk at this stop, from 1.
+    #[arg(long, value_name = "NUMBER", default_value = "1", requires = "talk")]
+    stop: usize,
+    /// Play the round of this code, or one of "resistor", "capacitor", "coil", "borrowed",
+    /// "crystal".
+    #[arg(long, value_name = "CODE", conflicts_with_all = ["predict", "scenario"])]
+    round: Option<String>,
+    /// Cover this and predict it: "best fixture", "reading reflect", "bar shunt-through", "verdict
+    /// series-through" and so on.
+    #[arg(long, value_name = "WHAT")]
+    predict: Option<String>,
     /// Calibrate again this many times before the first frame.
     #[arg(long, value_name = "TIMES", default_value = "0")]
     calibrations: u8,
@@ -66,6 +84,8 @@ enum DrawerArgument {
     View,
     /// Why the answer is what it is.
     Why,
+    /// The modes that teach.
+    Learn,
 }
 
 #[derive(Clone, Copy, ValueEnum)]
@@ -101,6 +121,8 @@ enum MapArgument {
 #[derive(Debug)]
 enum StartError {
     Scenario(ScenarioError),
+    /// What a message says by itself.
+    Said(String),
     Host(HostError),
     Output(io::Error),
 }
@@ -109,6 +131,7 @@ impl fmt::Display for StartError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Scenario(error) => error.fmt(f),
+            Self::Said(message) => f.write_str(message),
             Self::Host(error) => error.fmt(f),
             Self::Output(error) => write!(
                 f,
@@ -160,11 +183,17 @@ fn attempt(arguments: &Arguments) -> Result<ExitCode, StartError> {
         simulator.desk.calibrate_again();
     }
     arguments.set_view(&mut simulator.view);
+    arguments.set_mode(&mut simulator)?;
     if let Some(png) = &arguments.snapshot {
         snapshot::take(simulator, arguments.size, png)?;
         return Ok(ExitCode::SUCCESS);
     }
-    let exit = window::open(simulator, arguments.size, Settings::of_user())?;
+    let exit = window::open(
+        simulator,
+        arguments.size,
+        Settings::of_user(),
+        Kept::of_user(),
+    )?;
     Ok(if exit.is_success() {
         ExitCode::SUCCESS
     } else {
@@ -197,9 +226,51 @@ impl Arguments {
             DrawerArgument::Calibration => Drawer::Bench(BenchPage::Calibration),
             DrawerArgument::View => Drawer::View,
             DrawerArgument::Why => Drawer::Why,
+            DrawerArgument::Learn => Drawer::Learn,
         });
         view.set_text_percent(self.text);
     }
+
+    /// Begins the mode that is asked for.
+    fn set_mode(&self, simulator: &mut Simulator) -> Result<(), StartError> {
+        if let Some(name) = &self.talk {
+            simulator.begin_talk(read_talk(name)?);
+            // Each stop is first uncovered and then left.
+            while simulator.teach.stop().is_some_and(|at| at + 1 < self.stop) {
+                let before = simulator.teach.stop();
+                simulator.next_in_talk();
+                simulator.next_in_talk();
+                if simulator.teach.stop() == before {
+                    break;
+                }
+            }
+        } else if let Some(name) = &self.round {
+            let link = ModeLink::round(name);
+            let link = link.map_err(|error| StartError::Said(format!("--round: {error}")))?;
+            simulator.follow_link(link);
+        } else if let Some(name) = &self.predict {
+            let link = ModeLink::predict(name);
+            let link = link.map_err(|error| StartError::Said(format!("--predict: {error}")))?;
+            simulator.follow_link(link);
+        }
+        Ok(())
+    }
+}
+
+/// A talk that comes along, or one in a file. What is wrong with single stops is shown at them.
+fn read_talk(name: &str) -> Result<Talk, StartError> {
+    if let Some(talk) = talk::talk(name) {
+        return Ok(talk.clone());
+    }
+    let path = Path::new(name);
+    if !path.exists()
+        && !name.ends_with(".toml")
+        && let Err(error) = ModeLink::talk(name)
+    {
+        return Err(StartError::Said(format!("--talk: no file, and {error}")));
+    }
+    let (text, name) = text_of(path)?;
+    Ok(Talk::from_toml(&text, &name)?)
 }
 
 fn size(text: &str) -> Result<[u32; 2], String> {

@@ -6,6 +6,7 @@ use jigwise_bench::scene::{ChartKind, MapAim, Palette};
 use jigwise_bench::words::USUAL_WANTED;
 
 use crate::guide::Guide;
+use crate::teach::Covers;
 
 /// The look of the whole window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -94,6 +95,10 @@ pub enum Drawer {
     View,
     /// Why the answer is what it is.
     Why,
+    /// The modes that teach, and what was done in them.
+    Learn,
+    /// The readings of an unlabelled part, and its answer.
+    Round,
 }
 
 /// A page of the bench's drawer.
@@ -148,6 +153,8 @@ pub struct View {
     pub reduced_motion: bool,
     /// The offers of a next move.
     pub guide: Guide,
+    /// What is covered now.
+    pub covers: Covers,
     /// The colours, the size of type and the thickness of lines.
     pub theme: Theme,
     text_percent: f32,
@@ -167,6 +174,7 @@ impl Default for View {
             sums: false,
             reduced_motion: false,
             guide: Guide::default(),
+            covers: Covers::NONE,
             theme: Theme::Light,
             text_percent: *Self::TEXT_PERCENT.start() as f32,
         }
@@ -177,6 +185,24 @@ impl View {
     /// The text sizes offered, in percent of the usual size.
     pub const TEXT_PERCENT: RangeInclusive<u32> = 100..=300;
     const TEXT_STEP_PERCENT: u32 = 25;
+
+    /// The stage that is drawn: over |Z| all curves of reach would tell what is covered.
+    pub(crate) fn shown_stage(&self) -> Stage {
+        match self.stage {
+            Stage::Reach if self.covers.any() => Stage::Chart(ChartKind::Reflection),
+            stage => stage,
+        }
+    }
+
+    /// The map that is drawn, which tells the best fixture.
+    pub(crate) fn shown_map(&self) -> Option<MapAim> {
+        self.layers.map.filter(|_| !self.covers.best_fixture())
+    }
+
+    /// True where the 95 % regions are drawn, which tell how wide a bar is.
+    pub(crate) fn shows_regions(&self) -> bool {
+        self.layers.regions && !self.covers.answer()
+    }
 
     /// The size of the text in percent of its usual size.
     pub fn text_percent(&self) -> u32 {

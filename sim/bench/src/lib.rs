@@ -45,6 +45,7 @@ mod readout;
 mod roundtrip;
 mod scenario;
 pub mod scene;
+mod session;
 #[cfg(feature = "shell")]
 pub mod shell;
 mod simulate;
@@ -87,6 +88,7 @@ pub use scenario::{
     Band, CalibrationPlan, DraftDevice, FixtureStrays, METHODS, NamedInstrument, NamedStrays,
     Scenario, Skipped, Spacing, SweepPlan, direction_key, ideal_kit, make_nudge, parse_direction,
 };
+pub use session::{Session, Wanted};
 pub use simulate::{MeasuredPoint, Measurement};
 pub use trials::Trials;
 pub use words::{bench_story, left_by, plan, sums};

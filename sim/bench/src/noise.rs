@@ -47,6 +47,14 @@ impl Noise {
         }
     }
 
+    /// The same residuals of the standards, with another stream for everything else.
+    pub(crate) fn with_stream(self, seed: u64) -> Self {
+        Self {
+            draws: Draws::new(seed),
+            ..self
+        }
+    }
+
     /// Draws what happens when a part is connected.
     pub(crate) fn connect(&mut self) -> Connection {
         Connection::drawn(&mut self.draws)

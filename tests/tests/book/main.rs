@@ -7,5 +7,6 @@ mod book_guides;
 mod book_pages;
 mod book_scenario;
 mod book_sentences;
+mod book_talks;
 mod book_trust;
 mod book_values;

@@ -15,12 +15,16 @@ use crate::{Desk, View};
 const LEAST: f32 = 14.0;
 
 /// The sentence that names the fixture, and under it why.
-pub(super) fn answer_ui(ui: &mut Ui, seen: &Seen, layout: &Layout) {
+pub(super) fn answer_ui(ui: &mut Ui, view: &View, seen: &Seen, layout: &Layout) {
     let rect = layout.answer;
     if !rect.is_positive() {
         return;
     }
-    let has_why = layout.has_why && !seen.answer.why.is_empty();
+    let has_why = layout.has_why && !seen.answer.why.is_empty() && !view.covers.why();
+    let (line, spoken) = match view.covers.answer() {
+        true => ("?", "covered"),
+        false => (seen.answer.line.as_str(), seen.answer.line.as_str()),
+    };
     let why_size = if layout.shape == Shape::Wide && layout.answer_size >= 28.0 {
         layout.sizes.body
     } else {
@@ -34,19 +38,19 @@ pub(super) fn answer_ui(ui: &mut Ui, seen: &Seen, layout: &Layout) {
     });
     let why_height = why.as_ref().map_or(0.0, |why| why.size().y + 2.0);
     let room = Vec2::new(rect.width(), rect.height() - why_height - 4.0);
-    let answer = fitting(ui, &seen.answer.line, layout.answer_size, room);
+    let answer = fitting(ui, line, layout.answer_size, room);
     let whole = answer.size().y + why_height;
     let top = rect.top() + ((rect.height() - whole) / 2.0).max(2.0);
     let at = pos2(rect.left(), top);
     let below = at + Vec2::new(0.0, answer.size().y + 2.0);
-    named::galley(ui, "Answer", &seen.answer.line, at, answer);
+    named::galley(ui, "Answer", spoken, at, answer);
     if let Some(why) = why {
         named::galley(ui, "Why", &seen.answer.why, below, why);
     }
 }
 
 /// Letters as large as the room allows.
-fn fitting(ui: &Ui, text: &str, largest: f32, room: Vec2) -> Arc<Galley> {
+pub(super) fn fitting(ui: &Ui, text: &str, largest: f32, room: Vec2) -> Arc<Galley> {
     let ink = ui.visuals().text_color();
     let mut size = largest;
     loop {
@@ -76,7 +80,12 @@ fn lines(
 /// Everything that is said of the answer, for a window without room for it.
 pub(super) fn why_ui(ui: &mut Ui, desk: &Desk, view: &View, memory: &mut FrameMemory) {
     let seen = memory.seen(desk, view.wanted);
+    if view.covers.any() {
+        ui.label("Something is covered: predict it first.");
+        return;
+    }
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        ui.label(RichText::new("Why").strong());
         ui.label(RichText::new(&seen.answer.why).strong());
         ui.label(device_sentence(desk.device()));
         ui.label(nudge_in_ohms(&seen.readout));

@@ -2,6 +2,7 @@
 
 use egui::{FontId, Rect, Ui, UiBuilder, Vec2, pos2};
 use jigwise_bench::NamedInstrument;
+use jigwise_exercises::explain::Thing;
 
 use super::choice::{button, choice, list_ui};
 use super::entries::{Entry, entry_in};
@@ -99,6 +100,25 @@ impl Places {
     }
 }
 
+/// What the book explains of a place in the bar.
+pub(super) fn thing_at(at: egui::Pos2, layout: &Layout, theme: Theme) -> Option<Thing> {
+    let places = Places::of(layout.bar, layout, theme);
+    let is_in = |place: Option<Rect>| place.is_some_and(|place| place.contains(at));
+    if is_in(Some(places.calibrate)) {
+        Some(Thing::CalibrateAgain)
+    } else if is_in(places.frequency) {
+        Some(Thing::Frequency)
+    } else if is_in(places.instrument) {
+        Some(Thing::Instrument)
+    } else if is_in(places.nudge) {
+        Some(Thing::Nudge)
+    } else if is_in(Some(places.part)) {
+        Some(Thing::Part)
+    } else {
+        is_in(Some(places.rest)).then_some(Thing::View)
+    }
+}
+
 /// One go of the bar.
 pub(super) fn bar_ui(
     ui: &mut Ui,
@@ -137,10 +157,11 @@ pub(super) fn bar_ui(
 
 fn drawers_ui(ui: &mut Ui, view: &mut View, layout: &Layout, rest: Rect) {
     let names: &[_] = match layout.shape {
-        Shape::Wide if layout.has_why || rest.width() < 9.0 * layout.sizes.body => {
-            &["Bench", "View"]
+        Shape::Wide if rest.width() < 9.0 * layout.sizes.body => &["Bench", "View"],
+        Shape::Wide if layout.has_why || rest.width() < 12.0 * layout.sizes.body => {
+            &["Bench", "View", "Learn"]
         }
-        Shape::Wide => &["Why", "Bench", "View"],
+        Shape::Wide => &["Why", "Bench", "View", "Learn"],
         Shape::Tall | Shape::Narrow => &[],
     };
     let mut room = ui.new_child(
@@ -153,6 +174,7 @@ fn drawers_ui(ui: &mut Ui, view: &mut View, layout: &Layout, rest: Rect) {
         let drawer = match *name {
             "Why" => Drawer::Why,
             "Bench" => Drawer::Bench(BenchPage::Part),
+            "Learn" => Drawer::Learn,
             _ => Drawer::View,
         };
         drawer_choice(&mut room, view, name, drawer);

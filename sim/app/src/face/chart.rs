@@ -55,7 +55,7 @@ pub(super) fn chart_ui(
         let right = rect.right_bottom() - egui::vec2(4.0, 10.0);
         phase_ui(ui, desk, right, 14.0, ink);
     }
-    if let Some(aim) = view.layers.map {
+    if let Some(aim) = view.shown_map() {
         caption_ui(ui, desk, view, aim, (kind, rect));
     }
     let name = match kind {
@@ -108,9 +108,11 @@ fn draw(
 ) {
     let frame = frame_of(desk, view.theme, kind, rect);
     let brush = Brush::new(painter, rect.min, view.theme);
-    let backdrop = memory.backdrops.chart(&brush, desk, frame, view.layers.map);
+    let backdrop = memory
+        .backdrops
+        .chart(&brush, desk, frame, view.shown_map());
     brush.draw_baked(&backdrop);
-    if view.layers.regions {
+    if view.shows_regions() {
         brush.draw(&frame.regions(&desk.readout()));
     }
     if let Some(kept) = desk.kept_device() {

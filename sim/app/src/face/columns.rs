@@ -10,13 +10,14 @@ use jigwise_bench::words::{
     verdict_words,
 };
 use jigwise_bench::{Fixture, FixtureAppraisal, Verdict, fixed};
+use jigwise_exercises::explain::Thing;
 
 use super::layout::{Layout, Shape};
 use super::look::strong_family;
 use super::memory::{FrameMemory, Seen};
-use super::named;
 use super::paint::{Brush, color};
 use super::sums::sum_ui;
+use super::{explain, named};
 use crate::{Desk, View};
 
 /// The least height of a picture of clouds.
@@ -125,6 +126,47 @@ fn verdict_size(column: Vec2, layout: &Layout) -> f32 {
     }
 }
 
+/// What the book explains of a place in a column.
+pub(super) fn thing_at(
+    at: Pos2,
+    column: Rect,
+    fixture: Fixture,
+    view: &View,
+    layout: &Layout,
+) -> Thing {
+    if layout.shape == Shape::Narrow {
+        return Thing::Value;
+    }
+    let plan = Plan::of(column.size(), view, layout);
+    let has_sums_first = plan.cloud == 0.0;
+    let first_sums = if has_sums_first { plan.sums } else { 0.0 };
+    let mut top = column.top();
+    let rows = plan.rows.iter().map(|row| {
+        let thing = match row {
+            Row::Value => Thing::Value,
+            Row::CameOut => Thing::Ticks,
+            Row::Change => Thing::SmallestChange,
+            Row::Reading => Thing::Reading,
+        };
+        (plan.row, thing)
+    });
+    [
+        (plan.title, explain::of_fixture(fixture)),
+        (plan.circuit, explain::of_fixture(fixture)),
+        (plan.verdict, Thing::Clouds),
+        (plan.cloud, Thing::Clouds),
+        (first_sums, Thing::Sums),
+        (4.0, Thing::Value),
+    ]
+    .into_iter()
+    .chain(rows)
+    .find_map(|(height, thing)| {
+        top += height;
+        (at.y < top).then_some(thing)
+    })
+    .unwrap_or(Thing::Sums)
+}
+
 /// All three columns.
 pub(super) fn columns_ui(
     ui: &mut Ui,
@@ -194,7 +236,7 @@ impl Column<'_> {
             self.cloud(ui, view, next(plan.cloud), glide);
         }
         if plan.sums > 0.0 && plan.cloud == 0.0 {
-            self.sums(ui, next(plan.sums));
+            self.sums(ui, view, next(plan.sums));
         }
         let palette = view.theme.palette();
         ui.painter()
@@ -203,12 +245,12 @@ impl Column<'_> {
         for row in &plan.rows {
             let place =
                 Rect::from_min_size(pos2(rect.left(), top), Vec2::new(rect.width(), plan.row));
-            self.row(ui, *row, place);
+            self.row(ui, view, *row, place);
             top += plan.row;
         }
         if plan.sums > 0.0 && plan.cloud > 0.0 {
             let room = Rect::from_min_max(pos2(rect.left(), top + 4.0), rect.max);
-            self.sums(ui, room);
+            self.sums(ui, view, room);
         }
     }
 
@@ -217,7 +259,7 @@ impl Column<'_> {
         let half = self.rect.height() / 2.0;
         let top = Rect::from_min_size(self.rect.min, Vec2::new(self.rect.width(), half));
         self.verdict(ui, view, top);
-        self.row(ui, Row::Value, top.translate(Vec2::new(0.0, half)));
+        self.row(ui, view, Row::Value, top.translate(Vec2::new(0.0, half)));
     }
 
     fn appraisal(&self) -> Option<&FixtureAppraisal> {
@@ -227,6 +269,21 @@ impl Column<'_> {
     /// The fixture knows the part best of all.
     fn is_best(&self) -> bool {
         self.seen.answer.best == Some(self.fixture)
+    }
+
+    /// A sign in place of what is covered.
+    fn covered(&self, ui: &Ui, what: &str, place: Rect) {
+        let size = self
+            .layout
+            .sizes
+            .head
+            .min(place.height() / LINE)
+            .max(LEAST_LETTERS);
+        let ink = ui.visuals().weak_text_color();
+        let font = FontId::new(size, strong_family());
+        ui.painter()
+            .text(place.center(), egui::Align2::CENTER_CENTER, "?", font, ink);
+        named::say(ui, &self.name(what), "covered", place);
     }
 
     fn name(&self, what: &str) -> String {
@@ -281,6 +338,10 @@ impl Column<'_> {
     }
 
     fn verdict(&self, ui: &Ui, view: &View, place: Rect) {
+        if view.covers.verdict(self.fixture) {
+            self.covered(ui, "verdict", place);
+            return;
+        }
         let Some(appraisal) = self.appraisal() else {
             return;
         };
@@ -328,6 +389,10 @@ impl Column<'_> {
     }
 
     fn cloud(&self, ui: &Ui, view: &mut View, place: Rect, glide: Glide) {
+        if view.covers.verdict(self.fixture) {
+            self.covered(ui, "clouds", place);
+            return;
+        }
         if view.guide.covers_clouds() {
             let font = FontId::new(self.layout.sizes.answer, strong_family());
             let ink = color(view.theme.palette().fixture(self.fixture));
@@ -362,7 +427,17 @@ impl Column<'_> {
         picture(ui, place, &scene.title, scene.description);
     }
 
-    fn row(&self, ui: &Ui, row: Row, place: Rect) {
+    fn row(&self, ui: &Ui, view: &View, row: Row, place: Rect) {
+        let (is_covered, what) = match row {
+            Row::Value => (view.covers.bar(self.fixture), "value"),
+            Row::CameOut => (view.covers.bar(self.fixture), "this time"),
+            Row::Change => (view.covers.verdict(self.fixture), "a change"),
+            Row::Reading => (view.covers.reading(self.fixture), "reading"),
+        };
+        if is_covered {
+            self.covered(ui, what, place);
+            return;
+        }
         let (label, name, shown, spoken, is_large) = match row {
             Row::Value => {
                 let value = self.value();
@@ -379,7 +454,7 @@ impl Column<'_> {
             Row::Reading => return self.reading(ui, place),
         };
         let at = self.label(ui, label, place);
-        let is_strong = is_large && self.is_best();
+        let is_strong = is_large && self.is_best() && !view.covers.best_fixture();
         let font = |size: f32| {
             if is_strong {
                 FontId::new(size, strong_family())
@@ -475,7 +550,11 @@ impl Column<'_> {
         named::say(ui, &self.name("degrees"), &degrees, second);
     }
 
-    fn sums(&self, ui: &mut Ui, place: Rect) {
+    fn sums(&self, ui: &mut Ui, view: &View, place: Rect) {
+        if view.covers.sums(self.fixture) {
+            self.covered(ui, "sums", place);
+            return;
+        }
         let mut room = ui.new_child(UiBuilder::new().id_salt(self.fixture).max_rect(place));
         room.set_clip_rect(place.intersect(ui.clip_rect()));
         sum_ui(&mut room, self.desk, self.seen, self.fixture);

@@ -11,10 +11,11 @@ use crate::{BenchPage, Desk, Drawer, View};
 /// The row.
 pub(super) fn foot_ui(ui: &mut Ui, desk: &mut Desk, view: &mut View, seen: &Seen, layout: &Layout) {
     if layout.shape != Shape::Wide {
-        let drawers: [(&str, Drawer); 3] = [
+        let drawers: [(&str, Drawer); 4] = [
             ("Why", Drawer::Why),
             ("Bench", Drawer::Bench(BenchPage::Part)),
             ("View", Drawer::View),
+            ("Learn", Drawer::Learn),
         ];
         ui.columns(drawers.len(), |rooms| {
             for (room, (name, drawer)) in rooms.iter_mut().zip(drawers) {

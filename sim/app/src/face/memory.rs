@@ -164,7 +164,7 @@ impl Announcement {
 
     /// Notes changes of the desk and, after a rest, says where the device is. True when the
     /// sentence has just been made. `now_s` is the face's clock.
-    pub(super) fn follow(&mut self, desk: &Desk, now_s: f64) -> bool {
+    pub(super) fn follow(&mut self, desk: &Desk, is_covered: bool, now_s: f64) -> bool {
         if std::mem::replace(&mut self.revision, desk.revision()) != desk.revision() {
             self.changed_at_s = Some(now_s);
         }
@@ -177,6 +177,7 @@ impl Announcement {
                 "{} {}",
                 device_sentence(desk.device()),
                 answer(desk.bench(), &desk.instrument(), USUAL_WANTED)
+                    .filter(|_| !is_covered)
                     .map_or(String::new(), |answer| answer.line)
             );
         }

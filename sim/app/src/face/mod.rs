@@ -6,16 +6,19 @@
 
 mod answer;
 mod backdrop;
+mod band;
 mod bar;
 mod bench_drawer;
 mod chart;
 mod choice;
 mod columns;
 mod entries;
+mod explain;
 mod fixtures;
 mod foot;
 mod instrument;
 mod layout;
+mod learn_drawer;
 mod look;
 mod memory;
 mod named;
@@ -23,6 +26,7 @@ mod paint;
 mod part;
 mod reach;
 mod ring;
+mod round_drawer;
 mod rule;
 mod steer;
 mod sums;
@@ -35,7 +39,7 @@ use egui::{Rect, Stroke, Ui, UiBuilder};
 
 use self::layout::{Layout, Shape};
 use self::paint::color;
-use crate::{Drawer, Simulator, Stage, Theme};
+use crate::{Drawer, Mode, Simulator, Stage, Theme};
 
 /// The whole window.
 pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
@@ -47,17 +51,31 @@ pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
             .rect_filled(window, 0.0, color(theme.palette().ground));
         return;
     }
-    let layout = Layout::of(window, simulator.view.theme);
+    crate::teach::hear(ui, simulator);
+    if simulator.teach.is_blank() {
+        band::blank_ui(ui, window);
+        return;
+    }
+    simulator.view.covers = simulator.teach.covers();
+    let (band, rest) = band::parted(window, simulator);
+    let layout = Layout::of(rest, simulator.view.theme);
     simulator.memory.entries.hear(ui);
     hear(ui, simulator, &layout);
-    let Simulator { desk, view, memory } = &mut *simulator;
-    if memory.announcement.follow(desk, now_s) {
+    let Simulator {
+        desk, view, memory, ..
+    } = &mut *simulator;
+    if memory.announcement.follow(desk, view.covers.any(), now_s) {
         // New letters reach the screen one frame late.
         ui.ctx().request_repaint();
     }
     let ground = color(view.theme.palette().ground);
     ui.painter().rect_filled(window, 0.0, ground);
+    band::band_ui(ui, simulator, band);
+    simulator.view.covers = simulator.teach.covers();
 
+    let Simulator {
+        desk, view, memory, ..
+    } = &mut *simulator;
     bar::bar_ui(
         &mut inside(ui, layout.bar),
         desk,
@@ -69,7 +87,9 @@ pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
     if layout.stage.is_positive() {
         stage_ui(ui, simulator, &layout);
     }
-    let Simulator { desk, view, memory } = &mut *simulator;
+    let Simulator {
+        desk, view, memory, ..
+    } = &mut *simulator;
     bar::bar_ui(
         &mut inside(ui, layout.bar),
         desk,
@@ -81,13 +101,16 @@ pub fn simulator_ui(ui: &mut Ui, simulator: &mut Simulator) {
     let seen = memory.seen(desk, view.wanted);
     view.guide
         .follow(desk, seen.answer.best.filter(|_| seen.answer.knows));
-    answer::answer_ui(&mut inside(ui, layout.answer), &seen, &layout);
+    answer::answer_ui(&mut inside(ui, layout.answer), view, &seen, &layout);
     columns::columns_ui(ui, desk, view, memory, &seen, &layout, now_s);
     rule::rule_ui(ui, desk, view, memory, &seen, &layout);
     if layout.foot.is_positive() {
         foot::foot_ui(&mut inside(ui, layout.foot), desk, view, &seen, &layout);
     }
     named::live_region(ui, window, memory.announcement.text());
+    if let Some(thing) = explain::hear(ui, simulator, &seen, &layout) {
+        simulator.teach.ask_book(thing);
+    }
     drawer_ui(ui, simulator, &layout);
     seams(ui, simulator.view.theme, &layout);
     entries::complaint_ui(ui, &simulator.memory.entries, simulator.view.theme, window);
@@ -105,9 +128,7 @@ fn inside(ui: &mut Ui, rect: Rect) -> Ui {
 fn hear(
     ui: &Ui,
     Simulator {
-        desk,
-        view,
-        memory: _,
+        desk, view, teach, ..
     }: &mut Simulator,
     layout: &Layout,
 ) {
@@ -117,24 +138,35 @@ fn hear(
         return;
     }
     if layout.stage.is_positive() {
-        match view.stage {
+        match view.shown_stage() {
             Stage::Chart(kind) => chart::hear(ui, desk, view.theme, kind, layout.stage),
             Stage::Reach => reach::hear(ui, desk, view, layout),
         }
     }
-    rule::hear(ui, desk, view, layout);
+    match &mut teach.mode {
+        Mode::Predict(predicting) if predicting.takes_taps() => {
+            rule::hear_tap(ui, desk, view, layout, &mut predicting.tapped_ohm);
+        }
+        _ => rule::hear(ui, desk, view, layout),
+    }
     steer::hear_phase(ui, desk);
 }
 
-fn stage_ui(ui: &mut Ui, Simulator { desk, view, memory }: &mut Simulator, layout: &Layout) {
-    match view.stage {
+fn stage_ui(
+    ui: &mut Ui,
+    Simulator {
+        desk, view, memory, ..
+    }: &mut Simulator,
+    layout: &Layout,
+) {
+    match view.shown_stage() {
         Stage::Chart(kind) => chart::chart_ui(ui, desk, view, memory, kind, layout.stage),
         Stage::Reach => reach::reach_ui(ui, desk, view, &mut memory.backdrops, layout),
     }
 }
 
 fn drawer_ui(ui: &mut Ui, simulator: &mut Simulator, layout: &Layout) {
-    let Simulator { desk, view, memory } = simulator;
+    let Simulator { view, .. } = &mut *simulator;
     if layout.tabs.is_positive() && view.drawer.is_none() {
         choice::stages_ui(&mut inside(ui, layout.tabs), view);
     }
@@ -150,14 +182,29 @@ fn drawer_ui(ui: &mut Ui, simulator: &mut Simulator, layout: &Layout) {
     }
     // Taken from the chart below, which is not to be moved through the drawer.
     ui.interact(rect, ui.id().with("drawer"), egui::Sense::click_and_drag());
+    let sign = Rect::from_min_size(
+        rect.right_top() - egui::vec2(48.0, 0.0),
+        egui::Vec2::splat(32.0),
+    );
+    let about = explain::of_drawer(drawer);
+    let spoken = format!("Read about {} in the book", about.name());
+    if choice::command(&mut inside(ui, sign), "?", &spoken) {
+        simulator.teach.ask_book(about);
+    }
     let mut room = inside(ui, rect);
+    let Simulator {
+        desk, view, memory, ..
+    } = &mut *simulator;
     match drawer {
         Drawer::Bench(page) => bench_drawer::bench_ui(&mut room, desk, view, memory, page),
         Drawer::View => view_drawer::view_ui(&mut room, desk, view, memory),
         Drawer::Why => answer::why_ui(&mut room, desk, view, memory),
+        Drawer::Learn => learn_drawer::learn_ui(&mut room, simulator),
+        Drawer::Round => round_drawer::round_ui(&mut room, simulator),
     }
-    if room.input(|input| input.key_pressed(egui::Key::Escape)) && !memory.entries.is_edited() {
-        view.drawer = None;
+    let is_left = room.input(|input| input.key_pressed(egui::Key::Escape));
+    if is_left && !simulator.memory.entries.is_edited() {
+        simulator.view.drawer = None;
     }
 }
 

@@ -2,8 +2,9 @@
 //! screen reader.
 
 use egui::{Id, Sense, Ui};
-use jigwise_bench::engineering;
-use jigwise_bench::scene::RuleFrame;
+use jigwise_bench::scene::{RuleFrame, Ticks};
+use jigwise_bench::{Bench, Fixture, engineering};
+use jigwise_exercises::explain::Thing;
 
 use super::layout::Layout;
 use super::memory::{FrameMemory, Seen};
@@ -44,6 +45,59 @@ pub(super) fn hear(ui: &Ui, desk: &mut Desk, view: &View, layout: &Layout) {
     }
 }
 
+/// Hears a tap that predicts where a bar ends, and moves nothing.
+pub(super) fn hear_tap(
+    ui: &Ui,
+    desk: &Desk,
+    view: &View,
+    layout: &Layout,
+    tapped_ohm: &mut Option<f64>,
+) {
+    let Some(response) = ui.ctx().read_response(rule_id()) else {
+        return;
+    };
+    if let Some(at) = pressed_at(&response) {
+        let x = f64::from(at.x - layout.rule.left());
+        let there = frame_of(desk, view, layout).device_at(x, desk.device());
+        *tapped_ohm = there.impedance().map(|z| z.norm());
+    }
+    let (_, typed) = asked(ui, response.id);
+    if let Some(ohm) = typed.filter(|ohm| *ohm > 0.0) {
+        *tapped_ohm = Some(ohm);
+    }
+}
+
+/// What the book explains of a place on the rule.
+pub(super) fn thing_at(
+    at: egui::Pos2,
+    desk: &Desk,
+    view: &View,
+    seen: &Seen,
+    layout: &Layout,
+) -> Thing {
+    let frame = frame_of(desk, view, layout);
+    let [x, y] = [at.x - layout.rule.left(), at.y - layout.rule.top()].map(f64::from);
+    let lane = (y / layout.rule_look.lane).floor();
+    let Some(fixture) = Fixture::ALL
+        .into_iter()
+        .find(|f| *f as usize as f64 == lane)
+    else {
+        return Thing::Bar;
+    };
+    if x < layout.rule_look.left {
+        return super::explain::of_fixture(fixture);
+    }
+    if x > f64::from(layout.rule.width()) - layout.rule_look.right {
+        return Thing::Ticks;
+    }
+    let there = frame.device_at(x, desk.device()).impedance();
+    let in_bar = there.is_some_and(|z| {
+        let interval = seen.intervals[fixture as usize].as_ref();
+        interval.is_some_and(|interval| interval.contains(z.norm()))
+    });
+    if in_bar { Thing::Bar } else { Thing::Track }
+}
+
 /// Draws the rule.
 pub(super) fn rule_ui(
     ui: &Ui,
@@ -63,8 +117,21 @@ pub(super) fn rule_ui(
     let brush = Brush::new(&painter, rect.min, view.theme);
     let still = memory.backdrops.rule(&brush, frame);
     brush.draw_baked(&still);
-    let ticks = desk.trials().ticks();
-    brush.draw(&frame.moving(desk.bench(), &seen.intervals, &ticks));
+    // What came out of a calibration lies where the bar is.
+    let covers = Fixture::ALL.map(|fixture| view.covers.bar(fixture));
+    let is_covered = covers.contains(&true);
+    let ticks = match is_covered {
+        true => Ticks::NONE,
+        false => desk.trials().ticks(),
+    };
+    let intervals = std::array::from_fn(|k| seen.intervals[k].filter(|_| !covers[k]));
+    // The reach of a fixture tells whether it knows the part.
+    let bare = Bench::around(desk.device(), None, desk.scenario().reference);
+    let bench = match view.covers.best_fixture() {
+        true => &bare,
+        false => desk.bench(),
+    };
+    brush.draw(&frame.moving(bench, &intervals, &ticks));
     let magnitude = desk.device().impedance().map(|z| z.norm());
     slider(
         ui,
@@ -72,6 +139,9 @@ pub(super) fn rule_ui(
         "Magnitude of Z",
         magnitude,
         magnitude.map_or("open".to_owned(), |ohm| engineering(ohm, "Ω", 4)),
-        frame.description(desk.bench(), &seen.intervals, &ticks),
+        match is_covered {
+            true => "Bars are covered.".to_owned(),
+            false => frame.description(desk.bench(), &seen.intervals, &ticks),
+        },
     );
 }

@@ -1,6 +1,8 @@
 //! The face carried into Bevy: one plugin function per concern.
 
 mod access;
+#[cfg(not(target_arch = "wasm32"))]
+mod book;
 mod error;
 #[cfg(not(target_arch = "wasm32"))]
 pub mod headless;
@@ -10,6 +12,8 @@ mod log;
 mod page;
 #[cfg(not(target_arch = "wasm32"))]
 mod platform;
+#[cfg(not(target_arch = "wasm32"))]
+pub mod progress;
 #[cfg(not(target_arch = "wasm32"))]
 pub mod settings;
 #[cfg(not(target_arch = "wasm32"))]

@@ -16,10 +16,12 @@ use bevy::winit::{EventLoopProxyWrapper, WinitUserEvent};
 use bevy_egui::{EguiContext, EguiInput, EguiPostUpdateSet, EguiPreUpdateSet, PrimaryEguiContext};
 use jigwise_bench::words::spoken_bench;
 use jigwise_bench::{NamedInstrument, Scenario};
+use jigwise_exercises::progress::Progress;
 use js_sys::{Array, Function};
 use wasm_bindgen::prelude::*;
 
 use crate::face::{Field, first_control, type_in};
+use crate::teach::ModeLink;
 use crate::{Simulator, Theme};
 
 /// Frames whose cost is remembered.
@@ -33,6 +35,8 @@ enum Asked {
     Instrument(String),
     CalibrateAgain,
     ReducedMotion,
+    Link(ModeLink),
+    Progress(String),
 }
 
 #[derive(Default)]
@@ -42,6 +46,8 @@ struct Page {
     wake: Option<Box<dyn Fn()>>,
     listener: Option<Function>,
     on_leaving: Option<Function>,
+    on_reading: Option<Function>,
+    on_progress: Option<Function>,
     frames_ms: Vec<f64>,
 }
 
@@ -87,6 +93,38 @@ fn open(scenario: Result<Scenario, String>) -> Option<String> {
 pub fn page_open_link(fragment: &str) -> Option<String> {
     let scenario = Scenario::from_fragment(fragment);
     open(scenario.map_err(|error| error.to_string()))
+}
+
+/// Begins the talk, the round or the prediction that a link's fragment names, as in `talk=club`; or
+/// says what is wrong with the link.
+#[wasm_bindgen]
+pub fn page_open_mode(fragment: &str) -> Option<String> {
+    match ModeLink::from_fragment(fragment) {
+        Ok(link) => {
+            ask(Asked::Link(link));
+            None
+        }
+        Err(sentence) => Some(sentence),
+    }
+}
+
+/// What was predicted and played before, as it was kept.
+#[wasm_bindgen]
+pub fn page_progress(text: &str) {
+    ask(Asked::Progress(text.to_owned()));
+}
+
+/// Names the function that keeps what was predicted and played: it is called with the text of a
+/// file, or with null where everything was erased.
+#[wasm_bindgen]
+pub fn page_on_progress(listener: Function) {
+    PAGE.with_borrow_mut(|page| page.on_progress = Some(listener));
+}
+
+/// Names the function that opens a page of the book, by its address in the book.
+#[wasm_bindgen]
+pub fn page_on_reading(listener: Function) {
+    PAGE.with_borrow_mut(|page| page.on_reading = Some(listener));
 }
 
 /// The bench on the desk as a link's fragment.
@@ -203,7 +241,7 @@ pub(super) fn plugin(app: &mut App) {
         )
         .add_systems(
             PostUpdate,
-            (tell_page, leave_by_tab).after(EguiPostUpdateSet::ProcessOutput),
+            (tell_page, tell_lesson, leave_by_tab).after(EguiPostUpdateSet::ProcessOutput),
         )
         .init_resource::<Tab>();
 }
@@ -240,8 +278,29 @@ fn end_frame() {
 fn take_asked(mut simulator: ResMut<Simulator>) {
     let asked = PAGE.with_borrow_mut(|page| std::mem::take(&mut page.asked));
     for each in asked {
-        let Simulator { desk, view, memory } = &mut *simulator;
+        let each = match each {
+            Asked::Link(link) => {
+                simulator.follow_link(link);
+                continue;
+            }
+            Asked::Bench(scenario) => {
+                simulator.leave_mode();
+                Asked::Bench(scenario)
+            }
+            other => other,
+        };
+        let Simulator {
+            desk,
+            view,
+            teach,
+            memory,
+        } = &mut *simulator;
         match each {
+            Asked::Link(_) => {}
+            Asked::Progress(text) => {
+                let found = Progress::from_toml(&text, "what this browser kept");
+                teach.take_kept(found);
+            }
             Asked::Bench(scenario) => {
                 let taken = desk.set_scenario(*scenario);
                 memory.complain(taken.map_err(|error| error.to_string()));
@@ -265,13 +324,20 @@ fn take_asked(mut simulator: ResMut<Simulator>) {
 struct Told {
     revision: Option<u64>,
     complaint: Option<String>,
+    lesson: Vec<String>,
 }
 
 fn tell_page(simulator: Res<Simulator>, mut told: Local<Told>) {
-    let Simulator { desk, view, memory } = &*simulator;
+    let Simulator {
+        desk,
+        view,
+        teach,
+        memory,
+    } = &*simulator;
     let now = Told {
         revision: Some(desk.revision()),
         complaint: memory.complaint().map(str::to_owned),
+        lesson: teach.spoken(),
     };
     if *told == now {
         return;
@@ -283,17 +349,45 @@ fn tell_page(simulator: Res<Simulator>, mut told: Local<Told>) {
     let Some(listener) = PAGE.with_borrow(|page| page.listener.clone()) else {
         return;
     };
-    let said = spoken_bench(
-        desk.bench(),
-        &desk.readout(),
-        &desk.instrument(),
-        view.wanted,
-    );
-    let said: Array = said.into_iter().map(JsValue::from).collect();
+    let said = match teach.covers().any() || teach.is_blank() {
+        true => Vec::new(),
+        false => spoken_bench(
+            desk.bench(),
+            &desk.readout(),
+            &desk.instrument(),
+            view.wanted,
+        ),
+    };
+    let said = now.lesson.iter().cloned().chain(said);
+    let said: Array = said.map(JsValue::from).collect();
     let complaint = now.complaint.clone().map_or(JsValue::NULL, JsValue::from);
     // What the page's script does wrong is shown by the browser; the simulator goes on.
     let _ = listener.call2(&JsValue::NULL, &said, &complaint);
     *told = now;
+}
+
+/// Hands over what was predicted and played, and what the book is asked about.
+fn tell_lesson(mut simulator: ResMut<Simulator>, mut kept: Local<u64>) {
+    let revision = simulator.teach.revision();
+    if *kept != revision {
+        *kept = revision;
+        let progress = &simulator.teach.progress;
+        let text = match progress.is_empty() {
+            true => JsValue::NULL,
+            false => JsValue::from(progress.to_toml()),
+        };
+        if let Some(listener) = PAGE.with_borrow(|page| page.on_progress.clone()) {
+            let _ = listener.call1(&JsValue::NULL, &text);
+        }
+    }
+    if simulator.teach.asked_for().is_none() {
+        return;
+    }
+    let thing = simulator.teach.take_asked();
+    let listener = PAGE.with_borrow(|page| page.on_reading.clone());
+    if let (Some(thing), Some(listener)) = (thing, listener) {
+        let _ = listener.call1(&JsValue::NULL, &JsValue::from(thing.address()));
+    }
 }
 
 /// Tab as pressed in this frame, and what had the keyboard before.

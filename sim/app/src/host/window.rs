@@ -9,6 +9,8 @@ use bevy::window::{Window, WindowPlugin, WindowResolution};
 use bevy::winit::WinitSettings;
 
 #[cfg(not(target_arch = "wasm32"))]
+use super::progress::{self, Kept};
+#[cfg(not(target_arch = "wasm32"))]
 use super::settings::{self, Settings};
 use super::{HostError, log};
 use crate::Simulator;
@@ -22,6 +24,7 @@ pub fn open(
     simulator: Simulator,
     size: [u32; 2],
     settings: Settings,
+    kept: Kept,
 ) -> Result<AppExit, HostError> {
     super::platform::require_display()?;
     super::platform::require_adapter()?;
@@ -29,6 +32,8 @@ pub fn open(
         let mut app = App::new();
         furnish(&mut app, simulator, size);
         settings::plugin(&mut app, settings);
+        progress::plugin(&mut app, kept);
+        super::book::plugin(&mut app);
         app
     });
     Ok(app.run())

@@ -2,6 +2,7 @@
 
 mod face;
 mod pixels;
+mod progress;
 mod quiet;
 mod screen;
 mod settings;

@@ -161,6 +161,18 @@ impl<'a> Keyed<'a> {
         path: &str,
         known: &[&str],
     ) -> Result<Vec<Keyed<'a>>, ScenarioError> {
+        let tables = self.any_tables(key, path)?;
+        for table in &tables {
+            table.check_keys(known)?;
+        }
+        Ok(tables)
+    }
+
+    /// The same with whatever keys each of them has.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] for a value that is no list of tables.
+    pub fn any_tables(&self, key: &str, path: &str) -> Result<Vec<Keyed<'a>>, ScenarioError> {
         let list = match self.entry(key).map(Spanned::get_ref) {
             None => return Ok(Vec::new()),
             Some(DeValue::Array(list)) => Some(list),
@@ -173,9 +185,6 @@ impl<'a> Keyed<'a> {
             let message = format!("{key} is no list of tables; write each as {}", name());
             return Err(self.error(key, message));
         };
-        for table in &tables {
-            table.check_keys(known)?;
-        }
         Ok(tables)
     }
 

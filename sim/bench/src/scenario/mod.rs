@@ -133,27 +133,40 @@ impl Scenario {
     pub fn from_toml(text: &str, name: &str) -> Result<Self, ScenarioError> {
         let place = Place { file: name, text };
         let raw = RawTable::parse(&place)?;
-        let file = Keyed::document(&place, &raw, "a scenario", Some(&KEYS))?;
-        let (reference, instrument) = instrument::instrument(&file)?;
-        let (connections, calibration) = calibration::calibration(&file, reference)?;
+        Self::from_document(&Keyed::document(&place, &raw, "a scenario", Some(&KEYS))?)
+    }
+
+    /// Reads a scenario from a table of another file, which has the same tables and keys but no
+    /// version of its own.
+    ///
+    /// # Errors
+    /// [`ScenarioError`] naming file, line and value.
+    pub fn from_table(table: &Keyed<'_>) -> Result<Self, ScenarioError> {
+        table.check_keys(&KEYS[1..])?;
+        Self::from_document(table)
+    }
+
+    fn from_document(file: &Keyed<'_>) -> Result<Self, ScenarioError> {
+        let (reference, instrument) = instrument::instrument(file)?;
+        let (connections, calibration) = calibration::calibration(file, reference)?;
         let scenario = Self {
-            title: title(&file)?,
-            device: device::device(&file)?,
+            title: title(file)?,
+            device: device::device(file)?,
             freq_hz: match file.table("at", "at", &["frequency"])? {
                 None => None,
                 Some(at) => Some(at.needed_positive("frequency", Unit::Hertz)?),
             },
-            sweep: sweep::sweep(&file)?,
-            fixtures: strays::strays(&file)?,
+            sweep: sweep::sweep(file)?,
+            fixtures: strays::strays(file)?,
             reference,
             instrument,
             calibration,
             connections,
-            nudge: nudge::nudge(&file)?,
+            nudge: nudge::nudge(file)?,
             seed: file.count("seed", 0, u64::MAX)?.unwrap_or(1),
         };
         match scenario.stray_too_large() {
-            Some(stray) => Err(stray.in_file(&file)),
+            Some(stray) => Err(stray.in_file(file)),
             None => Ok(scenario),
         }
     }

@@ -4,6 +4,7 @@ mod numbers;
 mod rooms;
 mod settled;
 mod steering;
+mod teaching;
 mod typing;
 
 use egui::accesskit::Role;

@@ -64,7 +64,7 @@ fn window(stage: Stage, theme: Theme, percent: u32, size: [f32; 2]) -> Harness<'
     harness
 }
 
-fn whole(harness: &Harness<'_, Simulator>, size: [f32; 2]) -> Rect {
+pub(super) fn whole(harness: &Harness<'_, Simulator>, size: [f32; 2]) -> Rect {
     let zoom = harness.ctx.zoom_factor();
     Rect::from_min_size(egui::Pos2::ZERO, Vec2::from(size) / zoom)
 }
@@ -98,7 +98,7 @@ fn no_text_overlaps_another_or_is_too_small() {
     }
 }
 
-fn has_room(harness: &Harness<'_, Simulator>, window: Rect, told: &str) {
+pub(super) fn has_room(harness: &Harness<'_, Simulator>, window: Rect, told: &str) {
     let texts = texts_of(&harness.output().shapes);
     assert!(texts.len() > 8, "{told}: {} texts", texts.len());
     for (k, (rect, text)) in texts.iter().enumerate() {

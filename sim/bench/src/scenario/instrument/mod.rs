@@ -43,6 +43,15 @@ impl Default for NamedInstrument {
 }
 
 impl NamedInstrument {
+    /// The same instrument with other averages, in all its bands.
+    pub fn with_averages(mut self, averages: u32) -> Self {
+        self.figures.averages = averages;
+        for band in &mut self.higher {
+            band.figures.averages = averages;
+        }
+        self
+    }
+
     /// An instrument with the same figures at every frequency.
     pub fn at_any_frequency(name: String, figures: Instrument) -> Self {
         Self {
