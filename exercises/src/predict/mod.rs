@@ -242,24 +242,14 @@ fn level_tolerance(db: f64) -> f64 {
 
 fn level(scenario: &Scenario, bench: &Bench, fixture: Fixture, db: f64) -> Option<Uncovered> {
     let right = bench.readout().of(fixture).decibels()?;
-    let task = Task {
-        key: String::new(),
-        title: String::new(),
-        area: Area::Reading,
-        objective: String::new(),
-        level: 1,
-        minutes: 1,
-        chapter: String::new(),
+    let task = Task::unprinted(
+        String::new(),
+        Area::Reading,
         fixture,
-        scenario: scenario.clone(),
-        asks: Asks::Level,
-        tolerance: Tolerance::Uncertainty(level_tolerance(right)),
-        choices: None,
-        formula: None,
-        has_data: false,
-        prompt: String::new(),
-        hints: Vec::new(),
-    };
+        scenario.clone(),
+        Asks::Level,
+        Tolerance::Uncertainty(level_tolerance(right)),
+    );
     let verdict = task.check(&format!("{db} dB")).ok()?;
     let off = db - right;
     let shown = |db: f64| fixed(db, if db.abs() < 1.0 { 3 } else { 2 });

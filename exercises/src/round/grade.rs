@@ -207,24 +207,14 @@ impl Round {
     }
 
     fn task(&self, fixture: Fixture, scenario: Scenario) -> Task {
-        Task {
-            key: self.code.to_string(),
-            title: String::new(),
-            area: Area::Sweep,
-            objective: String::new(),
-            level: 1,
-            minutes: 1,
-            chapter: String::new(),
+        Task::unprinted(
+            self.code.to_string(),
+            Area::Sweep,
             fixture,
             scenario,
-            asks: self.code.sort.asks(),
-            tolerance: Tolerance::Digits(3),
-            choices: None,
-            formula: None,
-            has_data: false,
-            prompt: String::new(),
-            hints: Vec::new(),
-        }
+            self.code.sort.asks(),
+            Tolerance::Digits(3),
+        )
     }
 
     /// The bench as it stood for a group: with its strays, and with the calibration that was there.

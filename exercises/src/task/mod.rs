@@ -38,6 +38,36 @@ pub struct Task {
 }
 
 impl Task {
+    /// A question that no page prints, so that an answer to it is judged as a task's is.
+    pub(crate) fn unprinted(
+        key: String,
+        area: Area,
+        fixture: Fixture,
+        scenario: Scenario,
+        asks: Asks,
+        tolerance: Tolerance,
+    ) -> Self {
+        Self {
+            key,
+            title: String::new(),
+            area,
+            objective: String::new(),
+            level: 1,
+            minutes: 1,
+            chapter: String::new(),
+            fixture,
+            scenario,
+            asks,
+            tolerance,
+            choices: None,
+            formula: None,
+            has_data: false,
+            prompt: String::new(),
+            hints: Vec::new(),
+            worked: Worked::default(),
+        }
+    }
+
     /// Its name in the index, as commands take it.
     pub fn key(&self) -> &str {
         &self.key
