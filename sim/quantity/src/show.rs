@@ -300,7 +300,7 @@ pub(crate) fn with_unit(number: &str, prefix: &str, unit: &str) -> String {
     format!("{number}{UNIT_GAP}{prefix}{unit}")
 }
 
-/// A ratio as a percentage with its sign, three to four digits of it.
+/// A ratio as a percentage with its sign, three digits of it and from a thousand percent on all.
 ///
 /// ```
 /// use jigwise_quantity::percent;
@@ -317,8 +317,10 @@ pub fn percent(share: f64) -> String {
             3
         } else if size < 10.0 {
             2
-        } else {
+        } else if size < 100.0 {
             1
+        } else {
+            0
         };
         fixed(size, decimals)
     };

@@ -1,6 +1,6 @@
 //! Something is covered and is to be predicted.
 
-use jigwise_bench::Device;
+use jigwise_bench::{Device, Fixture};
 use jigwise_exercises::Cover;
 use jigwise_exercises::predict::{Guess, Uncovered, part, uncover};
 
@@ -31,6 +31,11 @@ impl Predicting {
 
     pub(super) fn covers(&self) -> Covers {
         match self.uncovered {
+            // Who sees the change is a strong hint at who knows the part.
+            None if self.cover == Cover::BestFixture => {
+                let verdicts = Fixture::ALL.map(Cover::Verdict);
+                Covers::of(&[&[self.cover], &verdicts[..]].concat())
+            }
             None => Covers::of(&[self.cover]),
             Some(_) => Covers::NONE,
         }
