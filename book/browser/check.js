@@ -11,7 +11,7 @@ import { mkdirSync } from "node:fs";
 import { dirname, join, relative, resolve } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
-import { files, launch, report, violations } from "./common.js";
+import { files, launch, report, tooWide, violations } from "./common.js";
 
 const here = dirname(fileURLToPath(import.meta.url));
 const { values: options } = parseArgs({
@@ -90,15 +90,7 @@ async function inspect(page, view) {
         return inspectWithoutScript(page);
     }
     const faults = await violations(page, view.rules);
-    const wide = await page.evaluate(() =>
-        [...document.querySelectorAll("main *")]
-            .filter((part) => !part.closest(".jw-table, .jw-shell, .table-wrapper, pre"))
-            .filter((part) => part.getBoundingClientRect().right > window.innerWidth + 1)
-            .map((part) => part.outerHTML.slice(0, 80)),
-    );
-    if (wide.length > 0) {
-        faults.push(`wider than the window: ${wide[0]}`);
-    }
+    faults.push(...(await tooWide(page)));
     if (!view.media) {
         const theme = await page.evaluate(() => document.documentElement.className);
         if (!theme.split(" ").includes(view.theme)) {

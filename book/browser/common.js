@@ -99,3 +99,14 @@ export function report(name, faults) {
     }
     return faults.length;
 }
+
+/** What reaches beyond the window's right side, but for boxes that scroll. */
+export function tooWide(page) {
+    return page.evaluate(() =>
+        [...document.querySelectorAll("main *")]
+            .filter((part) => !part.closest(".jw-table, .jw-shell, .table-wrapper, pre, svg, math"))
+            .filter((part) => part.getBoundingClientRect().right > window.innerWidth + 1)
+            .slice(0, 2)
+            .map((part) => `wider than the window: ${part.outerHTML.slice(0, 80)}`),
+    );
+}

@@ -8,14 +8,12 @@
 // something fails.
 
 import { execFileSync } from "node:child_process";
-import { createServer } from "node:http";
-import { cpSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, statSync, writeFileSync } from "node:fs";
-import { createRequire } from "node:module";
+import { cpSync, mkdirSync, mkdtempSync, readFileSync, readdirSync, rmSync, writeFileSync } from "node:fs";
 import { tmpdir } from "node:os";
-import { extname, join, relative, sep } from "node:path";
+import { join, relative } from "node:path";
 import { pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
-import { chromium } from "playwright-core";
+import { files, launch, report as show, serve, tooWide, violations } from "./common.js";
 
 const { values: options } = parseArgs({
     options: {
@@ -27,33 +25,7 @@ const { values: options } = parseArgs({
 });
 const GROUPS = 24;
 const PAGE = "labs/desk.html";
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const scratch = mkdtempSync(join(tmpdir(), "jigwise-desk-"));
-const KINDS = { ".html": "text/html", ".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml", ".wasm": "application/wasm" };
-
-// A server of files and nothing more, as any static host is.
-function serve(folder) {
-    const server = createServer((request, response) => {
-        const path = join(folder, decodeURIComponent(new URL(request.url, "http://x").pathname));
-        if (!path.startsWith(folder + sep)) {
-            response.writeHead(403).end();
-            return;
-        }
-        try {
-            const bytes = readFileSync(path);
-            response.writeHead(200, { "content-type": KINDS[extname(path)] ?? "application/octet-stream" }).end(bytes);
-        } catch {
-            response.writeHead(404).end();
-        }
-    });
-    return new Promise((done) => server.listen(0, "127.0.0.1", () => done(server)));
-}
-
-function files(folder) {
-    return readdirSync(folder)
-        .map((name) => join(folder, name))
-        .flatMap((path) => (statSync(path).isDirectory() ? files(path) : [path]));
-}
 
 /** Every difference between two folders. */
 function differences(one, other) {
@@ -70,11 +42,7 @@ function differences(one, other) {
 
 let failed = 0;
 function report(name, faults) {
-    console.log(`${faults.length === 0 ? "ok  " : "FAIL"} ${name}`);
-    for (const fault of faults.slice(0, 8)) {
-        console.log(`     ${fault}`);
-    }
-    failed += faults.length;
+    failed += show(name, faults);
 }
 
 function lab(...words) {
@@ -88,6 +56,10 @@ function lab(...words) {
 function unpack(zip, folder) {
     mkdirSync(folder, { recursive: true });
     execFileSync("python3", ["-m", "zipfile", "-e", zip, folder]);
+}
+
+async function inspect(page) {
+    return [...(await violations(page)), ...(await tooWide(page))];
 }
 
 /** A browser on one edition; what goes wrong on any page is kept in `faults`. */
@@ -138,21 +110,6 @@ async function saved(page, words, path) {
     return download.suggestedFilename();
 }
 
-async function inspect(page) {
-    const result = await page.evaluate(async (source) => {
-        window.eval(source);
-        return window.axe.run(document, { resultTypes: ["violations"], preload: false });
-    }, axe);
-    const nodes = result.violations.flatMap((violation) => violation.nodes.map((node) => [violation.id, node]));
-    const wide = await page.evaluate(() =>
-        [...document.querySelectorAll("main *")]
-            .filter((part) => !part.closest(".jw-table, pre, svg"))
-            .filter((part) => part.getBoundingClientRect().right > window.innerWidth + 1)
-            .map((part) => `wider than the window: ${part.outerHTML.slice(0, 80)}`),
-    );
-    return [...nodes.map(([id, node]) => `${id} at ${node.target.join(" ")}: ${node.failureSummary}`), ...wide.slice(0, 2)];
-}
-
 /** Trays made with the keyboard alone, against those of the command. */
 async function makes(browser, edition, place) {
     const faults = [];
@@ -192,7 +149,7 @@ async function makes(browser, edition, place) {
     }
     lab("tray", "--lab", "junk-box", "--class", String(GROUPS), "--seed", options.seed, "--out", join(place, "trays"));
     faults.push(...differences(join(place, "unpacked"), join(place, "trays")));
-    faults.push(...(await inspect(page)), ...edition.faults.splice(0));
+    faults.push(...(await violations(page)), ...edition.faults.splice(0));
     await page.context().close();
     report(`${edition.name}: ${GROUPS} trays as lab tray, in ${seconds.toFixed(1)} s, by the keyboard`, faults);
 }
@@ -229,7 +186,7 @@ async function fillsForm(browser, edition, place, forms) {
     if (untimed(text) !== untimed(shown)) {
         faults.push("the text shown is not the text saved");
     }
-    faults.push(...(await inspect(page)), ...edition.faults.splice(0));
+    faults.push(...(await violations(page)), ...edition.faults.splice(0));
     await page.context().close();
     report(`${edition.name}: a tray's answers.html saves a form`, faults);
 }
@@ -299,7 +256,7 @@ async function grades(browser, edition, place, forms) {
             faults.push(`the table does not say "${words}"`);
         }
     }
-    faults.push(...(await inspect(page)), ...edition.faults.splice(0));
+    faults.push(...(await violations(page)), ...edition.faults.splice(0));
     await page.context().close();
     report(`${edition.name}: forms as lab grade`, faults);
 }
@@ -370,10 +327,7 @@ async function refuses(browser, edition, place, forms) {
     report(`${edition.name}: a dropped zip, and what is refused`, faults);
 }
 
-const browser = await chromium.launch({
-    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-    args: ["--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"],
-});
+const browser = await launch();
 const server = await serve(options.served);
 const editions = [
     { name: "served", origin: `http://127.0.0.1:${server.address().port}/`, faults: [] },

@@ -14,7 +14,7 @@ import { join, relative } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
 import { brotliCompressSync, gzipSync } from "node:zlib";
-import { files, launch, random, report as show, serve, violations as inspect } from "./common.js";
+import { files, launch, random, report as show, serve, tooWide, violations as inspect } from "./common.js";
 
 const { values: options } = parseArgs({
     options: {
@@ -581,15 +581,7 @@ async function accessible(edition, names) {
             await page.press("#jw-part", "Enter");
             await settled(page);
             faults.push(...(await inspect(page)).map((fault) => `${name}: ${fault}`));
-            const wide = await page.evaluate(() =>
-                [...document.querySelectorAll("main *")]
-                    .filter((part) => !part.closest(".jw-table, .jw-shell, .table-wrapper, pre, svg, math"))
-                    .filter((part) => part.getBoundingClientRect().right > window.innerWidth + 1)
-                    .map((part) => part.outerHTML.slice(0, 80)),
-            );
-            if (wide.length > 0) {
-                faults.push(`${name}: wider than the window: ${wide[0]}`);
-            }
+            faults.push(...(await tooWide(page)).map((fault) => `${name}: ${fault}`));
         }
         faults.push(...edition.taken());
         await page.context().close();
