@@ -149,7 +149,7 @@ async function makes(browser, edition, place) {
     }
     lab("tray", "--lab", "junk-box", "--class", String(GROUPS), "--seed", options.seed, "--out", join(place, "trays"));
     faults.push(...differences(join(place, "unpacked"), join(place, "trays")));
-    faults.push(...(await violations(page)), ...edition.faults.splice(0));
+    faults.push(...(await inspect(page)), ...edition.faults.splice(0));
     await page.context().close();
     report(`${edition.name}: ${GROUPS} trays as lab tray, in ${seconds.toFixed(1)} s, by the keyboard`, faults);
 }
@@ -186,7 +186,7 @@ async function fillsForm(browser, edition, place, forms) {
     if (untimed(text) !== untimed(shown)) {
         faults.push("the text shown is not the text saved");
     }
-    faults.push(...(await violations(page)), ...edition.faults.splice(0));
+    faults.push(...(await inspect(page)), ...edition.faults.splice(0));
     await page.context().close();
     report(`${edition.name}: a tray's answers.html saves a form`, faults);
 }
@@ -256,7 +256,7 @@ async function grades(browser, edition, place, forms) {
             faults.push(`the table does not say "${words}"`);
         }
     }
-    faults.push(...(await violations(page)), ...edition.faults.splice(0));
+    faults.push(...(await inspect(page)), ...edition.faults.splice(0));
     await page.context().close();
     report(`${edition.name}: forms as lab grade`, faults);
 }
