@@ -76,3 +76,31 @@ fn bad_usage_says_how_and_help_is_no_error() {
     assert_eq!(code, ExitCode::SUCCESS);
     assert!(out.contains("hint"), "{out}");
 }
+
+/// Both talks that come along are right; in a wrong one each fault has its file and line.
+#[test]
+fn a_talk_is_checked_by_file_and_line() {
+    let talks = concat!(env!("CARGO_MANIFEST_DIR"), "/../exercises/talks");
+    for (name, length) in [("club", "15 min"), ("short", "5 min")] {
+        let (code, said, err) = lab(&["talk", "check", &format!("{talks}/{name}.toml")]);
+        assert_eq!((code, err.as_str()), (ExitCode::SUCCESS, ""));
+        assert!(said.contains(length), "{said}");
+    }
+    let folder = tempfile::TempDir::new().unwrap();
+    let file = folder.path().join("mine.toml");
+    let text = "version = 1\ntitle = \"Mine\"\n[[stop]]\ntitle = \"One\"\nsentence = \"First.\"\n\
+                [[stop]]\ntitle = \"Two\"\nsentense = \"Second.\"\nscenario = \"open\"\n";
+    std::fs::write(&file, text).unwrap();
+    let (code, said, err) = lab(&["talk", "check", file.to_str().unwrap()]);
+    assert_eq!((code, said.as_str()), (ExitCode::from(2), ""));
+    let lines: Vec<&str> = err.lines().collect();
+    assert!(
+        lines[0].contains("mine.toml, line 3: this stop has no scenario"),
+        "{err}"
+    );
+    assert!(
+        lines[1].contains("mine.toml, line 8") && lines[1].contains("\"sentence\""),
+        "{err}"
+    );
+    assert_eq!(lines.len(), 2, "{err}");
+}
