@@ -14,7 +14,7 @@ pub(super) fn averages(task: &Task, slip: Option<Slip>) -> Option<f64> {
         .appraisal_of(task.fixture())?
         .separation_sigma?;
     match slip {
-        None => change::averages(&bench, task.fixture()),
+        None => change::averages(bench, task.fixture()),
         Some(Slip::OneSigma) => Some(d.powi(-2).ceil()),
         Some(Slip::WithoutSquare) => Some((SEEN_SIGMA / d).ceil()),
         Some(_) => None,
@@ -31,8 +31,8 @@ pub(super) fn least_change(task: &Task, slip: Option<Slip>) -> Option<f64> {
             let readout = bench.readout();
             change::asked(readout.appraisal_of(fixture)?, bench.nudge())?.value()?
         }
-        Some(Slip::Proportion) => change::in_proportion(&bench, fixture)?,
-        Some(Slip::OneSigma) => moved_by(&bench, fixture, 1.0)?,
+        Some(Slip::Proportion) => change::in_proportion(bench, fixture)?,
+        Some(Slip::OneSigma) => moved_by(bench, fixture, 1.0)?,
         Some(_) => return None,
     };
     Some(100.0 * share)
@@ -79,7 +79,7 @@ pub(super) fn separation(task: &Task, slip: Option<Slip>) -> Option<f64> {
         Some(Slip::OtherFixture(other)) if other != task.fixture() => of(other),
         Some(Slip::FromZero) => {
             let reading = readout.of(task.fixture()).reading?;
-            Some(reading.norm() / change::scatter(&bench, task.fixture())?)
+            Some(reading.norm() / change::scatter(bench, task.fixture())?)
         }
         Some(_) => None,
     }
