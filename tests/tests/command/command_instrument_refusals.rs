@@ -221,8 +221,8 @@ fn an_unknown_instrument_names_the_nearest() {
 #[test]
 fn impossible_nudges_name_the_range() {
     for (nudge, words) in [
-        ("-120 %", ["−120.0", "above −100"]),
-        ("-100%", ["−100.0", "above −100"]),
+        ("-120 %", ["−120\u{202f}%", "above −100"]),
+        ("-100%", ["−100\u{202f}%", "above −100"]),
         ("0 %", ["+0.000", "from 0.0000001 to 100 000 000"]),
         (
             "1e9 %",
