@@ -5,14 +5,16 @@ use jigwise_bench::quotes::Shown;
 use jigwise_bench::words::sums::{back, forward, inversion};
 use jigwise_bench::words::{fixture_key, limit_key, sigma};
 use jigwise_bench::{
-    Bench, Complex64, Fixture, FixtureReadout, Readout, SEEN_SIGMA, Unit, complex_ohm, engineering,
-    fixed, percent, plain_complex, without_zeros,
+    Bench, Complex64, Coverage, Device, Fixture, FixtureReadout, FixtureStrays, Readout,
+    SEEN_SIGMA, Scenario, Unit, complex_ohm, engineering, fixed, percent, plain_complex,
+    significant, unsigned_percent, without_zeros,
 };
 
 use crate::answer::Answer;
+use crate::choices::Criterion;
 use crate::claim::{Claim, NORMAL_95};
 use crate::read_task::measured_reading;
-use crate::solve::Surround;
+use crate::solve::{Surround, gap};
 use crate::task::{Asks, Task};
 
 /// Digits of a step between.
@@ -63,12 +65,12 @@ impl Task {
                 from_reading(self, readout)
             }
             asks if asks.is_claim() => claim_steps(self, bench, readout),
-            Asks::Level | Asks::BlankLevel => {
-                let worked = forward(&readout.of(self.fixture()), readout);
-                vec![
-                    with_numbers(worked.symbols, worked.numbers, &worked.result),
-                    "A level is 20·log10 of the size of the reading.".to_owned(),
-                ]
+            Asks::Level => level(self.fixture(), readout),
+            Asks::BlankLevel => of_gap(self),
+            Asks::Apparent => {
+                let mut steps = vec![rule(self)];
+                steps.extend(from_reading(self, readout));
+                steps
             }
             Asks::Fixture => Fixture::ALL
                 .into_iter()
@@ -92,7 +94,7 @@ impl Task {
             Asks::Limit | Asks::Averages | Asks::Change | Asks::DisplayChange => {
                 of_change(self, bench, readout)
             }
-            Asks::Choice | Asks::Ranking => of_options(self),
+            Asks::Choice | Asks::Ranking => of_options(self, bench, readout),
             _ => vec![rule(self)],
         }
     }
@@ -108,10 +110,7 @@ fn with_numbers(symbols: &str, numbers: Option<String>, result: &str) -> String 
 /// A value with its unit and at most so many digits.
 pub(crate) fn value_words(value: f64, unit: Option<Unit>, digits: usize) -> String {
     match unit {
-        None | Some(Unit::One) => {
-            let words = engineering(value, "", digits);
-            without_zeros(words.trim())
-        }
+        None | Some(Unit::One) => without_zeros(&significant(value, digits)),
         Some(Unit::Percent) => percent(value / 100.0),
         Some(Unit::Decibel) => format!("{}\u{202f}dB", fixed(value, 2)),
         Some(Unit::Degree) => format!("{}°", fixed(value, 1)),
@@ -210,7 +209,9 @@ fn claim_steps(task: &Task, bench: &Bench, readout: &Readout) -> Vec<String> {
         }
     });
     steps.push(
-        "The part that was connected, with that interval, is what counts as right.".to_owned(),
+        "The part that was connected counts as right. Your reading differs from it by what the \
+         instrument left."
+            .to_owned(),
     );
     steps
 }
@@ -262,11 +263,57 @@ fn of_change(task: &Task, bench: &Bench, readout: &Readout) -> Vec<String> {
     steps
 }
 
-fn of_options(task: &Task) -> Vec<String> {
-    let mut steps = Vec::new();
-    if let Some(choices) = &task.choices {
-        steps.push(format!("What decides is {}.", choices.criterion.look_at()));
+fn level(fixture: Fixture, readout: &Readout) -> Vec<String> {
+    let worked = forward(&readout.of(fixture), readout);
+    vec![
+        with_numbers(worked.symbols, worked.numbers, &worked.result),
+        "A level is 20·log10 of the size of the reading.".to_owned(),
+    ]
+}
+
+/// The empty gap is the part.
+fn of_gap(task: &Task) -> Vec<String> {
+    let Some(gap) = gap(task.scenario()) else {
+        return Vec::new();
+    };
+    let alone = Scenario {
+        device: Device::Fixed(gap),
+        fixtures: FixtureStrays::default(),
+        ..task.scenario().clone()
+    };
+    let mut steps = vec![format!(
+        "The empty gap is the part: Z = {}.",
+        complex_ohm(gap, DIGITS)
+    )];
+    if let Ok(bench) = Bench::new(&alone) {
+        steps.extend(level(task.fixture(), &bench.readout()));
     }
+    steps
+}
+
+fn of_options(task: &Task, bench: &Bench, readout: &Readout) -> Vec<String> {
+    let Some(choices) = &task.choices else {
+        return Vec::new();
+    };
+    let mut steps = vec![format!("What decides is {}.", choices.criterion.look_at())];
+    let figure = |fixture| {
+        let seen = readout.appraisal_of(fixture)?;
+        let name = fixture_key(fixture);
+        match choices.criterion {
+            Criterion::Value => Some(format!(
+                "In {name} that is ±{}.",
+                unsigned_percent(Coverage::P95.radius_in_rms() * seen.figure_of_merit?)
+            )),
+            Criterion::SmallestChange => Some(format!(
+                "In {name} it is {}.",
+                change::asked(seen, bench.nudge())?
+                    .value()
+                    .map_or("none at all".to_owned(), percent)
+            )),
+            _ => None,
+        }
+    };
+    steps.extend(Fixture::ALL.into_iter().filter_map(figure));
     steps
 }
 

@@ -108,6 +108,6 @@ fn verdict(p: f64) -> String {
     } else if p < DOUBTFUL_P {
         format!("That is below {DOUBTFUL_P}: look for the reason before you average.")
     } else {
-        "The results agree as well as their uncertainties let expect: average.".to_owned()
+        "The results agree as well as one can expect from their uncertainties: average.".to_owned()
     }
 }

@@ -135,7 +135,8 @@ pub(super) fn blank_level(task: &Task, slip: Option<Slip>) -> Option<f64> {
     }
 }
 
-fn gap(scenario: &Scenario) -> Option<Complex64> {
+/// Z of the empty gap, Ω.
+pub(crate) fn gap(scenario: &Scenario) -> Option<Complex64> {
     let siemens = std::f64::consts::TAU * scenario.readout_hz()? * scenario.fixtures.strays.gap_f;
     Immittance::from_impedance(Complex64::new(0.0, -1.0 / siemens))
         .ok()?

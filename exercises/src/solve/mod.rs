@@ -13,6 +13,7 @@ use jigwise_bench::Complex64;
 use crate::slip::Slip;
 use crate::task::{Asks, Task};
 
+pub(crate) use chart::gap;
 pub(crate) use knowable::knowable;
 pub(crate) use reading::of_impedance;
 pub(crate) use seen::{fixture_that_moves_most, fixture_that_sees};

@@ -79,7 +79,7 @@ pub use jigwise_physics::{
 pub use jigwise_quantity::{
     MAX_QUOTED, Quantity, Unit, ValueError, above_zero, angle, complex_ohm, engineering, excerpt,
     fixed, grouped, parse_count, parse_quantity, parse_share, parse_value, percent, plain_complex,
-    plus_minus, range, unsigned_percent, with_spread, without_zeros,
+    plus_minus, range, significant, unsigned_percent, with_spread, without_zeros,
 };
 pub use jigwise_touchstone::{Sweep, TouchstoneError, read_file};
 pub use readout::{Bench, FixtureReadout, Readout};
