@@ -1,6 +1,6 @@
 // The simulator's page in Chromium, served and from a file path: it loads, dragging changes what
-// it says, what it says equals `jig read`, Tab enters and leaves, damaged links cost nothing, and
-// nothing is asked of the network.
+// it says, what it says equals `jig read`, Tab enters and leaves, damaged links cost nothing, links
+// begin the modes that teach, and nothing is asked of the network.
 //
 //   node simulator.js --book FOLDER --stick FOLDER --jig COMMAND [--minutes N] [--shots FOLDER]
 //
@@ -281,6 +281,49 @@ async function links(page, address, name) {
     await rest(page);
 }
 
+// The modes that teach, by their links: a talk forth and back by its keys, a round, a prediction.
+async function modes(page, address, name) {
+    const follow = async (link) => {
+        await page.goto("about:blank");
+        await page.goto(`${address}#${link}`);
+        await page.waitForSelector("html[data-ready=yes]", { timeout: 60000 });
+    };
+    const hears = (place, wanted) =>
+        page
+            .waitForFunction(
+                ([place, wanted]) => document.querySelector(place).textContent.includes(wanted),
+                [place, wanted],
+                { timeout: 10000 },
+            )
+            .then(() => true, () => false);
+    const expect = async (link, place, wanted) => {
+        if (!(await hears(place, wanted))) {
+            fault(`${name}: ${link}: ${place} lacks "${wanted}": ${await page.locator(place).textContent()}`);
+        }
+    };
+    await follow("talk=short");
+    await expect("talk=short", "#said", "Stop 1 of 5.");
+    await page.locator("#jigwise").focus();
+    for (const [key, last] of [["PageDown", "Stop 5 of 5."], ["PageUp", "Stop 1 of 5."]]) {
+        // What is covered at a stop takes a press of its own.
+        for (let k = 0; k < 16 && !(await page.locator("#said").textContent()).includes(last); k += 1) {
+            await page.keyboard.press(key);
+            await page.waitForTimeout(900);
+        }
+        await expect(`talk=short, ${key}`, "#said", last);
+    }
+    await follow("round=resistor");
+    await expect("round=resistor", "#said", "A resistor without a label.");
+    await follow("predict=best-fixture");
+    await rest(page);
+    if ((await page.locator("#said").textContent()).includes("knows this part")) {
+        fault(`${name}: what is to be predicted is said beside the canvas`);
+    }
+    await follow("round=22222-22223");
+    await expect("a code with a typo", "#notice", "compare it");
+    await expect("a code with a typo", "#said", "knows this part");
+}
+
 async function accessible(page, name) {
     for (const violation of await violations(page)) {
         fault(`${name}: axe: ${violation}`);
@@ -339,6 +382,7 @@ async function tried(browser, address, view) {
     if (view.links) {
         await links(page, address, view.name);
         await compare(page, view.name);
+        await modes(page, address, view.name);
     }
     if (Number(options.minutes) > 0 && view.links) {
         await memory(page, Number(options.minutes));
