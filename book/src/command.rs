@@ -21,7 +21,7 @@ use crate::web::WebError;
 
 /// Build, serve and test the book.
 #[derive(Parser)]
-#[command(name = "book", disable_help_subcommand = true)]
+#[command(name = "book", version = jigwise_bench::version(), disable_help_subcommand = true)]
 struct Arguments {
     #[command(subcommand)]
     verb: Verb,

@@ -22,7 +22,7 @@ const NOT_RIGHT: u8 = 1;
 
 /// Tasks about the three fixtures with checked answers; trays, grades and talks.
 #[derive(Parser)]
-#[command(name = "lab", disable_help_subcommand = true)]
+#[command(name = "lab", version = jigwise_bench::version(), disable_help_subcommand = true)]
 struct Arguments {
     #[command(subcommand)]
     verb: Verb,

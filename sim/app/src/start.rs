@@ -21,7 +21,7 @@ const SIDES: std::ops::RangeInclusive<u32> = 320..=8192;
 
 /// Drag a part; see what three fixtures read of it.
 #[derive(Parser)]
-#[command(name = NAME)]
+#[command(name = NAME, version = jigwise_bench::version())]
 struct Arguments {
     /// Begin with this scenario file.
     #[arg(long, value_name = "FILE")]

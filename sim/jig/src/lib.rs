@@ -44,7 +44,7 @@ pub use jigwise_bench::shell::tell_progress_to;
 /// Find the impedance of a part with a vector network analyzer: what each fixture reads, and
 /// measured sweeps in ohms.
 #[derive(Parser)]
-#[command(name = "jig", version, after_help = EXIT_CODES)]
+#[command(name = "jig", version = jigwise_bench::version(), after_help = EXIT_CODES)]
 struct Arguments {
     #[command(subcommand)]
     verb: Verb,

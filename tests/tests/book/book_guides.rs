@@ -126,7 +126,10 @@ fn a_contradiction_is_refused() {
     let ratio: f64 = 0.21 / (0.02_f64.powi(2) + 0.03_f64.powi(2)).sqrt();
     let chi_square = format!("{:.1}, with 1 degree of freedom", ratio * ratio);
     says("two/refuse.html", &[&chi_square, "refuse the average"]);
-    says("two/compare.html", &["one can expect from their uncertainties: average."]);
+    says(
+        "two/compare.html",
+        &["one can expect from their uncertainties: average."],
+    );
 }
 
 /// Every chapter that is learnt from has its objectives, and the first path is about an hour and a
