@@ -101,7 +101,7 @@ fn html(objectives: &[&str], lasts: &str) -> String {
         lasts => format!("<p>{lasts}</p>"),
     };
     format!(
-        "<section class=\"objectives\" aria-label=\"Objectives\"><p><strong>After this \
+        "<section class=\"objectives\" role=\"group\" aria-label=\"Objectives\"><p><strong>After this \
          chapter</strong> you can</p><ul>{items}</ul>{lasts}</section>"
     )
 }

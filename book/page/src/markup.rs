@@ -76,7 +76,7 @@ pub(crate) fn svg(scene: &Scene, id: &str) -> Markup {
 
 /// A worked example: what `label` says of it to a screen reader, and what stands in it.
 pub(crate) fn worked(label: &str, inside: Markup) -> Markup {
-    html! { section.worked aria-label=(label) { (inside) } }
+    html! { section.worked role="group" aria-label=(label) { (inside) } }
 }
 
 /// The place of a link to the simulator with this bench on it; the press fills it where there is a
