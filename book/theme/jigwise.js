@@ -35,7 +35,7 @@
     // is typed into a field or moves a slider on a page ends at the page. In a box that scrolls
     // the arrows scroll it.
     const OWN_KEYS = "input, textarea, select, [contenteditable], [role=slider]";
-    const SCROLLS = ".jw-table, .jw-shell, main pre > code";
+    const SCROLLS = '.jw-table, .jw-shell, main pre > code, math[display="block"]';
     const page = document.querySelector("main");
     if (page) {
         page.addEventListener("keydown", function (event) {
@@ -50,10 +50,11 @@
     function markFull() {
         for (const box of document.querySelectorAll(SCROLLS)) {
             const isFull = box.scrollWidth > box.clientWidth + 1;
-            if (box.localName !== "code") {
+            if (box.matches(".jw-table, .jw-shell")) {
                 box.classList.toggle("jw-more", isFull);
             } else if (isFull) {
-                // Code is a stop of the keyboard only where it scrolls; a table always is one.
+                // Code and formulas are stops of the keyboard only where they scroll; a table
+                // always is one.
                 box.tabIndex = 0;
             } else {
                 box.removeAttribute("tabindex");
