@@ -21,6 +21,23 @@ pub fn svg(scene: &Scene, id: &str) -> String {
     out
 }
 
+/// The same with a layer below that does not follow the part: a page that has the layer already
+/// asks for it empty and keeps what it has.
+pub fn layered_svg(still: &[Mark], scene: &Scene, id: &str) -> String {
+    let mut out = String::new();
+    begin(&mut out, scene, id, "");
+    out.push_str("<g class=\"jw-still\">");
+    for mark in still {
+        write_mark(&mut out, mark);
+    }
+    out.push_str("</g>");
+    for mark in &scene.marks {
+        write_mark(&mut out, mark);
+    }
+    out.push_str("</svg>");
+    out
+}
+
 /// A scene as a file of its own: with its size, a plain typeface and the palette of the
 /// reader's theme.
 pub fn svg_file(scene: &Scene, id: &str) -> String {
