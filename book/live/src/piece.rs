@@ -1,7 +1,8 @@
 //! A piece of a page with what it is computed from.
 
 use jigwise_page::{
-    Block, NoMeasurements, Scenarios, displayed_formula, filled, html, inline_formula, value,
+    Block, NoMeasurements, Scenarios, displayed_formula, filled, following_html, inline_formula,
+    value,
 };
 
 /// A piece of a page that follows the part.
@@ -57,11 +58,12 @@ impl Piece {
                 set.map_err(|error| error.message)
             }
             Self::Block { info, body, id } => {
-                let mut block = Block::new(info, body, id.as_str(), &NoMeasurements).over(scenarios);
+                let mut block =
+                    Block::new(info, body, id.as_str(), &NoMeasurements).over(scenarios);
                 if has_layers {
                     block = block.without_still_layers();
                 }
-                html(&block).map_err(|error| error.to_string())
+                following_html(&block).map_err(|error| error.to_string())
             }
         }
     }

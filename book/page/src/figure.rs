@@ -1,5 +1,6 @@
 use jigwise_bench::scene::{
-    self, ChartFrame, ChartKind, Dash, Ink, MapAim, MapFigure, Mark, RuleFrame, RuleLook, Scene, Stroke, Ticks,
+    self, ChartFrame, ChartKind, Dash, Ink, MapAim, MapFigure, Mark, RuleFrame, RuleLook, Scene,
+    Stroke, Ticks,
 };
 use jigwise_bench::words::{USUAL_WANTED, fixture_connection, fixture_key, fixture_title};
 use jigwise_bench::{Bench, Fixture, ReferenceImpedance, Scenario, ScenarioError};
