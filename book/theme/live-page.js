@@ -444,7 +444,8 @@
                 }
             } else if (from.nodeType === Node.ELEMENT_NODE) {
                 // A layer that does not follow the part comes empty where it stands already.
-                if (to.matches("g.jw-still") && !to.hasChildNodes()) {
+                const isStill = to.matches("g.jw-still") && !to.hasChildNodes();
+                if (isStill || from.isEqualNode(to)) {
                     continue;
                 }
                 alike(from, to);
