@@ -51,7 +51,7 @@ sentence() {
   grep -q -- "$expected" "$scratch/said" || fail "no '$expected' in: $(cat "$scratch/said")"
 }
 sentence "--snapshot" env -u DISPLAY -u WAYLAND_DISPLAY "$sim"
-sentence "--snapshot" env -u WAYLAND_DISPLAY DISPLAY=:4711 "$sim"
+sentence "takes no window" env -u WAYLAND_DISPLAY DISPLAY=:4711 "$sim"
 sentence "cargo jig" env -u DISPLAY -u WAYLAND_DISPLAY WGPU_BACKEND=vulkan \
   VK_DRIVER_FILES=/nowhere VK_ICD_FILENAMES=/nowhere "$sim" --snapshot "$scratch/never.png"
 sentence "can't be written" env -u DISPLAY "$sim" --snapshot /nowhere/picture.png

@@ -4,9 +4,9 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use jigwise_physics::{CalibrationStep, Port, ReferenceImpedance, ReflectionStandard, SwitchTerms};
-use jigwise_touchstone::{Sweep, read_file};
+use jigwise_touchstone::Sweep;
 
-use crate::{Beside, StandardSweeps};
+use crate::{Beside, StandardSweeps, SweepsAhead};
 use jigwise_bench::file::{
     self, Keyed, OFFSET_KEYS, Place, RawTable, offset_line, standard_keys, standard_of,
 };
@@ -82,10 +82,14 @@ impl CalibrationFile {
         let raw = RawTable::parse(&place)?;
         let keyed = Keyed::document(&place, &raw, "a calibration file", Some(&KEYS))?;
         let folder = path.parent().unwrap_or(Path::new(""));
+        // What is wrong with a file is said where its name is used.
+        let named = REFLECTION_KEYS.iter().flat_map(|key| raw.texts_of(key));
+        let ahead = SweepsAhead::of(&named.map(|name| folder.join(name)).collect::<Vec<_>>());
         Reader {
             folder,
             reference,
             files: Vec::new(),
+            ahead,
         }
         .read(&keyed)
     }
@@ -95,6 +99,7 @@ struct Reader<'a> {
     folder: &'a Path,
     reference: ReferenceImpedance,
     files: Vec<(Beside, PathBuf)>,
+    ahead: SweepsAhead,
 }
 
 impl Reader<'_> {
@@ -147,7 +152,9 @@ impl Reader<'_> {
             return Ok(None);
         };
         let path = self.folder.join(name.as_ref());
-        let sweep = read_file(&path)
+        let sweep = self
+            .ahead
+            .take(&path)
             .map_err(|error| table.error(key, format!("{key}, {what}: {error}")))?;
         self.files.push((what, path));
         Ok(Some(sweep))

@@ -248,18 +248,31 @@ impl<'a> Ensemble<'a> {
     /// What `take` returns, and a refusal other than that of a blank.
     pub fn each<E: From<ReduceError>>(
         &self,
-        mut take: impl FnMut(&PartPoint) -> Result<(), E>,
+        take: impl FnMut(&PartPoint) -> Result<(), E>,
+        progress: impl FnMut(f64),
+    ) -> Result<(), E> {
+        self.each_made(|point| point, take, progress)
+    }
+
+    /// As [`Ensemble::each`], with what `make` makes of a point on the core that reduced it.
+    ///
+    /// # Errors
+    /// What `take` returns, and a refusal other than that of a blank.
+    pub fn each_made<T: Send, E: From<ReduceError>>(
+        &self,
+        make: impl Fn(PartPoint) -> T + Sync,
+        mut take: impl FnMut(&T) -> Result<(), E>,
         mut progress: impl FnMut(f64),
     ) -> Result<(), E> {
         let len = self.freq_hz().len();
         let mut lists = Vec::new();
         for start in (0..len).step_by(RUN) {
             let end = (start + RUN).min(len);
-            fill_on_all_cores(&mut lists, start..end, |index| self.point(index));
+            fill_on_all_cores(&mut lists, start..end, |index| self.point(index).map(&make));
             // Handed on where they lie: a point is large.
             for found in lists.iter().flatten() {
                 match found {
-                    Ok(point) => take(point)?,
+                    Ok(made) => take(made)?,
                     Err(ReduceError::Blank { .. }) => {}
                     Err(error) => return Err(error.clone().into()),
                 }

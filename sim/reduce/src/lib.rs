@@ -8,6 +8,7 @@
 #![warn(clippy::unwrap_used, clippy::expect_used, clippy::too_many_lines)]
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used))]
 
+mod ahead;
 mod beside;
 mod blending;
 mod calibration_file;
@@ -34,10 +35,11 @@ mod soundness;
 mod standards;
 mod thin;
 
+pub use self::ahead::SweepsAhead;
 pub use self::beside::Beside;
 pub use self::calibration_file::{CalibrationFile, ports_of};
 pub use self::column::{Column, Columns, Shown, Value, View};
-pub use self::cores::on_all_cores;
+pub use self::cores::{each_on_all_cores, on_all_cores};
 pub use self::ensemble::Ensemble;
 pub use self::ensemble_error::EnsembleError;
 pub use self::error::ReduceError;

@@ -10,7 +10,7 @@
 use jigwise_physics::Complex64;
 use jigwise_touchstone::Sweep;
 
-use crate::frequency::point_at;
+use crate::frequency::point_near;
 use crate::{Beside, ReduceError};
 
 /// Largest standard uncertainty of a reading that is found between two points.
@@ -45,7 +45,8 @@ pub(crate) fn at_frequencies(
     freq_hz: &[f64],
 ) -> Result<Option<Regridded>, ReduceError> {
     let own = sweep.frequency_hz();
-    let Some(missing) = freq_hz.iter().find(|hz| point_at(own, **hz).is_none()) else {
+    let mut all = freq_hz.iter().enumerate();
+    let Some((_, missing)) = all.find(|(k, hz)| point_near(own, *k, **hz).is_none()) else {
         return Ok(None);
     };
     let misses = |freq_hz| ReduceError::MissesFrequency { what, freq_hz };
@@ -55,8 +56,8 @@ pub(crate) fn at_frequencies(
     let cells = sweep.ports() * sweep.ports();
     let mut s = Vec::with_capacity(freq_hz.len() * cells);
     let mut doubts = Vec::with_capacity(freq_hz.len());
-    for &hz in freq_hz {
-        if let Some(k) = point_at(own, hz) {
+    for (near, &hz) in freq_hz.iter().enumerate() {
+        if let Some(k) = point_near(own, near, hz) {
             s.extend(readings(sweep, k));
             doubts.push(0.0);
             continue;

@@ -54,23 +54,31 @@ impl StandardSweeps {
     /// The same at the frequencies of a part, and which of the sweeps were brought to them, with
     /// the largest doubt; `None` where all were measured there.
     pub(crate) fn at_frequencies(&self, freq_hz: &[f64]) -> Result<Option<Moved>, ReduceError> {
+        let mut found = Vec::new();
+        for (what, sweep) in self.sweeps() {
+            let moved = at_frequencies(sweep, what, freq_hz)?;
+            found.extend(moved.map(|moved| (what, moved)));
+        }
+        if found.is_empty() {
+            return Ok(None);
+        }
         let mut moved = self.clone();
         let mut told = Vec::new();
         let mut doubts = vec![[0.0; RAW_STANDARD_READINGS]; freq_hz.len()];
-        for (what, sweep) in moved.sweeps_mut() {
-            let Some(found) = at_frequencies(sweep, what, freq_hz)? else {
-                continue;
-            };
+        for (what, found) in found {
             told.push((what, found.largest()));
             for (sum, doubt) in doubts.iter_mut().zip(&found.doubts) {
                 for number in numbers_of(what) {
                     sum[number] += doubt * doubt;
                 }
             }
-            *sweep = found.sweep;
+            let mut sweeps = moved.sweeps_mut();
+            if let Some((_, sweep)) = sweeps.find(|(own, _)| *own == what) {
+                *sweep = found.sweep;
+            }
         }
         moved.doubts = doubts;
-        Ok((!told.is_empty()).then_some((moved, told)))
+        Ok(Some((moved, told)))
     }
 
     fn sweeps_mut(&mut self) -> impl Iterator<Item = (Beside, &mut Sweep)> {

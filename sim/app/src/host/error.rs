@@ -7,6 +7,11 @@ use std::path::PathBuf;
 pub enum HostError {
     /// There is no display to open a window on.
     NoDisplay,
+    /// The display named by the environment takes no window.
+    SilentDisplay {
+        /// What the libraries of the display say, on one line.
+        reason: String,
+    },
     /// There is no graphics adapter, not even one in software.
     NoAdapter,
     /// The renderer gave no picture back.
@@ -28,6 +33,12 @@ impl fmt::Display for HostError {
             Self::NoDisplay => f.write_str(
                 "there is no display to open a window on; draw one frame into a file with \
                  --snapshot picture.png",
+            ),
+            Self::SilentDisplay { reason } => write!(
+                f,
+                "the display takes no window ({reason}). A window on X11 wants the display to run \
+                 and its libraries to be there: libX11, libXcursor, libXi and libxkbcommon-x11, \
+                 which every desktop has. Or draw one frame into a file with --snapshot picture.png"
             ),
             Self::NoAdapter => f.write_str(
                 "there is no graphics adapter, not even one in software, to draw with; the \

@@ -18,12 +18,20 @@ pub(super) fn require_display() -> Result<(), HostError> {
     Ok(())
 }
 
+/// Characters of what the display's libraries say.
+const MOST_OF_A_REASON: usize = 200;
+
 /// Prepares something that panics where the display named by the environment does not answer:
 /// the event loop has no other way to say so. The program then ends with a sentence of ours.
 pub(super) fn where_no_display_answers<T>(prepare: impl FnOnce() -> T) -> T {
     let hook = std::panic::take_hook();
-    std::panic::set_hook(Box::new(|_| {
-        shell::tell(NAME, &mut std::io::stderr(), &HostError::NoDisplay);
+    std::panic::set_hook(Box::new(|panic| {
+        let said = panic.payload_as_str().unwrap_or("it gives no reason");
+        let words: Vec<&str> = said.split_whitespace().collect();
+        let error = HostError::SilentDisplay {
+            reason: jigwise_bench::excerpt(&words.join(" "), MOST_OF_A_REASON),
+        };
+        shell::tell(NAME, &mut std::io::stderr(), &error);
         std::process::exit(i32::from(shell::BAD_INPUT));
     }));
     let prepared = prepare();

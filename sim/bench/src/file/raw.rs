@@ -19,6 +19,15 @@ impl<'a> RawTable<'a> {
             .map_err(|error| not_toml(place, &error))
     }
 
+    /// The texts that stand under a key of any table, one level down.
+    pub fn texts_of<'b>(&'b self, key: &'b str) -> impl Iterator<Item = &'b str> {
+        let tables = self.0.values().filter_map(|value| match value.get_ref() {
+            DeValue::Table(table) => Some(table),
+            _ => None,
+        });
+        tables.filter_map(move |table| table.get(key)?.get_ref().as_str())
+    }
+
     /// Where in the text a table begins, by its path such as `calibration.open`.
     pub(super) fn start_of(&self, path: &str) -> Option<usize> {
         let mut table = &self.0;

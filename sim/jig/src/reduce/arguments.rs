@@ -1,7 +1,7 @@
 use std::path::PathBuf;
 
 use clap::Args;
-use jigwise_physics::{LEFT_SHARE, LineEnd, Model, Port};
+use jigwise_physics::{Fixture, LEFT_SHARE, LineEnd, Model, Port};
 
 use crate::{FixtureArgument, frequency};
 use jigwise_bench::expected_one_of;
@@ -154,6 +154,18 @@ impl Reduce {
         } else {
             Port::One
         }
+    }
+
+    /// The sweeps that will be read beside the parts': of standards and blanks.
+    pub(super) fn beside(&self) -> impl Iterator<Item = &PathBuf> {
+        let has_through = self
+            .fixture
+            .iter()
+            .any(|f| Fixture::from(*f) != Fixture::Reflect);
+        let of_both = self.thru.iter().chain(&self.isolation);
+        let of_both = of_both.filter(move |_| has_through);
+        let of_one = self.open.iter().chain(&self.short).chain(&self.load);
+        of_one.chain(of_both).chain(&self.blank)
     }
 
     /// The circuit that is looked for.

@@ -60,6 +60,7 @@ impl Inputs {
         // One fixture for all files makes each a part of its own.
         let is_one_part = fixtures.len() > 1 || files.len() == 1;
         let mut reader = SweepReader::default();
+        reader.read_ahead(files.iter().chain(given.beside()));
         let (mut read, mut refused) = (Vec::new(), Vec::new());
         for path in &files {
             let sweep = reader

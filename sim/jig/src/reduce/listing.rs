@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use jigwise_bench::shell::BAD_INPUT;
 use jigwise_bench::words::fixture_key;
 use jigwise_quantity::fixed;
-use jigwise_reduce::{COVERAGE_FACTOR, Findings, model_key, value_words};
+use jigwise_reduce::{COVERAGE_FACTOR, Findings, each_on_all_cores, model_key, value_words};
 use serde::Serialize;
 
 use super::folder::{Naming, Reports};
@@ -113,32 +113,12 @@ fn prepared_reports<'a>(
 /// Every part's entry, on all cores: fitting a circuit is the work, and it takes one each.
 fn entries(given: &Reduce, parts: &[Inputs]) -> Vec<Entry> {
     let progress = Progress::new("looking at the parts");
-    let (next, done) = (AtomicUsize::new(0), AtomicUsize::new(0));
-    let cores = std::thread::available_parallelism().map_or(1, usize::from);
-    let work = || {
-        let mut own = Vec::new();
-        while let Some(inputs) = parts.get(next.fetch_add(1, Ordering::Relaxed)) {
-            own.push(Entry::of(given, inputs));
-            let done = 1 + done.fetch_add(1, Ordering::Relaxed);
-            progress.at(done as f64 / parts.len() as f64);
-        }
-        own
-    };
-    if cores == 1 {
-        // A page has no threads.
-        return work();
-    }
-    std::thread::scope(|scope| {
-        let workers: Vec<_> = (0..cores.min(parts.len()))
-            .map(|_| scope.spawn(work))
-            .collect();
-        workers
-            .into_iter()
-            .flat_map(|worker| match worker.join() {
-                Ok(own) => own,
-                Err(panic) => std::panic::resume_unwind(panic),
-            })
-            .collect()
+    let done = AtomicUsize::new(0);
+    each_on_all_cores(parts, |inputs| {
+        let entry = Entry::of(given, inputs);
+        let done = 1 + done.fetch_add(1, Ordering::Relaxed);
+        progress.at(done as f64 / parts.len() as f64);
+        entry
     })
 }
 

@@ -13,15 +13,25 @@ use jigwise_bench::shell::Progress;
 pub(super) fn wanted<E: From<ReduceError>>(
     ensemble: &Ensemble<'_>,
     at_hz: &[f64],
-    mut take: impl FnMut(&PartPoint) -> Result<(), E>,
+    take: impl FnMut(&PartPoint) -> Result<(), E>,
+) -> Result<(), E> {
+    wanted_as(ensemble, at_hz, |point| point, take)
+}
+
+/// The same with what `make` makes of a point on the core that reduced it.
+pub(super) fn wanted_as<T: Send, E: From<ReduceError>>(
+    ensemble: &Ensemble<'_>,
+    at_hz: &[f64],
+    make: impl Fn(PartPoint) -> T + Sync,
+    mut take: impl FnMut(&T) -> Result<(), E>,
 ) -> Result<(), E> {
     if at_hz.is_empty() {
         let progress = Progress::new("reducing");
-        return ensemble.each(take, |share| progress.at(share));
+        return ensemble.each_made(make, take, |share| progress.at(share));
     }
     for freq_hz in at_hz {
         if let Some(point) = nearest(ensemble, *freq_hz)? {
-            take(&point)?;
+            take(&make(point))?;
         }
     }
     Ok(())

@@ -3,7 +3,8 @@
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use jigwise_touchstone::{Sweep, read_file, read_text};
+use jigwise_reduce::SweepsAhead;
+use jigwise_touchstone::{Sweep, read_text};
 
 use super::provenance::digest;
 use crate::CommandError;
@@ -14,6 +15,7 @@ pub(super) struct SweepReader {
     pub(super) read: Vec<PathBuf>,
     /// The digest of what came from the standard input, which can't be read again.
     pub(super) stdin_sha256: Option<String>,
+    ahead: SweepsAhead,
 }
 
 /// What the standard input goes by.
@@ -29,10 +31,16 @@ pub(super) fn name_of(path: &Path) -> String {
 }
 
 impl SweepReader {
+    /// Reads what will be asked for, on all cores.
+    pub(super) fn read_ahead<'a>(&mut self, paths: impl IntoIterator<Item = &'a PathBuf>) {
+        let files = paths.into_iter().filter(|path| path.as_os_str() != "-");
+        self.ahead = SweepsAhead::of(&files.cloned().collect::<Vec<_>>());
+    }
+
     pub(super) fn sweep(&mut self, path: &Path) -> Result<Sweep, CommandError> {
         if path != Path::new("-") {
             self.read.push(path.to_owned());
-            return Ok(read_file(path)?);
+            return Ok(self.ahead.take(path)?);
         }
         let mut text = Vec::new();
         std::io::stdin()
