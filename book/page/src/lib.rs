@@ -34,12 +34,14 @@ mod class;
 mod clouds;
 mod compare;
 mod crossovers;
+mod crystal;
 mod discharge;
 mod figure;
 mod formula;
 mod got_back;
 mod grip;
 mod guides;
+mod leak;
 mod lengths;
 mod listed;
 mod look_up;
@@ -57,7 +59,6 @@ mod resolves;
 mod scenarios;
 mod talk;
 mod task;
-mod task_answer;
 mod task_solutions;
 mod try_formula;
 mod value;
@@ -91,6 +92,8 @@ const BLOCKS: &[(&str, Computed)] = &[
     ("reach", reach::reach),
     ("calibrations", calibrations::calibrations),
     ("crossovers", crossovers::crossovers),
+    ("smallest-changes", crossovers::smallest_changes),
+    ("crystal", crystal::crystal),
     ("preset", preset::preset),
     ("got-back", got_back::got_back),
     ("checks", checks::checks),
@@ -100,6 +103,7 @@ const BLOCKS: &[(&str, Computed)] = &[
     ("apparent", apparent::apparent),
     ("millimetre", lengths::millimetre),
     ("wire", lengths::wire),
+    ("leak", leak::leak),
     ("discharge", discharge::discharge),
     ("plane", plane::plane),
     ("signs", figure::signs),
@@ -108,7 +112,6 @@ const BLOCKS: &[(&str, Computed)] = &[
     ("own-sweeps", own_sweeps::own_sweeps),
     ("class", class::class),
     ("try-formula", try_formula::try_formula),
-    ("task-answer", task_answer::task_answer),
     ("task-solutions", task_solutions::task_solutions),
     ("by-hand", by_hand::by_hand),
     ("readings", look_up::readings),
