@@ -9,7 +9,8 @@ use maud::Markup;
 
 use crate::block::{Block, BlockError};
 use crate::markup::{row, table};
-use crate::words::NONE;
+use crate::scenarios::{JunkBox, Scenarios};
+use crate::words::{NONE, title};
 
 /// The values with the keys by which the scenario's own are quoted.
 const VALUES: [(PartQuantity, &str); 5] = [
@@ -24,7 +25,9 @@ pub(crate) fn crystal(block: &Block<'_>) -> Result<Markup, BlockError> {
     let [name] = block.words[..] else {
         return Err(block.error("expected crystal SCENARIO, as in crystal ladder-crystal"));
     };
-    let scenario = block.scenario(name)?;
+    // The crystal as it is shipped, also where a reader moves the page's part: a sweep of thousands
+    // of points is not simulated and fitted while somebody drags.
+    let scenario = JunkBox.scenario(name).map_err(|error| block.error(error))?;
     let sweep = scenario.sweep.as_ref();
     let (Device::Part(Part::Crystal(_)), Some(plan), Some(instrument)) =
         (&scenario.device, sweep, &scenario.instrument)
@@ -69,8 +72,9 @@ pub(crate) fn crystal(block: &Block<'_>) -> Result<Markup, BlockError> {
     let hertz = |hz| engineering(hz, "Hz", 4);
     Ok(table(
         &format!(
-            "Values found in a simulated sweep in series-through, {} to {} in {} points; instrument: \
-             {} (invented), seed {}; ± is k = 2",
+            "{}: values found in a simulated sweep in series-through, {} to {} in {} points; \
+             instrument: {} (invented), seed {}; ± is k = 2",
+            title(&scenario),
             hertz(plan.from_hz),
             hertz(plan.to_hz),
             plan.points,
