@@ -1,7 +1,7 @@
 //! Fenced blocks: each is replaced by what it computes, or by what a shell line says.
 
 use jigwise_bench::hint;
-use jigwise_page::{Block, BlockError, html, labels};
+use jigwise_page::{Block, BlockError, follows_a_part, html, labels};
 
 use crate::captions;
 use crate::live_piece::{self, Asked};
@@ -29,6 +29,13 @@ pub(crate) fn expanded(page: &Page<'_>) -> Result<String, PageError> {
         })?;
         if let Some(element) = captions::missing(&html) {
             let message = format!("computes a table or a figure whose {element} says nothing");
+            return Err(PageError::new(page.file(), fence.line, message));
+        }
+        if !asked.is_empty() && !follows_a_part(block.label) {
+            let message = format!(
+                "{} quotes a scenario; put it with the blocks that follow a part, in book/page",
+                block.label
+            );
             return Err(PageError::new(page.file(), fence.line, message));
         }
         let piece = live_piece::block(&fence.info, &fence.body, &id, html, asked);

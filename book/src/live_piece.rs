@@ -23,6 +23,11 @@ impl Scenarios for Asked {
 }
 
 impl Asked {
+    /// True where no scenario was asked for.
+    pub(crate) fn is_empty(&self) -> bool {
+        self.0.borrow().is_empty()
+    }
+
     /// The scenarios that were asked for, in order.
     fn names(self) -> String {
         self.0.into_inner().join(" ")

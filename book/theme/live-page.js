@@ -196,8 +196,9 @@
             let html;
             piece.element.removeAttribute("title");
             try {
-                html = this.page.html(piece.index);
+                html = this.page.html(piece.index, typeof piece.shown === "string");
             } catch (refusal) {
+                piece.shown = null;
                 if (piece.isBlock) {
                     const sentence = make("p", { class: "jw-refused" }, `For this part: ${refusal}.`);
                     piece.element.replaceChildren(sentence);
@@ -211,10 +212,14 @@
                 piece.element.textContent = html;
                 return;
             }
-            this.fill(piece, html);
+            if (piece.shown !== html) {
+                this.fill(piece, html);
+                piece.shown = html;
+            }
         }
 
         fill(piece, html) {
+            piece.shown = null;
             const next = document.createElement("template");
             next.innerHTML = html;
             for (const svg of next.content.querySelectorAll("[data-grip] > svg")) {
@@ -230,6 +235,7 @@
                 if (piece.isBlock) {
                     this.fill(piece, piece.printed);
                 } else {
+                    piece.shown = null;
                     piece.element.innerHTML = piece.printed;
                 }
             }
@@ -318,6 +324,10 @@
                 this.showBar();
                 this.say(`${refusal}. The page is as it is printed.`);
                 return;
+            }
+            // Another bench may have another instrument, and so other layers below the part.
+            for (const piece of this.pieces) {
+                piece.shown = null;
             }
             this.show();
         }
@@ -433,6 +443,11 @@
                     from.nodeValue = to.nodeValue;
                 }
             } else if (from.nodeType === Node.ELEMENT_NODE) {
+                // A layer that does not follow the part comes empty where it stands already.
+                const isStill = to.matches("g.jw-still") && !to.hasChildNodes();
+                if (isStill || from.isEqualNode(to)) {
+                    continue;
+                }
                 alike(from, to);
                 morph(from, to);
             }

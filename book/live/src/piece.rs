@@ -1,7 +1,8 @@
 //! A piece of a page with what it is computed from.
 
 use jigwise_page::{
-    Block, NoMeasurements, Scenarios, displayed_formula, filled, html, inline_formula, value,
+    Block, NoMeasurements, Scenarios, displayed_formula, filled, following_html, inline_formula,
+    value,
 };
 
 /// A piece of a page that follows the part.
@@ -33,6 +34,19 @@ impl Piece {
     /// # Errors
     /// A sentence, where these scenarios have no such piece.
     pub fn html(&self, scenarios: &dyn Scenarios) -> Result<String, String> {
+        self.html_in(scenarios, false)
+    }
+
+    /// The same for a page that shows this piece of the same bench with another part: the layers
+    /// of its figures that do not follow the part are left empty.
+    ///
+    /// # Errors
+    /// A sentence, where these scenarios have no such piece.
+    pub fn html_over_still_layers(&self, scenarios: &dyn Scenarios) -> Result<String, String> {
+        self.html_in(scenarios, true)
+    }
+
+    fn html_in(&self, scenarios: &dyn Scenarios, has_layers: bool) -> Result<String, String> {
         match self {
             Self::Value(source) => value(source, scenarios),
             Self::Formula { latex, displayed } => {
@@ -44,8 +58,12 @@ impl Piece {
                 set.map_err(|error| error.message)
             }
             Self::Block { info, body, id } => {
-                let block = Block::new(info, body, id.as_str(), &NoMeasurements).over(scenarios);
-                html(&block).map_err(|error| error.to_string())
+                let mut block =
+                    Block::new(info, body, id.as_str(), &NoMeasurements).over(scenarios);
+                if has_layers {
+                    block = block.without_still_layers();
+                }
+                following_html(&block).map_err(|error| error.to_string())
             }
         }
     }

@@ -47,13 +47,16 @@ impl LivePage {
         self.pieces.len() - 1
     }
 
-    /// A piece for the part as it is now.
+    /// A piece for the part as it is now. `has_still_layers` says that the page shows the piece of
+    /// the same bench already: a layer that does not follow the part comes as an empty
+    /// `g.jw-still`.
     ///
     /// # Errors
     /// A sentence that says why there is none for this part.
-    pub fn html(&self, index: usize) -> Result<String, String> {
+    pub fn html(&self, index: usize, has_still_layers: bool) -> Result<String, String> {
         let piece = self.pieces.get(index).ok_or("no such piece")?;
         match &self.part {
+            Some(part) if has_still_layers => piece.html_over_still_layers(part),
             Some(part) => piece.html(part),
             None => piece.html(&JunkBox),
         }

@@ -101,3 +101,33 @@ fn calibrations_count_from_where_the_part_came_to_rest() {
     assert_eq!((calibrations.here, calibrations.in_force), (0, 3));
     assert_eq!(part.calibrations("match").in_force, 0);
 }
+
+/// What is left out of a map's second picture is the same for every part: with it put in, the
+/// picture is the whole one.
+#[test]
+fn a_maps_still_layer_does_not_follow_the_part() {
+    const EMPTY: &str = "<g class=\"jw-still\"></g>";
+    for aim in ["value", "change"] {
+        let piece = Piece::Block {
+            info: format!("map {aim} {NAME}"),
+            body: String::new(),
+            id: "map".to_owned(),
+        };
+        let mut part = MovedPart::of(NAME).unwrap();
+        let printed = piece.html(&part).unwrap();
+        let (before, after) = {
+            let light = piece.html_over_still_layers(&part).unwrap();
+            let (before, after) = light.split_once(EMPTY).unwrap();
+            assert!(printed.len() > 10 * light.len());
+            (before.len(), after.len())
+        };
+        let layer = &printed[before..printed.len() - after];
+        for typed in ["0", "1 - j1", "47", "330p", "6k", "open"] {
+            part.type_part(typed).unwrap();
+            let light = piece.html_over_still_layers(&part).unwrap();
+            let whole = piece.html(&part).unwrap();
+            assert_eq!(light.replace(EMPTY, layer), whole, "{aim} {typed}");
+            assert_ne!(whole, printed);
+        }
+    }
+}

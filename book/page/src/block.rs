@@ -22,6 +22,9 @@ pub struct Block<'a> {
     pub measurements: &'a dyn Measurements,
     /// Where scenarios come from.
     pub scenarios: &'a dyn Scenarios,
+    /// True where the reader has the layers of figures that do not follow the part already: they
+    /// come empty.
+    pub has_still_layers: bool,
 }
 
 /// What is wrong with a block, and in which of its lines.
@@ -68,12 +71,21 @@ impl<'a> Block<'a> {
             id: id.into(),
             measurements,
             scenarios: &JunkBox,
+            has_still_layers: false,
         }
     }
 
     /// The same block over other scenarios.
     pub fn over(self, scenarios: &'a dyn Scenarios) -> Self {
         Self { scenarios, ..self }
+    }
+
+    /// The same block with its figures' still layers empty.
+    pub fn without_still_layers(self) -> Self {
+        Self {
+            has_still_layers: true,
+            ..self
+        }
     }
 
     /// An error on the line of the opening fence.

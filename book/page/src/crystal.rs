@@ -25,8 +25,8 @@ pub(crate) fn crystal(block: &Block<'_>) -> Result<Markup, BlockError> {
     let [name] = block.words[..] else {
         return Err(block.error("expected crystal SCENARIO, as in crystal ladder-crystal"));
     };
-    // The crystal as it is shipped, also where a reader moves the page's part: a sweep of thousands
-    // of points is not simulated and fitted while somebody drags.
+    // The crystal as it is shipped: a sweep of thousands of points is not simulated and fitted again
+    // while a reader moves the page's part.
     let scenario = JunkBox.scenario(name).map_err(|error| block.error(error))?;
     let sweep = scenario.sweep.as_ref();
     let (Device::Part(Part::Crystal(_)), Some(plan), Some(instrument)) =

@@ -1,5 +1,6 @@
 use jigwise_bench::scene::{
-    self, ChartFrame, ChartKind, Dash, Ink, MapAim, Mark, RuleFrame, RuleLook, Scene, Stroke, Ticks,
+    self, ChartFrame, ChartKind, Dash, Ink, MapAim, MapFigure, Mark, RuleFrame, RuleLook, Scene,
+    Stroke, Ticks,
 };
 use jigwise_bench::words::{USUAL_WANTED, fixture_connection, fixture_key, fixture_title};
 use jigwise_bench::{Bench, Fixture, ReferenceImpedance, Scenario, ScenarioError};
@@ -7,7 +8,7 @@ use maud::{Markup, html};
 
 use crate::block::{Block, BlockError};
 use crate::grip::Grip;
-use crate::markup::{figure, moving_figure, row_of, svg};
+use crate::markup::{figure, layered_figure, moving_figure, row_of, svg};
 use crate::weighed::Weighed;
 
 /// Large enough for a label at every circle.
@@ -42,10 +43,20 @@ pub(crate) fn map(block: &Block<'_>) -> Result<Markup, BlockError> {
         _ => return Err(block.error(expected)),
     };
     let seen = Weighed::new(block, name)?;
-    let kind = ChartKind::Reflection;
-    let map = scene::map(&seen.bench, kind, aim, &seen.instrument.name, MAP_SIZE);
-    let map = map.ok_or_else(|| block.error(expected))?;
-    Ok(moving_figure(&map, &block.id, Grip::Map, &seen.bench))
+    let map = MapFigure {
+        frame: chart_frame(true, seen.scenario.reference),
+        aim,
+        instrument: &seen.instrument.name,
+    };
+    let still = if block.has_still_layers {
+        Vec::new()
+    } else {
+        let still = map.still(&seen.bench);
+        still.ok_or_else(|| block.error(expected))?
+    };
+    let part = map.part(&seen.bench);
+    let grip = Grip::Map;
+    Ok(layered_figure(&still, &part, &block.id, grip, &seen.bench))
 }
 
 /// `rule SCENARIO`: the scale of ohms with a lane for each fixture.

@@ -77,35 +77,40 @@ pub use value::{TextPiece, ValueInTextError, filled, text_pieces, value};
 
 type Computed = fn(&Block<'_>) -> Result<Markup, BlockError>;
 
-/// Every label with what it computes.
-const BLOCKS: &[(&str, Computed)] = &[
+/// What is computed from a scenario, so that a reader may move its part: what the module of a page
+/// carries. Every other block would only make it larger.
+const FOLLOWING: &[(&str, Computed)] = &[
     ("answer", answer::answer),
     ("worked", worked::worked),
     ("resolves", resolves::resolves),
     ("compare", compare::compare),
     ("ends", compare::ends),
-    ("circuit", figure::circuit),
     ("chart", figure::chart),
     ("map", figure::map),
     ("rule", figure::rule),
     ("clouds", clouds::clouds),
     ("reach", reach::reach),
     ("calibrations", calibrations::calibrations),
-    ("crossovers", crossovers::crossovers),
-    ("smallest-changes", crossovers::smallest_changes),
-    ("crystal", crystal::crystal),
-    ("preset", preset::preset),
     ("got-back", got_back::got_back),
     ("checks", checks::checks),
     ("blank", blank::blank),
     ("over", over::curve),
     ("best-over", over::best),
     ("apparent", apparent::apparent),
+    ("plane", plane::plane),
+];
+
+/// What is the same for every part.
+const STANDING: &[(&str, Computed)] = &[
+    ("circuit", figure::circuit),
+    ("crossovers", crossovers::crossovers),
+    ("smallest-changes", crossovers::smallest_changes),
+    ("crystal", crystal::crystal),
+    ("preset", preset::preset),
     ("millimetre", lengths::millimetre),
     ("wire", lengths::wire),
     ("leak", leak::leak),
     ("discharge", discharge::discharge),
-    ("plane", plane::plane),
     ("signs", figure::signs),
     ("reduced", reduced::reduced),
     ("task", task::task),
@@ -133,7 +138,13 @@ const BLOCKS: &[(&str, Computed)] = &[
 
 /// The labels of all blocks.
 pub fn labels() -> impl Iterator<Item = &'static str> {
-    BLOCKS.iter().map(|(label, _)| *label)
+    let blocks = FOLLOWING.iter().chain(STANDING);
+    blocks.map(|(label, _)| *label)
+}
+
+/// True for a block that is computed from a scenario, and so follows its part.
+pub fn follows_a_part(label: &str) -> bool {
+    FOLLOWING.iter().any(|(known, _)| *known == label)
 }
 
 /// What a block computes, as one element of HTML without a line break.
@@ -142,7 +153,8 @@ pub fn labels() -> impl Iterator<Item = &'static str> {
 /// [`BlockError`] with the line of the block: an unknown label, scenario or fixture, words that
 /// the label does not take, or a value that can't be computed.
 pub fn html(block: &Block<'_>) -> Result<String, BlockError> {
-    let known = BLOCKS.iter().find(|(label, _)| *label == block.label);
+    let mut blocks = FOLLOWING.iter().chain(STANDING);
+    let known = blocks.find(|(label, _)| *label == block.label);
     let (_, computed) = known.ok_or_else(|| {
         block.error(format!(
             "\"{}\" is no block{}",
@@ -150,5 +162,16 @@ pub fn html(block: &Block<'_>) -> Result<String, BlockError> {
             jigwise_bench::hint(block.label, &labels().collect::<Vec<_>>())
         ))
     })?;
+    computed(block).map(Markup::into_string)
+}
+
+/// The same of a block that follows a part.
+///
+/// # Errors
+/// As [`html`], and for a block that is the same for every part.
+pub fn following_html(block: &Block<'_>) -> Result<String, BlockError> {
+    let known = FOLLOWING.iter().find(|(label, _)| *label == block.label);
+    let (_, computed) =
+        known.ok_or_else(|| block.error(format!("\"{}\" does not follow a part", block.label)))?;
     computed(block).map(Markup::into_string)
 }

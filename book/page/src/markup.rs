@@ -1,7 +1,7 @@
 //! Pieces of HTML that several blocks use: tables, figures, worked examples.
 
 use jigwise_bench::Bench;
-use jigwise_bench::scene::{self, Scene};
+use jigwise_bench::scene::{self, Mark, Scene};
 use maud::{Markup, PreEscaped, html};
 
 use crate::grip::Grip;
@@ -50,10 +50,26 @@ pub(crate) fn figure(scene: &Scene, id: &str) -> Markup {
 
 /// A figure in which the reader may move the part: it says where the part is.
 pub(crate) fn moving_figure(scene: &Scene, id: &str, grip: Grip, bench: &Bench) -> Markup {
+    gripped(scene, &svg(scene, id), grip, bench)
+}
+
+/// The same over a layer that does not follow the part.
+pub(crate) fn layered_figure(
+    still: &[Mark],
+    scene: &Scene,
+    id: &str,
+    grip: Grip,
+    bench: &Bench,
+) -> Markup {
+    let picture = PreEscaped(scene::layered_svg(still, scene, id));
+    gripped(scene, &picture, grip, bench)
+}
+
+fn gripped(scene: &Scene, picture: &Markup, grip: Grip, bench: &Bench) -> Markup {
     let [kind, x, y] = grip_attributes(grip, bench);
     html! {
         figure.jw style=(width(scene.size[0])) data-grip=(kind) data-x=(x) data-y=(y) {
-            (svg(scene, id))
+            (picture)
             figcaption { (scene.description) }
         }
     }

@@ -39,37 +39,42 @@ pub struct ChartMap {
     pub over: Vec<Mark>,
 }
 
-/// A map with its chart, for the book. `None` without an instrument.
-pub fn map(
-    bench: &Bench,
-    kind: ChartKind,
-    aim: MapAim,
-    instrument: &str,
-    size: [f64; 2],
-) -> Option<Scene> {
-    let readout = bench.readout();
-    let frame = ChartFrame {
-        kind,
-        size,
-        reference: readout.reference,
-        is_bare: false,
-    };
-    let ChartMap { under, over } = frame.map(bench, aim)?;
-    let mut marks = vec![frame.ground()];
-    marks.extend(under);
-    marks.extend(frame.grid());
-    marks.extend(over);
-    marks.extend(frame.ring(readout.device));
-    let title = ChartFrame::map_label(aim, instrument, readout.freq_hz);
-    Some(Scene {
-        size,
-        description: format!(
-            "{title}. Each region carries the sign of its fixture; the ring is \
-             the part."
-        ),
-        title,
-        marks,
-    })
+/// A map with its chart, for the book: what stays as it is while the part moves, and the part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MapFigure<'a> {
+    /// The chart.
+    pub frame: ChartFrame,
+    /// What the map shows.
+    pub aim: MapAim,
+    /// The instrument's name.
+    pub instrument: &'a str,
+}
+
+impl MapFigure<'_> {
+    /// The map and the chart's lines. `None` without an instrument.
+    pub fn still(&self, bench: &Bench) -> Option<Vec<Mark>> {
+        let ChartMap { under, over } = self.frame.map(bench, self.aim)?;
+        let mut marks = vec![self.frame.ground()];
+        marks.extend(under);
+        marks.extend(self.frame.grid());
+        marks.extend(over);
+        Some(marks)
+    }
+
+    /// The ring of the part, with the picture's words.
+    pub fn part(&self, bench: &Bench) -> Scene {
+        let readout = bench.readout();
+        let title = ChartFrame::map_label(self.aim, self.instrument, readout.freq_hz);
+        Scene {
+            size: self.frame.size,
+            description: format!(
+                "{title}. Each region carries the sign of its fixture; the ring is \
+                 the part."
+            ),
+            title,
+            marks: self.frame.ring(readout.device),
+        }
+    }
 }
 
 impl ChartFrame {

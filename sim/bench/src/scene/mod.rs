@@ -22,13 +22,13 @@ mod trace;
 pub use chart::{ChartFrame, ChartKind, chart};
 pub use circuit::{circuit, envelope, mini_circuit};
 pub use cloud::{CloudScale, Glide, cloud, half_width_sigma, sigma_ruler};
-pub use map::{ChartMap, MapAim, map};
+pub use map::{ChartMap, MapAim, MapFigure};
 pub use palette::{Palette, Rgb};
 pub use reach::ReachFrame;
 pub use rule::{RuleFrame, RuleLook, Ticks};
 pub use sign::{hollow_sign, sign, verdict_sign};
 pub use spectrum::SpectrumFrame;
-pub use svg::{escaped, properties, svg, svg_file};
+pub use svg::{escaped, layered_svg, properties, svg, svg_file};
 pub use sweep::{CurvePoint, SweepAxis, SweepFrame, ValueScale, chosen_strip};
 
 use jigwise_physics::Fixture;

@@ -21,6 +21,23 @@ pub fn svg(scene: &Scene, id: &str) -> String {
     out
 }
 
+/// The same with a layer below that does not follow the part: a page that has the layer already
+/// asks for it empty and keeps what it has.
+pub fn layered_svg(still: &[Mark], scene: &Scene, id: &str) -> String {
+    let mut out = String::new();
+    begin(&mut out, scene, id, "");
+    out.push_str("<g class=\"jw-still\">");
+    for mark in still {
+        write_mark(&mut out, mark);
+    }
+    out.push_str("</g>");
+    for mark in &scene.marks {
+        write_mark(&mut out, mark);
+    }
+    out.push_str("</svg>");
+    out
+}
+
 /// A scene as a file of its own: with its size, a plain typeface and the palette of the
 /// reader's theme.
 pub fn svg_file(scene: &Scene, id: &str) -> String {
@@ -164,16 +181,34 @@ fn write_dots(
     ink: Ink,
     edge: Option<f64>,
 ) -> std::fmt::Result {
+    // One path for all: a cloud of hundreds moves with every step of a reader's hand, and an element
+    // for each dot would cost more than the numbers in it.
     let style = match edge {
-        None => format!("fill:{}", color(ink)),
+        None => format!(
+            "fill:none;stroke:{};stroke-width:{};stroke-linecap:round",
+            color(ink),
+            number(2.0 * radius)
+        ),
         Some(width) => format!("fill:none;{}", stroke_style(&Stroke::solid(ink, width))),
     };
-    write!(out, "<g style=\"{style}\">")?;
+    write!(out, "<path style=\"{style}\" d=\"")?;
     for [x, y] in centers {
-        let (x, y, r) = (number(*x), number(*y), number(radius));
-        write!(out, "<circle cx=\"{x}\" cy=\"{y}\" r=\"{r}\"/>")?;
+        if edge.is_none() {
+            write!(out, "M{} {}h0", number(*x), number(*y))?;
+        } else {
+            let (x, y, r, across) = (
+                number(x - radius),
+                number(*y),
+                number(radius),
+                number(2.0 * radius),
+            );
+            write!(
+                out,
+                "M{x} {y}a{r} {r} 0 1 0 {across} 0a{r} {r} 0 1 0 -{across} 0"
+            )?;
+        }
     }
-    out.write_str("</g>")
+    out.write_str("\"/>")
 }
 
 fn stroke_style(stroke: &Stroke) -> String {
