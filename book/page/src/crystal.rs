@@ -73,7 +73,7 @@ pub(crate) fn crystal(block: &Block<'_>) -> Result<Markup, BlockError> {
     Ok(table(
         &format!(
             "{}: values found in a simulated sweep in series-through, {} to {} in {} points; \
-             instrument: {} (invented), seed {}; ± is k = 2",
+             instrument: {} (invented), seed {}; ± is 2 u, about 95\u{202f}%",
             title(&scenario),
             hertz(plan.from_hz),
             hertz(plan.to_hz),
