@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use jigwise_bench::quotes::{Shown, load_ohm};
 use jigwise_bench::{
     Bench, Complex64, Coverage, Device, Fixture, Part, Readout, SPEED_OF_LIGHT_M_PER_S,
-    complex_ohm, engineering, fixed, significant, unsigned_percent,
+    complex_ohm, engineering, fixed, percent, significant, unsigned_percent,
 };
 
 use super::{DIGITS, ohms};
@@ -82,10 +82,11 @@ fn numbers(task: &Task, bench: &Bench, readout: &Readout) -> Option<Vec<String>>
         Asks::LoadShare => {
             let load = load_ohm(task.scenario().calibration.as_ref()?)?;
             vec![format!(
-                "{} / {} − 1 = {} − 1.",
+                "{} / {} − 1 = {} − 1 = {}.",
                 ohm(z0),
                 ohm(load),
-                significant(z0 / load, DIGITS)
+                significant(z0 / load, DIGITS),
+                percent(z0 / load - 1.0)
             )]
         }
         Asks::Corner => corner(task)?,
