@@ -2,7 +2,7 @@
 
 use jigwise_bench::change;
 use jigwise_bench::words::sums::inversion;
-use jigwise_bench::words::{fixture_key, sigma, verdict_in_short};
+use jigwise_bench::words::{fixture_key, sigma, verdict};
 use jigwise_bench::{
     Bench, Complex64, Fixture, Readout, SEEN_SIGMA, complex_ohm, fixed, percent, plain_complex,
     significant,
@@ -29,12 +29,8 @@ fn separations(readout: &Readout) -> Option<Vec<String>> {
         .into_iter()
         .filter_map(|fixture| {
             let seen = readout.appraisal_of(fixture)?;
-            Some(format!(
-                "In {} the two readings are {}\u{202f}σ apart: {}.",
-                fixture_key(fixture),
-                sigma(seen.separation_sigma?),
-                verdict_in_short(seen.verdict)
-            ))
+            seen.separation_sigma?;
+            Some(format!("In {}: {}.", fixture_key(fixture), verdict(seen)))
         })
         .collect();
     steps.push(format!(

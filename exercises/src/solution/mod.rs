@@ -12,13 +12,14 @@ use jigwise_bench::words::sums::{back, forward, inversion};
 use jigwise_bench::words::{fixture_key, limit_key};
 use jigwise_bench::{
     Bench, Complex64, Device, Fixture, FixtureReadout, FixtureStrays, Readout, Scenario, Unit,
-    complex_ohm, engineering, fixed, percent, plain_complex, significant, without_zeros,
+    complex_ohm, engineering, fixed, percent, plain_complex, significant, unsigned_percent,
+    without_zeros,
 };
 
 use crate::answer::Answer;
 use crate::claim::{Claim, NORMAL_95};
 use crate::read_task::measured_reading;
-use crate::solve::gap;
+use crate::solve::{gap, of_impedance};
 use crate::task::{Asks, Task};
 
 /// Digits of a step between.
@@ -205,14 +206,20 @@ fn way_back(task: &Task, readout: &Readout, reading: Complex64, what: &str) -> V
     let left = off.as_ref().map(|(_, left)| *left).or(z);
     steps.extend(off.into_iter().flat_map(|(steps, _)| steps));
     if let (Some(z), Some(freq_hz)) = (left, readout.freq_hz) {
+        let found = of_impedance(task.asks(), z, Some(freq_hz));
         let numbers = format!(
-            "with f = {} and X = {}",
+            "with f = {} and X = {} that is {}",
             engineering(freq_hz, "Hz", DIGITS),
-            engineering(z.im, "Ω", DIGITS)
+            engineering(z.im, "Ω", DIGITS),
+            found.map_or(String::new(), |found| value_words(
+                found,
+                task.asks().unit(),
+                DIGITS
+            ))
         );
         match task.asks().unit() {
-            Some(Unit::Farad) => steps.push(format!("C = −1/(2π·f·X), {numbers}.")),
-            Some(Unit::Henry) => steps.push(format!("L = X/(2π·f), {numbers}.")),
+            Some(Unit::Farad) => steps.push(format!("C = −1/(2π·f·X); {numbers}.")),
+            Some(Unit::Henry) => steps.push(format!("L = X/(2π·f); {numbers}.")),
             _ => {}
         }
     }
@@ -242,6 +249,13 @@ fn claim_steps(task: &Task, bench: &Bench, readout: &Readout) -> Vec<String> {
             engineering(ohms.u_r_ohm, "Ω", 2),
             engineering(ohms.u_x_ohm, "Ω", 2)
         ));
+        let reactance = readout.device.impedance().map(|z| z.im.abs());
+        if let (Some(Unit::Farad | Unit::Henry), Some(ohm)) = (task.asks().unit(), reactance) {
+            steps.push(format!(
+                "The value is known to the same share as X, u(X)/|X| = {}.",
+                unsigned_percent(ohms.u_x_ohm / ohm)
+            ));
+        }
     }
     steps.push(match knowable.can_be_told() {
         true => format!(

@@ -24,7 +24,7 @@ pub(super) fn steps(task: &Task, bench: &Bench, readout: &Readout) -> Vec<String
         Criterion::Half => half(bench).into_iter().collect(),
         Criterion::Causes | Criterion::Averaged => of_causes(task, choices, bench),
         Criterion::Holds => of_formula(task),
-        Criterion::Kind => of_sweep(task).into_iter().collect(),
+        Criterion::Kind => of_sweep(task).unwrap_or_default(),
     });
     steps
 }
@@ -147,7 +147,7 @@ fn of_formula(task: &Task) -> Vec<String> {
         .collect()
 }
 
-fn of_sweep(task: &Task) -> Option<String> {
+fn of_sweep(task: &Task) -> Option<Vec<String>> {
     let measured = Measurement::of(task.scenario(), task.fixture()).ok()?;
     let sizes = measured.points.iter().map(|point| match task.fixture() {
         Fixture::Reflect => point.corrected.s11.norm(),
@@ -156,11 +156,20 @@ fn of_sweep(task: &Task) -> Option<String> {
     let least = sizes.clone().min_by(f64::total_cmp)?;
     let most = sizes.max_by(f64::total_cmp)?;
     let sweep = task.scenario().sweep.as_ref()?;
-    Some(format!(
-        "In this file the size of the reading goes from {} to {}, between {} and {}.",
-        significant(least, 2),
-        significant(most, 2),
-        engineering(sweep.from_hz, "Hz", DIGITS),
-        engineering(sweep.to_hz, "Hz", DIGITS)
-    ))
+    Some(vec![
+        format!(
+            "In this file the size of the reading goes from {} to {}, between {} and {}.",
+            significant(least, 2),
+            significant(most, 2),
+            engineering(sweep.from_hz, "Hz", DIGITS),
+            engineering(sweep.to_hz, "Hz", DIGITS)
+        ),
+        format!(
+            "The size changes by a factor of {}, the frequency by a factor of {}. The reading of a \
+             resistor, a coil or a capacitor changes no more than the frequency does; that of a \
+             resonance may change far more.",
+            significant(most / least, 3),
+            significant(sweep.to_hz / sweep.from_hz, 4)
+        ),
+    ])
 }
