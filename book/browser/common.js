@@ -1,24 +1,39 @@
-// What the checks in a browser share: Chromium, a server of files, axe-core, seeded numbers.
+// What the checks in a browser share: a browser, a server of files, axe-core, seeded numbers.
 
 import { readFileSync, readdirSync, statSync } from "node:fs";
 import { createServer } from "node:http";
 import { createRequire } from "node:module";
 import { extname, join, resolve, sep } from "node:path";
-import { chromium } from "playwright-core";
+import { chromium, firefox } from "playwright-core";
 
-/** Chromium that asks nothing of the network of itself. */
-export function launch(...more) {
+/** Which browser is tried: BROWSER says chromium, as nothing does, or firefox. */
+export const isFirefox = process.env.BROWSER === "firefox";
+
+/** What Chromium alone is asked to leave alone. */
+const QUIET = [
+    "--no-sandbox",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+];
+
+/** A browser that asks nothing of the network of itself. Firefox draws with WebGL on a display
+    only, so a check of the simulator wants one. */
+export function launch({ draws = false } = {}) {
+    if (isFirefox) {
+        return firefox.launch({
+            channel: "moz-firefox",
+            executablePath: process.env.FIREFOX ?? "/usr/bin/firefox-esr",
+            headless: !draws,
+            firefoxUserPrefs: { "webgl.force-enabled": true },
+        });
+    }
+    const drawing = ["--use-gl=angle", "--use-angle=swiftshader", "--enable-unsafe-swiftshader"];
     return chromium.launch({
         executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
-        args: [
-            "--no-sandbox",
-            "--disable-quic",
-            "--no-first-run",
-            "--disable-background-networking",
-            "--disable-component-update",
-            "--disable-sync",
-            ...more,
-        ],
+        args: [...QUIET, ...(draws ? drawing : [])],
     });
 }
 

@@ -14,7 +14,7 @@ import { join, relative } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
 import { brotliCompressSync, gzipSync } from "node:zlib";
-import { files, launch, random, report as show, serve, tooWide, violations as inspect } from "./common.js";
+import { files, isFirefox, launch, random, report as show, serve, tooWide, violations as inspect } from "./common.js";
 
 const { values: options } = parseArgs({
     options: {
@@ -66,7 +66,12 @@ class Edition {
             return route.abort();
         });
         const page = await context.newPage();
-        page.on("pageerror", (error) => this.faults.push(`script: ${error.message}`));
+        page.on("pageerror", (error) => {
+            // Firefox reports that axe-core speaks to the frame of a report, which may not answer.
+            if (!(isFirefox && error.message.includes("target origin"))) {
+                this.faults.push(`script: ${error.message}`);
+            }
+        });
         page.on("console", (message) => {
             if (message.type() === "error" || message.type() === "warning") {
                 this.faults.push(`console: ${message.text()}`);
@@ -198,7 +203,8 @@ async function walk(edition, names) {
 /** Drags the ring with a mouse and with a finger, steps it with arrows, and holds the numbers
     against `jig read`. */
 async function hands(edition) {
-    for (const touch of [false, true]) {
+    // Only Chromium takes fingers from a check.
+    for (const touch of isFirefox ? [false] : [false, true]) {
         const viewport = touch ? { width: 390, height: 844 } : { width: 1280, height: 900 };
         const page = await edition.context({ hasTouch: touch, viewport });
         const faults = [];
