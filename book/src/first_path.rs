@@ -87,7 +87,9 @@ fn stops(book: &Book, counted: &Counted) -> Result<Option<(PathBuf, Vec<Stop>)>,
             stops.push(Stop {
                 path: name.into(),
                 title: stop.name.clone(),
-                minutes: counted.get(Path::new(name)).copied().unwrap_or_default(),
+                minutes: counted
+                    .get(Path::new(name))
+                    .map_or(0, |minutes| minutes.reading),
             });
         }
         if found.is_some() {
@@ -117,6 +119,7 @@ fn list(here: &Path, stops: &[Stop]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::minutes::Minutes;
     use mdbook_preprocessor::book::{BookItem, Chapter};
 
     fn book(list: &str) -> Book {
@@ -135,7 +138,14 @@ mod tests {
     }
 
     fn counted() -> Counted {
-        Counted::from([("part/one.md".into(), 2), ("two.md".into(), 3)])
+        let reading = |minutes| Minutes {
+            reading: minutes,
+            ..Minutes::default()
+        };
+        Counted::from([
+            ("part/one.md".into(), reading(2)),
+            ("two.md".into(), reading(3)),
+        ])
     }
 
     #[test]

@@ -4,13 +4,17 @@
 use std::collections::HashMap;
 use std::path::PathBuf;
 
+use jigwise_exercises::catalogue;
+use jigwise_exercises::talk::talk;
 use mdbook_preprocessor::book::Book;
 
 use crate::page::{Page, PageError};
 use crate::{first_path, objectives};
 
-/// Replaced by the sum over all pages.
+/// Replaced by the minutes in which all pages are read.
 const TOTAL: &str = "{{minutes}}";
+/// Replaced by the minutes that all tasks take.
+const TOTAL_TASKS: &str = "{{minutes-tasks}}";
 /// Replaced by the rule in words.
 const RULE: &str = "{{minutes-rule}}";
 
@@ -18,16 +22,15 @@ const RULE: &str = "{{minutes-rule}}";
 const WORDS_PER_MINUTE: f64 = 150.0;
 /// Minutes for each formula that has a line of its own.
 const FORMULA: f64 = 0.5;
-/// Minutes for each picture, table, command or piece of code.
+/// Minutes for each picture, table, command, piece of code or question of a task.
 const LOOK: f64 = 1.0;
 /// Minutes for each example that is worked step by step.
 const WORKED: f64 = 3.0;
-/// Minutes for each task, with a pocket calculator.
-const TASK: f64 = 4.0;
 
 /// Labels of blocks that are worked step by step.
 const WORKED_LABELS: [&str; 4] = ["worked", "resolves", "blank", "plane"];
 const TASK_LABEL: &str = "task";
+const TALK_LABEL: &str = "talk";
 /// Labels of fences that hold nothing but words.
 const WORDS_LABELS: [&str; 2] = ["objectives", "path"];
 /// What a page may take, so that a reader gets through it in one go.
@@ -37,14 +40,40 @@ const LONGEST: u32 = 12;
 fn rule() -> String {
     format!(
         "{WORDS_PER_MINUTE} words take one minute. Add {FORMULA} minutes for each formula on a line \
-         of its own, {LOOK} for each picture, table, command or piece of code, {WORKED} for each \
-         worked example and {TASK} for each task, which says itself how long it may take beyond \
-         that. A page is rounded to whole minutes, at least one"
+         of its own, {LOOK} for each picture, table, command, piece of code or question of a task, \
+         and {WORKED} for each worked example. A page is rounded to whole minutes, at least one. \
+         Solving a task comes on top: each task says its own minutes, and a page gives their sum"
     )
 }
 
+/// How long a page takes.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(crate) struct Minutes {
+    /// To read it.
+    pub(crate) reading: u32,
+    /// To solve its tasks, as they say themselves.
+    pub(crate) tasks: u32,
+    /// To speak its talk.
+    pub(crate) spoken: u32,
+}
+
+impl Minutes {
+    /// As it stands below the title.
+    fn words(self) -> String {
+        let reading = match self.reading {
+            1 => "About 1 minute".to_owned(),
+            minutes => format!("About {minutes} minutes"),
+        };
+        match (self.tasks, self.spoken) {
+            (0, 0) => reading,
+            (0, spoken) => format!("{reading} to read, and {spoken} to speak"),
+            (tasks, _) => format!("{reading} to read, and {tasks} to solve its tasks"),
+        }
+    }
+}
+
 /// The minutes of pages by their path.
-pub(crate) type Counted = HashMap<PathBuf, u32>;
+pub(crate) type Counted = HashMap<PathBuf, Minutes>;
 
 /// Shows each page's minutes below its title, those of a chapter beside its objectives, and those
 /// of the first path.
@@ -57,9 +86,10 @@ pub(crate) fn show(book: &mut Book) -> Result<(), PageError> {
     for chapter in book.chapters() {
         let page = Page::of(chapter);
         let minutes = of(&page);
-        if minutes > LONGEST {
+        if minutes.reading > LONGEST {
             let message = format!(
-                "the page takes {minutes} minutes, and a page may take {LONGEST}; split it"
+                "the page takes {} minutes to read, and a page may take {LONGEST}; split it",
+                minutes.reading
             );
             return Err(PageError::new(page.file(), 1, message));
         }
@@ -69,7 +99,8 @@ pub(crate) fn show(book: &mut Book) -> Result<(), PageError> {
     }
     objectives::set(book, &counted)?;
     first_path::set(book, &counted)?;
-    let total: u32 = counted.values().sum();
+    let total: u32 = counted.values().map(|minutes| minutes.reading).sum();
+    let tasks: u32 = counted.values().map(|minutes| minutes.tasks).sum();
     let mut first_error = None;
     book.for_each_chapter_mut(|chapter| {
         let minutes = chapter
@@ -83,6 +114,7 @@ pub(crate) fn show(book: &mut Book) -> Result<(), PageError> {
             Ok(content) => {
                 chapter.content = content
                     .replace(TOTAL, &total.to_string())
+                    .replace(TOTAL_TASKS, &tasks.to_string())
                     .replace(RULE, &rule());
             }
             Err(error) => {
@@ -93,7 +125,7 @@ pub(crate) fn show(book: &mut Book) -> Result<(), PageError> {
     first_error.map_or(Ok(()), Err)
 }
 
-fn shown(page: &Page<'_>, minutes: u32) -> Result<String, PageError> {
+fn shown(page: &Page<'_>, minutes: Minutes) -> Result<String, PageError> {
     let misplaced = |line, message: &str| {
         PageError::new(
             page.file(),
@@ -111,26 +143,37 @@ fn shown(page: &Page<'_>, minutes: u32) -> Result<String, PageError> {
         Some(("", below)) => below,
         _ => return Err(misplaced(2, "no blank line below the title")),
     };
-    let unit = if minutes == 1 { "minute" } else { "minutes" };
+    let words = minutes.words();
     // In Markdown a comment ends its block in its own line, so the lines below stay.
     Ok(format!(
-        "{title}\n<!-- --><p class=\"minutes\">About {minutes} {unit}</p>\n{below}"
+        "{title}\n<!-- --><p class=\"minutes\">{words}</p>\n{below}"
     ))
 }
 
-/// The minutes of a page as it is written.
-pub(crate) fn of(page: &Page<'_>) -> u32 {
+/// The minutes of a page as it is written. A task or a talk that there is not takes none: its block
+/// is refused later, with its line.
+pub(crate) fn of(page: &Page<'_>) -> Minutes {
     let is_words = |info: &str| WORDS_LABELS.contains(&info);
     let mut fences = page.fences();
     fences.retain(|fence| !is_words(&fence.info));
-    let of_blocks: f64 = fences
-        .iter()
-        .map(|fence| match fence.info.split([' ', ',']).next() {
-            Some(TASK_LABEL) => TASK,
-            Some(label) if WORKED_LABELS.contains(&label) => WORKED,
+    let mut of_blocks = 0.0;
+    let mut tasks = 0;
+    let mut spoken = 0;
+    for fence in &fences {
+        let mut words = fence.info.split([' ', ',']);
+        of_blocks += match (words.next(), words.next()) {
+            (Some(TASK_LABEL), Some(key)) => {
+                tasks += catalogue().task(key).map_or(0, |task| task.minutes());
+                LOOK
+            }
+            (Some(TALK_LABEL), Some(key)) => {
+                spoken += talk(key).map_or(0, |talk| talk.minutes());
+                in_minutes(talk(key).map_or(0, |talk| talk.words()))
+            }
+            (Some(label), _) if WORKED_LABELS.contains(&label) => WORKED,
             _ => LOOK,
-        })
-        .sum();
+        };
+    }
     let without = fences.into_iter().map(|fence| (fence.range, String::new()));
     let text = page.edited(without.collect());
     let mut words = 0;
@@ -146,9 +189,17 @@ pub(crate) fn of(page: &Page<'_>) -> u32 {
             formulas += 1;
         }
     }
-    let all = words as f64 / WORDS_PER_MINUTE + f64::from(formulas) * FORMULA + of_blocks;
-    // A page has far fewer than 2³² words.
-    all.round().max(1.0) as u32
+    let all = in_minutes(words) + f64::from(formulas) * FORMULA + of_blocks;
+    Minutes {
+        // A page has far fewer than 2³² words.
+        reading: all.round().max(1.0) as u32,
+        tasks,
+        spoken,
+    }
+}
+
+fn in_minutes(words: usize) -> f64 {
+    words as f64 / WORDS_PER_MINUTE
 }
 
 /// True for what is read; signs of Markdown are not.
@@ -160,10 +211,17 @@ fn is_word(word: &str) -> bool {
 mod tests {
     use super::*;
 
+    fn reading(minutes: u32) -> Minutes {
+        Minutes {
+            reading: minutes,
+            ..Minutes::default()
+        }
+    }
+
     #[test]
     fn lines_below_the_title_stay() {
         let text = "# Title\n\nText\n";
-        let shown = shown(&Page::new("p.md", text), 1).unwrap();
+        let shown = shown(&Page::new("p.md", text), reading(1)).unwrap();
         let line = |text: &str| text.lines().position(|line| line == "Text");
         assert_eq!(line(&shown), line(text));
         assert!(shown.contains("About 1 minute<"), "{shown}");
@@ -180,19 +238,39 @@ mod tests {
             (format!("{words}\n\n$$ x $$\n\n$$ y $$\n"), 3),
             (format!("{words}\n\n```chart match\n```\n"), 3),
             (format!("{words}\n\n```worked reflect match\n```\n"), 5),
-            (format!("{words}\n\n```task a\n```\n\n```task b\n```\n"), 10),
+            (format!("{words}\n\n```task a\n```\n\n```task b\n```\n"), 4),
             ("- \n- \n".to_owned(), 1),
         ] {
             // A title of no word, so that the sums are round.
             let text = format!("# –\n\n{body}");
-            assert_eq!(of(&Page::new("p.md", &text)), expected, "{text}");
+            assert_eq!(of(&Page::new("p.md", &text)), reading(expected), "{text}");
         }
+    }
+
+    /// The tasks' own minutes, and those of the talk's stops, are told apart from the reading.
+    #[test]
+    fn tasks_and_talks_are_counted_apart() {
+        let key = "reflect-level";
+        let own = catalogue().task(key).unwrap().minutes();
+        let text = format!("# –\n\n```task {key}\n```\n\n```task {key}\n```\n");
+        let found = of(&Page::new("p.md", &text));
+        assert_eq!(found.tasks, 2 * own);
+        assert_eq!(
+            found.words(),
+            format!(
+                "About 2 minutes to read, and {} to solve its tasks",
+                2 * own
+            )
+        );
+        let found = of(&Page::new("p.md", "# –\n\n```talk club\n```\n"));
+        assert_eq!(found.spoken, talk("club").unwrap().minutes());
+        assert!(found.reading > 1, "{found:?}");
     }
 
     #[test]
     fn the_rule_in_words_names_its_numbers() {
         let rule = rule();
-        for number in ["150 words", "0.5 minutes", "1 for", "3 for", "4 for"] {
+        for number in ["150 words", "0.5 minutes", "1 for", "3 for"] {
             assert!(rule.contains(number), "{rule}");
         }
     }
@@ -204,7 +282,7 @@ mod tests {
             ("\n# Title\n", 1, "no title"),
             ("# Title\nText\n", 2, "no blank line"),
         ] {
-            let error = shown(&Page::new("p.md", text), 1).unwrap_err();
+            let error = shown(&Page::new("p.md", text), reading(1)).unwrap_err();
             assert_eq!(error.line(), line, "{error}");
             assert!(error.to_string().contains(reason), "{error}");
         }

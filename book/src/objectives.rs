@@ -5,7 +5,7 @@
 
 use mdbook_preprocessor::book::{Book, BookItem, Chapter};
 
-use crate::minutes::Counted;
+use crate::minutes::{Counted, Minutes};
 use crate::page::{Page, PageError};
 
 const LABEL: &str = "objectives";
@@ -81,13 +81,19 @@ fn chapters_below(chapter: &Chapter) -> Vec<&Chapter> {
 fn lasts(chapter: &Chapter, counted: &Counted) -> String {
     let below = chapters_below(chapter);
     let all = below.iter().copied().chain([chapter]);
-    let minutes: u32 = all
-        .filter_map(|chapter| counted.get(chapter.source_path.as_ref()?))
-        .sum();
+    let minutes: Vec<Minutes> = all
+        .filter_map(|chapter| counted.get(chapter.source_path.as_ref()?).copied())
+        .collect();
+    let reading: u32 = minutes.iter().map(|minutes| minutes.reading).sum();
+    let tasks: u32 = minutes.iter().map(|minutes| minutes.tasks).sum();
     let pages = below.len() + 1;
-    match pages {
-        1 => String::new(),
-        _ => format!("The chapter has {pages} pages and takes about {minutes} minutes."),
+    match (pages, tasks) {
+        (1, _) => String::new(),
+        (_, 0) => format!("The chapter has {pages} pages and takes about {reading} minutes."),
+        _ => format!(
+            "The chapter has {pages} pages and takes about {reading} minutes to read. Its tasks take \
+             about {tasks} minutes more."
+        ),
     }
 }
 
@@ -123,7 +129,12 @@ mod tests {
             BookItem::PartTitle(part.to_owned()),
             BookItem::Chapter(chapter),
         ]);
-        set(&mut book, &Counted::from([("c.md".into(), 2)]))?;
+        let minutes = Minutes {
+            reading: 2,
+            tasks: 3,
+            spoken: 0,
+        };
+        set(&mut book, &Counted::from([("c.md".into(), minutes)]))?;
         Ok(book.chapters().next().unwrap().content.clone())
     }
 
@@ -135,7 +146,9 @@ mod tests {
         let set = set_for("Learn", chapter(WITH, vec![below])).unwrap();
         assert!(set.contains("<li>add</li><li>subtract</li>"), "{set}");
         assert!(
-            set.contains("has 2 pages and takes about 4 minutes"),
+            set.contains(
+                "has 2 pages and takes about 4 minutes to read. Its tasks take about 6 minutes more."
+            ),
             "{set}"
         );
         assert_eq!(set.lines().position(|line| line == "last"), Some(7));

@@ -80,9 +80,11 @@ pub(crate) struct Candidate {
 }
 
 /// Options with the right one, or the right order of all.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Choices {
     pub(crate) options: Vec<String>,
+    /// One for each option where the criterion compares scenarios, otherwise none.
+    pub(crate) scenarios: Vec<Scenario>,
     pub(crate) right: Vec<usize>,
     pub(crate) criterion: Criterion,
 }
@@ -104,6 +106,7 @@ impl Choices {
         candidates: Vec<Candidate>,
         formula: Option<&Formula>,
     ) -> Result<Self, Unclear> {
+        let scenarios = scenarios(&candidates);
         let options: Vec<String> = match fixed_options(criterion) {
             Some(fixed) => fixed.into_iter().map(String::from).collect(),
             None => candidates.iter().map(|c| c.text.clone()).collect(),
@@ -132,6 +135,7 @@ impl Choices {
         }
         Ok(Self {
             options,
+            scenarios,
             right: vec![right],
             criterion,
         })
@@ -173,6 +177,7 @@ impl Choices {
         }
         Ok(Self {
             options,
+            scenarios: scenarios(candidates),
             right,
             criterion,
         })
@@ -216,6 +221,11 @@ impl Choices {
         sorted.sort_unstable();
         (sorted == (0..self.options.len()).collect::<Vec<_>>()).then_some(order)
     }
+}
+
+fn scenarios(candidates: &[Candidate]) -> Vec<Scenario> {
+    let known = candidates.iter().filter_map(|c| c.scenario.clone());
+    known.collect()
 }
 
 fn fixture_names() -> Vec<String> {

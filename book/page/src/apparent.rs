@@ -93,7 +93,7 @@ pub(crate) fn apparent(block: &Block<'_>) -> Result<Markup, BlockError> {
         let seen = Equivalents::new(device, hz).map_err(|error| block.error(error))?;
         let [reads_as, off, law] = resonant.cells(&seen, share).ok_or_else(none)?;
         rows.push(row(
-            &format!("{}, {}", fixed(share, 4), engineering(hz, "Hz", 3)),
+            &format!("{}, {}", fixed(share, 4), engineering(hz, "Hz", 4)),
             &[engineering(z.norm(), "Ω", 3), reads_as, off, law],
         ));
     }

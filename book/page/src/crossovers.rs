@@ -1,11 +1,12 @@
-use jigwise_bench::words::fixture_key;
+use jigwise_bench::words::{fixture_key, limit_key};
 use jigwise_bench::{
     Budget, Complex64, Coverage, Crossover, Fixture, Immittance, Instrument, Merits, Nudge,
-    ReferenceImpedance, WantedChange, engineering,
+    ReferenceImpedance, WantedChange, engineering, percent,
 };
 use maud::Markup;
 
 use crate::block::{Block, BlockError};
+use crate::look_up::parts;
 use crate::markup::{row, table};
 
 /// `crossovers`: where the best fixture changes for a resistor, for the value and for a change,
@@ -38,6 +39,45 @@ pub(crate) fn crossovers(block: &Block<'_>) -> Result<Markup, BlockError> {
             engineering(Instrument::PRESETS_UP_TO_HZ, "Hz", 2)
         ),
         &["Instrument", "Best for the value", "Best for a change"],
+        &rows,
+    ))
+}
+
+/// `smallest-changes`, then one part a line: the smallest increase of |Z| that each fixture shows of
+/// it, on each of the invented instruments, in its first frequency band.
+pub(crate) fn smallest_changes(block: &Block<'_>) -> Result<Markup, BlockError> {
+    block.no_words("expected smallest-changes and nothing more, with parts below")?;
+    let reference = ReferenceImpedance::FIFTY_OHM;
+    let mut rows = Vec::new();
+    for (name, part) in parts(block)? {
+        for (instrument, figures) in Instrument::PRESETS {
+            let budget = Budget::new(&figures, reference, 0).map_err(|error| block.error(error))?;
+            let seen = budget.appraise(part, Nudge::default(), Coverage::P95);
+            let cells = Fixture::ALL.map(|fixture| {
+                let change = seen.of(fixture).resolvable.map(|both| both.increase);
+                match change.and_then(|change| Some((change, change.value()?))) {
+                    Some((change, share)) => {
+                        format!("{}, {}", percent(share), limit_key(change.limited_by()))
+                    }
+                    None => "never".to_owned(),
+                }
+            });
+            rows.push(row(&format!("{name}, {instrument}"), &cells));
+        }
+    }
+    Ok(table(
+        &format!(
+            "The smallest increase that shows, without averages, and what sets it; on a reference of {} \
+             and at frequencies up to {}; the instruments are invented",
+            engineering(reference.ohm(), "Ω", 2),
+            engineering(Instrument::PRESETS_UP_TO_HZ, "Hz", 2)
+        ),
+        &[
+            "Part, instrument",
+            "Reflect",
+            "Shunt-through",
+            "Series-through",
+        ],
         &rows,
     ))
 }

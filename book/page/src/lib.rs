@@ -34,12 +34,14 @@ mod class;
 mod clouds;
 mod compare;
 mod crossovers;
+mod crystal;
 mod discharge;
 mod figure;
 mod formula;
 mod got_back;
 mod grip;
 mod guides;
+mod leak;
 mod lengths;
 mod listed;
 mod look_up;
@@ -57,7 +59,6 @@ mod resolves;
 mod scenarios;
 mod talk;
 mod task;
-mod task_answer;
 mod task_solutions;
 mod try_formula;
 mod value;
@@ -103,9 +104,12 @@ const FOLLOWING: &[(&str, Computed)] = &[
 const STANDING: &[(&str, Computed)] = &[
     ("circuit", figure::circuit),
     ("crossovers", crossovers::crossovers),
+    ("smallest-changes", crossovers::smallest_changes),
+    ("crystal", crystal::crystal),
     ("preset", preset::preset),
     ("millimetre", lengths::millimetre),
     ("wire", lengths::wire),
+    ("leak", leak::leak),
     ("discharge", discharge::discharge),
     ("signs", figure::signs),
     ("reduced", reduced::reduced),
@@ -113,7 +117,6 @@ const STANDING: &[(&str, Computed)] = &[
     ("own-sweeps", own_sweeps::own_sweeps),
     ("class", class::class),
     ("try-formula", try_formula::try_formula),
-    ("task-answer", task_answer::task_answer),
     ("task-solutions", task_solutions::task_solutions),
     ("by-hand", by_hand::by_hand),
     ("readings", look_up::readings),

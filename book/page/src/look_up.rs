@@ -13,7 +13,8 @@ use crate::words::NONE;
 
 const Z0: ReferenceImpedance = ReferenceImpedance::FIFTY_OHM;
 
-fn parts(block: &Block<'_>) -> Result<Vec<(String, Immittance)>, BlockError> {
+/// The parts in the lines of a block, each with its name.
+pub(crate) fn parts(block: &Block<'_>) -> Result<Vec<(String, Immittance)>, BlockError> {
     let mut parts = Vec::new();
     for (index, line) in block.lines() {
         let device: Device = line

@@ -104,5 +104,5 @@ fn best_at(
     cells.extend(Fixture::ALL.map(within));
     let best = appraisal.best_for_value;
     cells.push(best.map_or("none", fixture_key).to_owned());
-    Ok(row(&engineering(hz, "Hz", 3), &cells))
+    Ok(row(&engineering(hz, "Hz", 4), &cells))
 }

@@ -102,6 +102,18 @@ impl Talk {
         self.seconds().div_ceil(60)
     }
 
+    /// How many words its script has: sentences, questions and what is said.
+    pub fn words(&self) -> usize {
+        let shown = self
+            .stops
+            .iter()
+            .filter_map(|stop| stop.shown.as_ref().ok());
+        shown
+            .flat_map(|shown| shown.say.iter().chain(&shown.ask).chain([&shown.sentence]))
+            .map(|text| text.split_whitespace().count())
+            .sum()
+    }
+
     /// What is wrong with its stops, in order.
     pub fn faults(&self) -> impl Iterator<Item = &ScenarioError> {
         self.stops

@@ -251,7 +251,7 @@ fn parts_change_their_kind_where_the_page_says() {
     let f0 = 1.0 / (TAU * (1.2e-9_f64 * 100e-9).sqrt());
     for (share, high) in [(0.0995, 1.0), (0.3015, 10.0)] {
         let hz: f64 = f0 * (1.0 - 1.0 / (1.0 + high / 100.0_f64)).sqrt();
-        let row = format!("{share:.4}, {}", plain(engineering(hz, "Hz", 3)));
+        let row = format!("{share:.4}, {}", plain(engineering(hz, "Hz", 4)));
         assert!(text.contains(&row), "{row}: {text}");
         let omega = TAU * hz;
         let z = Complex64::new(0.035, omega * 1.2e-9 - 1.0 / (omega * 100e-9));

@@ -4,6 +4,7 @@ mod book_change;
 mod book_errors;
 mod book_follows;
 mod book_guides;
+mod book_look_ups;
 mod book_pages;
 mod book_scenario;
 mod book_sentences;

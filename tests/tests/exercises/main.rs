@@ -4,6 +4,7 @@ mod exercises_checking;
 mod exercises_choices;
 mod exercises_claims;
 mod exercises_instruments;
+mod exercises_solutions;
 mod grading;
 mod grading_command;
 mod grading_tables;

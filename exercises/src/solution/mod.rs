@@ -1,20 +1,25 @@
 //! A task worked out, step by step. Every number is computed from the scenario.
 
-use jigwise_bench::change::{self, level_move};
+mod apparent;
+mod changes;
+mod options;
+mod rules;
+mod taken_off;
+
+use jigwise_bench::change::level_move;
 use jigwise_bench::quotes::Shown;
 use jigwise_bench::words::sums::{back, forward, inversion};
-use jigwise_bench::words::{fixture_key, limit_key, sigma};
+use jigwise_bench::words::{fixture_key, limit_key};
 use jigwise_bench::{
-    Bench, Complex64, Coverage, Device, Fixture, FixtureReadout, FixtureStrays, Readout,
-    SEEN_SIGMA, Scenario, Unit, complex_ohm, engineering, fixed, percent, plain_complex,
-    significant, unsigned_percent, without_zeros,
+    Bench, Complex64, Device, Fixture, FixtureReadout, FixtureStrays, Readout, Scenario, Unit,
+    complex_ohm, engineering, fixed, percent, plain_complex, significant, unsigned_percent,
+    without_zeros,
 };
 
 use crate::answer::Answer;
-use crate::choices::Criterion;
 use crate::claim::{Claim, NORMAL_95};
 use crate::read_task::measured_reading;
-use crate::solve::{Surround, gap};
+use crate::solve::{gap, of_impedance};
 use crate::task::{Asks, Task};
 
 /// Digits of a step between.
@@ -68,8 +73,8 @@ impl Task {
             Asks::Level => level(self.fixture(), readout),
             Asks::BlankLevel => of_gap(self),
             Asks::Apparent => {
-                let mut steps = vec![rule(self)];
-                steps.extend(from_reading(self, readout));
+                let mut steps = vec![rules::rule(self).to_owned()];
+                steps.extend(apparent::steps(self, bench, readout));
                 steps
             }
             Asks::Fixture => Fixture::ALL
@@ -83,20 +88,53 @@ impl Task {
                     ))
                 })
                 .collect(),
-            Asks::Formula => vec![
-                format!(
-                    "Begin with {}.",
-                    forward(&readout.of(self.fixture()), readout).symbols
-                ),
-                "Multiply by the denominator and collect everything with Z on one side.".to_owned(),
-            ],
-            Asks::FixtureThatSees | Asks::Separation => separations(readout),
-            Asks::Limit | Asks::Averages | Asks::Change | Asks::DisplayChange => {
-                of_change(self, bench, readout)
-            }
-            Asks::Choice | Asks::Ranking => of_options(self, bench, readout),
-            _ => vec![rule(self)],
+            Asks::Formula => derivation(self.fixture()),
+            Asks::FixtureThatSees
+            | Asks::Separation
+            | Asks::Limit
+            | Asks::Averages
+            | Asks::Change
+            | Asks::DisplayChange => changes::steps(self, bench, readout),
+            Asks::Choice | Asks::Ranking => options::steps(self, bench, readout),
+            _ => rules::steps(self, bench, readout),
         }
+    }
+}
+
+/// From the formula of the circuit to its inverse, line by line.
+fn derivation(fixture: Fixture) -> Vec<String> {
+    match fixture {
+        Fixture::Reflect => [
+            "Begin with S = (Z − Z0)/(Z + Z0).",
+            "Multiply both sides by Z + Z0: S·Z + S·Z0 = Z − Z0.",
+            "Bring everything with Z to the right: Z0 + S·Z0 = Z − S·Z.",
+            "Take out the factors: Z0·(1 + S) = Z·(1 − S).",
+            "Divide by 1 − S.",
+        ],
+        Fixture::ShuntThrough => [
+            "Begin with S = 2·Z/(2·Z + Z0).",
+            "Multiply both sides by 2·Z + Z0: 2·Z·S + Z0·S = 2·Z.",
+            "Bring everything with Z to the right: Z0·S = 2·Z − 2·Z·S.",
+            "Take out the factor: Z0·S = 2·Z·(1 − S).",
+            "Divide by 2·(1 − S).",
+        ],
+        Fixture::SeriesThrough => [
+            "Begin with S = 2·Z0/(Z + 2·Z0).",
+            "Multiply both sides by Z + 2·Z0: S·Z + 2·Z0·S = 2·Z0.",
+            "Leave only the term with Z at the left: S·Z = 2·Z0 − 2·Z0·S.",
+            "Take out the factor: S·Z = 2·Z0·(1 − S).",
+            "Divide by S.",
+        ],
+    }
+    .map(str::to_owned)
+    .to_vec()
+}
+
+/// A resistance without its zero reactance, anything else as R + jX.
+fn ohms(z: Complex64) -> String {
+    match z.im == 0.0 {
+        true => engineering(z.re, "Ω", DIGITS),
+        false => complex_ohm(z, DIGITS),
     }
 }
 
@@ -133,12 +171,18 @@ fn from_reading(task: &Task, readout: &Readout) -> Vec<String> {
     let Some(shown) = Shown::of(&entry) else {
         return Vec::new();
     };
-    way_back(
+    let mut steps = vec![format!(
+        "The reading is {shown}. Its size is 10^({}/20) = {}.",
+        fixed(shown.level_db, Shown::LEVEL_DECIMALS),
+        significant(shown.magnitude(), DIGITS)
+    )];
+    steps.extend(way_back(
         task,
         readout,
         shown.reading(),
-        &format!("The reading {shown}"),
-    )
+        "The size times (cos θ + j·sin θ)",
+    ));
+    steps
 }
 
 fn way_back(task: &Task, readout: &Readout, reading: Complex64, what: &str) -> Vec<String> {
@@ -157,19 +201,27 @@ fn way_back(task: &Task, readout: &Readout, reading: Complex64, what: &str) -> V
         ),
         with_numbers(worked.symbols, worked.numbers, &worked.result),
     ];
-    let off = Surround::of(task.scenario())
-        .zip(got_back)
-        .and_then(|(surround, back)| surround.taken_off(fixture, back)?.impedance());
-    if let Some(z) = off {
-        steps.push(format!(
-            "Without what is known to be around the part that leaves {}.",
-            complex_ohm(z, DIGITS)
-        ));
-    }
-    match task.asks().unit() {
-        Some(Unit::Farad) => steps.push("C = −1/(2π·f·X).".to_owned()),
-        Some(Unit::Henry) => steps.push("L = X/(2π·f).".to_owned()),
-        _ => {}
+    let z = got_back.and_then(|device| device.impedance());
+    let off = z.and_then(|z| taken_off::steps(task, z));
+    let left = off.as_ref().map(|(_, left)| *left).or(z);
+    steps.extend(off.into_iter().flat_map(|(steps, _)| steps));
+    if let (Some(z), Some(freq_hz)) = (left, readout.freq_hz) {
+        let found = of_impedance(task.asks(), z, Some(freq_hz));
+        let numbers = format!(
+            "with f = {} and X = {} that is {}",
+            engineering(freq_hz, "Hz", DIGITS),
+            engineering(z.im, "Ω", DIGITS),
+            found.map_or(String::new(), |found| value_words(
+                found,
+                task.asks().unit(),
+                DIGITS
+            ))
+        );
+        match task.asks().unit() {
+            Some(Unit::Farad) => steps.push(format!("C = −1/(2π·f·X); {numbers}.")),
+            Some(Unit::Henry) => steps.push(format!("L = X/(2π·f); {numbers}.")),
+            _ => {}
+        }
     }
     steps
 }
@@ -197,6 +249,13 @@ fn claim_steps(task: &Task, bench: &Bench, readout: &Readout) -> Vec<String> {
             engineering(ohms.u_r_ohm, "Ω", 2),
             engineering(ohms.u_x_ohm, "Ω", 2)
         ));
+        let reactance = readout.device.impedance().map(|z| z.im.abs());
+        if let (Some(Unit::Farad | Unit::Henry), Some(ohm)) = (task.asks().unit(), reactance) {
+            steps.push(format!(
+                "The value is known to the same share as X, u(X)/|X| = {}.",
+                unsigned_percent(ohms.u_x_ohm / ohm)
+            ));
+        }
     }
     steps.push(match knowable.can_be_told() {
         true => format!(
@@ -216,59 +275,15 @@ fn claim_steps(task: &Task, bench: &Bench, readout: &Readout) -> Vec<String> {
     steps
 }
 
-fn separations(readout: &Readout) -> Vec<String> {
-    let mut steps: Vec<String> = Fixture::ALL
-        .into_iter()
-        .filter_map(|fixture| {
-            let seen = readout.appraisal_of(fixture)?;
-            Some(format!(
-                "In {} the two readings are {}\u{202f}σ apart: {}.",
-                fixture_key(fixture),
-                sigma(seen.separation_sigma?),
-                jigwise_bench::words::verdict(seen)
-            ))
-        })
-        .collect();
-    steps.push(format!(
-        "A change is seen from {}\u{202f}σ, if the display moves too.",
-        sigma(SEEN_SIGMA)
-    ));
-    steps
-}
-
-fn of_change(task: &Task, bench: &Bench, readout: &Readout) -> Vec<String> {
-    let mut steps = Vec::new();
-    let Some(seen) = readout.appraisal_of(task.fixture()) else {
-        return steps;
-    };
-    if let Some(d) = seen.separation_sigma {
-        steps.push(format!(
-            "A change of {} takes the readings {}\u{202f}σ apart, and {}\u{202f}σ are needed.",
-            percent(bench.nudge().amount()),
-            sigma(d),
-            sigma(SEEN_SIGMA)
-        ));
-    }
-    if let Some(asked) = change::asked(seen, bench.nudge()) {
-        let shows = |share: Option<f64>| share.map_or("never".to_owned(), percent);
-        steps.push(format!(
-            "Above the noise a change shows from {}, on the display from {}.",
-            shows(asked.noise),
-            shows(asked.display)
-        ));
-    }
-    if task.asks() == Asks::Averages {
-        steps.push("N readings scatter √N times less, so N = (2√2/d)², rounded up.".to_owned());
-    }
-    steps
-}
-
 fn level(fixture: Fixture, readout: &Readout) -> Vec<String> {
     let worked = forward(&readout.of(fixture), readout);
-    vec![
-        with_numbers(worked.symbols, worked.numbers, &worked.result),
-        "A level is 20·log10 of the size of the reading.".to_owned(),
-    ]
+    let mut steps = vec![with_numbers(worked.symbols, worked.numbers, &worked.result)];
+    let size = readout.of(fixture).reading.map_or(0.0, |s| s.norm());
+    steps.push(format!(
+        "The size of that is {}, and the level is 20·log10 of it.",
+        significant(size, DIGITS)
+    ));
+    steps
 }
 
 /// The empty gap is the part.
@@ -289,66 +304,4 @@ fn of_gap(task: &Task) -> Vec<String> {
         steps.extend(level(task.fixture(), &bench.readout()));
     }
     steps
-}
-
-fn of_options(task: &Task, bench: &Bench, readout: &Readout) -> Vec<String> {
-    let Some(choices) = &task.choices else {
-        return Vec::new();
-    };
-    let mut steps = vec![format!("What decides is {}.", choices.criterion.look_at())];
-    let figure = |fixture| {
-        let seen = readout.appraisal_of(fixture)?;
-        let name = fixture_key(fixture);
-        match choices.criterion {
-            Criterion::Value => Some(format!(
-                "In {name} that is ±{}.",
-                unsigned_percent(Coverage::P95.radius_in_rms() * seen.figure_of_merit?)
-            )),
-            Criterion::SmallestChange => Some(format!(
-                "In {name} it is {}.",
-                change::asked(seen, bench.nudge())?
-                    .value()
-                    .map_or("none at all".to_owned(), percent)
-            )),
-            _ => None,
-        }
-    };
-    steps.extend(Fixture::ALL.into_iter().filter_map(figure));
-    steps
-}
-
-/// The rule behind a task with one formula.
-fn rule(task: &Task) -> String {
-    match task.asks() {
-        Asks::Length => {
-            "The wave goes there and back, so the length is −φ/720° wavelengths in the \
-                         line."
-        }
-        Asks::SelfResonance => "Both reactances are alike at f = 1/(2π·√(L·C)).",
-        Asks::Quality => "The loop holds R1 and both ports, so Q = f/Δf·(R1 + 2·Z0)/R1.",
-        Asks::Distance => "|Γ| = |Z − Z0|/|Z + Z0|.",
-        Asks::Angle => "The angle of Γ is that of Z − Z0 less that of Z + Z0.",
-        Asks::Swr => "SWR = (1 + |Γ|)/(1 − |Γ|), with |Γ| = |Z − Z0|/|Z + Z0|.",
-        Asks::Opposite => "At −Γ lies Z0²/Z.",
-        Asks::Apparent => {
-            "The reading of part and surroundings, turned into ohms by the fixture's \
-                           formula."
-        }
-        Asks::Crossover => {
-            "Reflect and a through fixture see alike where a resistor makes the SWR \
-                            1 + √6: at Z0/(1 + √6) and at Z0·(1 + √6)."
-        }
-        Asks::Sensitivity => "K = |dZ/dS|/|Z|, and an error of 0.01 becomes K percent.",
-        Asks::Expanded => "U = 1.96·u.",
-        Asks::Radius => "The radius is √(−2·ln 0.05) = 2.45 standard uncertainties.",
-        Asks::Combined => "u = √(a² + b² + c²).",
-        Asks::LoadShare => {
-            "The analyzer calls the load the reference, so all ohms are off by \
-                            Z0/load − 1."
-        }
-        Asks::PlaneAngle => "An open behind a line of length l shows −720°·l·f/(v·c).",
-        Asks::Corner => "f = 1/(2π·R·C).",
-        _ => "",
-    }
-    .to_owned()
 }
