@@ -162,12 +162,18 @@ impl SweepErrors for ExpectedErrors {
         let mut steps = Vec::with_capacity(shifts.len());
         let random = expected.at(z_ohm, &mut steps)? + scatter_without_slots(&steps, self.turning);
         let (fixture, freq_hz) = (expected.fixture(), expected.freq_hz());
-        for (slot, step) in with_slots(fixture, &steps, freq_hz, self.turning) {
-            let at = self.slots.iter().position(|known| *known == slot);
-            if let Some(shift) = at.and_then(|at| shifts.get_mut(at)) {
+        // The steps of a point come in the order of the slots, so the next slot is most likely next.
+        let mut next = 0;
+        with_slots(fixture, &steps, freq_hz, self.turning).for_each(|(slot, step)| {
+            let at = match self.slots.get(next) {
+                Some(known) if *known == slot => Some(next),
+                _ => self.slots.iter().position(|known| *known == slot),
+            };
+            if let Some((at, shift)) = at.and_then(|at| Some((at, shifts.get_mut(at)?))) {
                 *shift = step;
+                next = at + 1;
             }
-        }
+        });
         Some(random)
     }
 

@@ -91,10 +91,11 @@ impl<'a> Problem<'a> {
     fn residuals(&self, theta: &Row) -> Vec<f64> {
         let values = self.values_at(theta);
         let points = self.sweep.freq_hz().iter().zip(self.sweep.z_ohm());
-        points
-            .zip(&self.whitenings)
-            .flat_map(|((&hz, &z), w)| w.whiten(z - self.form.impedance_ohm(&values, hz)))
-            .collect()
+        let mut residuals = Vec::with_capacity(2 * self.sweep.points());
+        for ((&hz, &z), w) in points.zip(&self.whitenings) {
+            residuals.extend_from_slice(&w.whiten(z - self.form.impedance_ohm(&values, hz)));
+        }
+        residuals
     }
 
     /// Derivatives of the whitened model, by central differences: the steps are small against
@@ -137,9 +138,13 @@ impl<'a> Problem<'a> {
     }
 
     fn project(&self, rows: &[Row], residuals: &[f64]) -> DVector<f64> {
-        DVector::from_fn(self.coordinates.len(), |k, _| {
-            rows.iter().zip(residuals).map(|(row, r)| row[k] * r).sum()
-        })
+        let mut sums = [0.0; MAX_VALUES];
+        for (row, r) in rows.iter().zip(residuals) {
+            for k in 0..MAX_VALUES {
+                sums[k] += row[k] * r;
+            }
+        }
+        DVector::from_column_slice(&sums[..self.coordinates.len()])
     }
 
     /// `None` where the search does not come to rest, or the sweep leaves a value entirely open.
