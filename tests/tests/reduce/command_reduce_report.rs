@@ -304,6 +304,31 @@ fn the_part_is_written_as_a_reflection() {
     assert_eq!(csv.lines().count(), 1 + first.len());
 }
 
+/// The shipped choke has two points that its empty fixture hides: one sentence says so, not two.
+#[test]
+fn what_the_blanks_hide_is_told_once() {
+    let bench = Workbench::new();
+    let shipped = Path::new(env!("CARGO_MANIFEST_DIR")).join("../exercises/measurements/choke");
+    let file = |name: &str| shipped.join(name).display().to_string();
+    let (blank, standards, out) = (
+        file("choke-empty.s2p"),
+        file("cal.toml"),
+        bench.path("report"),
+    );
+    let more = [
+        "--blank",
+        &blank,
+        "--calibration",
+        &standards,
+        "--out",
+        &out,
+    ];
+    reduce(&[file("choke.s2p")], "series-through", &more);
+    let page = fs::read_to_string(bench.path("report/report.html")).unwrap();
+    assert_eq!(page.matches("the gap hides the part").count(), 1);
+    assert_eq!(page.matches("2 of 81 points").count(), 1);
+}
+
 #[test]
 fn what_was_read_is_never_written_over() {
     let bench = Workbench::new();

@@ -172,7 +172,6 @@ fn to_know(report: &Report) -> Vec<String> {
         .iter()
         .map(|(file, remark)| format!("{file}: {}", sentence(remark)))
         .collect();
-    entries.extend(subject.left_out.iter().cloned());
     if all.opens > 0 {
         entries.push(format!(
             "{} of {} points read as an exact open and have no ohms.",
