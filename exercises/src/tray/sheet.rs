@@ -48,7 +48,7 @@ fn inside(set: &TraySet, group: &Group) -> Markup {
         p {
             "Each line of numbers is one frequency: hertz, then the real and the imaginary part of S11. In a \
              file that ends in .s2p those of S21, S12 and S22 follow, in this order."
-            @if let Some(ohm) = group.parts.first().map(|part| part.scenario.reference.ohm()) {
+            @if let Some(ohm) = group.parts.first().map(|part| part.scenario().reference.ohm()) {
                 " Z0 is " (engineering(ohm, "Ω", 2)) "."
             }
         }
@@ -70,7 +70,7 @@ fn inside(set: &TraySet, group: &Group) -> Markup {
                      fixture. Between two rows take a percentage between. A dash stands where it is more \
                      than half of the value; so it is in all rows that would follow."
                 }
-                (card::tables(&part.scenario))
+                (card::tables(part.scenario()))
                 p.caution { (CAUTION) }
             }
         } @else {
