@@ -119,7 +119,7 @@ impl<'a> Drawing<'a> {
 
     /// Draws groups to be graded: without the words of their questions, and without the parts that
     /// no question names, whose scenarios would be read for nothing.
-    pub(crate) fn to_grade(self) -> Result<Self, ScenarioError> {
+    pub(crate) fn for_grading(self) -> Result<Self, ScenarioError> {
         let mut named = HashSet::new();
         for table in self
             .lab_file()?
@@ -302,5 +302,32 @@ fn value(of: &DrawnOf, stream: &mut Stream) -> String {
             format!("{value:.4e}")
         }
         DrawnOf::OneOf(texts) => texts[stream.below(texts.len())].clone(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tray::labs;
+
+    #[test]
+    fn a_group_to_be_graded_has_the_parts_and_answers_of_the_one_handed_out() {
+        let seed: Seed = "b3d07c4e915a2f68d4e0917bc65a38f2".parse().unwrap();
+        for lab in labs() {
+            let made = Drawing::new(lab, seed).unwrap();
+            let graded = Drawing::new(lab, seed).unwrap().for_grading().unwrap();
+            for number in [1, 2, 30] {
+                let (made, graded) = (made.group(number).unwrap(), graded.group(number).unwrap());
+                assert_eq!(made.questions.len(), graded.questions.len());
+                for (made, graded) in made.questions.iter().zip(&graded.questions) {
+                    let of = |question: &Question| {
+                        let task = &question.task;
+                        let answer = (task.answer_words(), task.knowable());
+                        (question.name.clone(), task.scenario().clone(), answer)
+                    };
+                    assert_eq!(of(made), of(graded), "{} group {number}", lab.key());
+                }
+            }
+        }
     }
 }
