@@ -1,20 +1,11 @@
 //! The command `lab grade`.
 
 use std::fs;
-use std::path::Path;
 
+use jigwise_tests::folder::names_in;
 use jigwise_tests::lab::lab as lab_command;
 
 use crate::grading::{SEED, form, right, set};
-
-fn files(folder: &Path) -> Vec<String> {
-    let mut names: Vec<String> = fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .collect();
-    names.sort();
-    names
-}
 
 #[test]
 fn the_command_grades_a_folder_and_a_half_copied_one() {
@@ -62,7 +53,7 @@ fn the_command_grades_a_folder_and_a_half_copied_one() {
     let csv = fs::read_to_string(place.path().join("grades.csv")).unwrap();
     assert!(csv.contains("deep/one.toml,graded"), "{csv}");
     assert_eq!(
-        files(&place.path().join("grades-pages")),
+        names_in(&place.path().join("grades-pages")),
         ["class.html", "group-01.html"]
     );
     assert!(run(&[]).err.contains("--replace"));
