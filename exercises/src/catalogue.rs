@@ -8,7 +8,7 @@ use jigwise_bench::{MAX_QUOTED, ScenarioError, excerpt, hint};
 
 use crate::read_task::{TASK_KEYS, read_task};
 use crate::scenarios::scenario;
-use crate::task::Task;
+use crate::task::{Setup, Task};
 
 /// The index of all tasks, in the order of its file.
 #[derive(Debug, Clone)]
@@ -83,7 +83,10 @@ impl Catalogue {
         )?;
         let mut tasks: Vec<Task> = Vec::new();
         for table in file.tables("task", "task", &TASK_KEYS)? {
-            let lookup = |name: &str| scenario(name).map_err(|error| error.to_string());
+            let lookup = |name: &str| {
+                let found = scenario(name).map_err(|error| error.to_string());
+                found.map(Setup::new)
+            };
             let task = read_task(&table, &lookup, true)?;
             if tasks.iter().any(|known| known.key == task.key) {
                 let message = format!(

@@ -1,11 +1,14 @@
 //! Options to choose from or to put in order, and which of them is right. All is computed from
 //! scenarios; a task's text holds no mark at the right option.
 
+use std::sync::Arc;
+
 use jigwise_bench::words::{causes_by_share, fixture_key};
 use jigwise_bench::{
-    Bench, Cause, Complex64, Device, Fixture, FixtureAppraisal, Formula, PartKind, Roundtrip,
-    Scenario, roundtrip,
+    Bench, Cause, Complex64, Device, Fixture, Formula, PartKind, Roundtrip, Scenario, roundtrip,
 };
+
+use crate::task::Setup;
 
 /// What makes an option the right one, or orders the options.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -76,7 +79,7 @@ impl Criterion {
 pub(crate) struct Candidate {
     pub(crate) text: String,
     /// For a criterion that compares scenarios.
-    pub(crate) scenario: Option<Scenario>,
+    pub(crate) setup: Option<Arc<Setup>>,
 }
 
 /// Options with the right one, or the right order of all.
@@ -101,7 +104,7 @@ impl Choices {
     /// Works out which option is right.
     pub(crate) fn choice(
         criterion: Criterion,
-        scenario: &Scenario,
+        setup: &Setup,
         fixture: Fixture,
         candidates: Vec<Candidate>,
         formula: Option<&Formula>,
@@ -112,16 +115,16 @@ impl Choices {
             None => candidates.iter().map(|c| c.text.clone()).collect(),
         };
         let right = match criterion {
-            Criterion::Half => half(scenario),
-            Criterion::Holds => formula.map(|formula| holds(formula, scenario, fixture)),
-            Criterion::Kind => kind(scenario),
-            Criterion::Value => Some(best_fixture_by(scenario, by_value)?),
-            Criterion::SmallestChange => Some(best_fixture_by(scenario, by_change)?),
+            Criterion::Half => half(setup),
+            Criterion::Holds => formula.map(|formula| holds(formula, setup.scenario(), fixture)),
+            Criterion::Kind => kind(setup.scenario()),
+            Criterion::Value => Some(best_fixture_by(setup, by_value)?),
+            Criterion::SmallestChange => Some(best_fixture_by(setup, by_change)?),
             Criterion::BestPart => only(candidates.iter().map(|candidate| {
-                let scenario = candidate.scenario.as_ref();
-                scenario.and_then(best_for_value) == Some(fixture)
+                let setup = candidate.setup.as_deref();
+                setup.and_then(best_for_value) == Some(fixture)
             })),
-            Criterion::SameReading => same_reading(scenario, &candidates)?,
+            Criterion::SameReading => same_reading(setup, &candidates)?,
             Criterion::Averaged => only(
                 options
                     .iter()
@@ -144,25 +147,25 @@ impl Choices {
     /// Works out the order of the options.
     pub(crate) fn ranking(
         criterion: Criterion,
-        scenario: &Scenario,
+        setup: &Setup,
         fixture: Fixture,
         candidates: &[Candidate],
     ) -> Result<Self, Unclear> {
         let (options, right) = match criterion {
-            Criterion::Value => (fixture_names(), fixtures_by(scenario, by_value)?),
-            Criterion::SmallestChange => (fixture_names(), fixtures_by(scenario, by_change)?),
+            Criterion::Value => (fixture_names(), fixtures_by(setup, by_value)?),
+            Criterion::SmallestChange => (fixture_names(), fixtures_by(setup, by_change)?),
             Criterion::NearestCentre => {
                 let sizes = candidates.iter().map(|candidate| {
-                    let bench = Bench::new(candidate.scenario.as_ref()?).ok()?;
-                    let reading = bench.readout().of(Fixture::Reflect).reading?;
+                    let readout = candidate.setup.as_ref()?.readout()?;
+                    let reading = readout.of(Fixture::Reflect).reading?;
                     Some(reading.norm())
                 });
                 let texts = candidates.iter().map(|c| c.text.clone()).collect();
                 (texts, ordered(sizes)?)
             }
             Criterion::Causes => {
-                let bench = Bench::new(scenario).map_err(|error| error.to_string())?;
-                let shares = causes_by_share(&bench, fixture);
+                let bench = setup.bench().map_err(ToString::to_string)?;
+                let shares = causes_by_share(bench, fixture);
                 let options: Vec<String> = candidates.iter().map(|c| c.text.clone()).collect();
                 let of = options.iter().map(|name| {
                     let share = shares.iter().find(|(cause, _)| cause.name() == name);
@@ -247,8 +250,8 @@ fn fixed_options(criterion: Criterion) -> Option<Vec<&'static str>> {
     })
 }
 
-fn half(scenario: &Scenario) -> Option<usize> {
-    let z = Bench::new(scenario).ok()?.device().impedance()?;
+fn half(setup: &Setup) -> Option<usize> {
+    let z = setup.bench().ok()?.device().impedance()?;
     Some(match z.im {
         x if x > 0.0 => 0,
         x if x < 0.0 => 1,
@@ -275,33 +278,33 @@ fn kind(scenario: &Scenario) -> Option<usize> {
     })
 }
 
-type Figure = fn(&Bench, &FixtureAppraisal) -> Option<f64>;
+type Figure = fn(&Setup, &Bench, Fixture) -> Option<f64>;
 
-fn by_value(_: &Bench, appraisal: &FixtureAppraisal) -> Option<f64> {
-    appraisal.figure_of_merit
+fn by_value(_: &Setup, bench: &Bench, fixture: Fixture) -> Option<f64> {
+    bench.budget()?.figure_of_merit(fixture, bench.device())
 }
 
 /// A change that never shows counts as larger than any.
-fn by_change(bench: &Bench, appraisal: &FixtureAppraisal) -> Option<f64> {
+fn by_change(setup: &Setup, bench: &Bench, fixture: Fixture) -> Option<f64> {
+    let appraisal = setup.readout()?.appraisal_of(fixture)?;
     let change = jigwise_bench::change::asked(appraisal, bench.nudge())?;
     Some(change.value().map_or(f64::INFINITY, f64::abs))
 }
 
 /// The figure of each fixture.
-fn figures(scenario: &Scenario, figure: Figure) -> Result<[Option<f64>; 3], Unclear> {
-    let bench = Bench::new(scenario).map_err(|error| error.to_string())?;
-    let readout = bench.readout();
-    Ok(Fixture::ALL.map(|fixture| figure(&bench, readout.appraisal_of(fixture)?)))
+fn figures(setup: &Setup, figure: Figure) -> Result<[Option<f64>; 3], Unclear> {
+    let bench = setup.bench().map_err(ToString::to_string)?;
+    Ok(Fixture::ALL.map(|fixture| figure(setup, bench, fixture)))
 }
 
-fn fixtures_by(scenario: &Scenario, figure: Figure) -> Result<Vec<usize>, Unclear> {
-    ordered(figures(scenario, figure)?.into_iter())
+fn fixtures_by(setup: &Setup, figure: Figure) -> Result<Vec<usize>, Unclear> {
+    ordered(figures(setup, figure)?.into_iter())
 }
 
 /// The fixture with the smallest figure. The other two may be alike, as shunt-through and
 /// series-through are near the reference.
-fn best_fixture_by(scenario: &Scenario, figure: Figure) -> Result<usize, Unclear> {
-    let known = figures(scenario, figure)?.into_iter().enumerate();
+fn best_fixture_by(setup: &Setup, figure: Figure) -> Result<usize, Unclear> {
+    let known = figures(setup, figure)?.into_iter().enumerate();
     let known: Vec<(usize, f64)> = known
         .filter_map(|(at, figure)| Some((at, figure?)))
         .filter(|(_, figure)| figure.is_finite())
@@ -315,12 +318,8 @@ fn best_fixture_by(scenario: &Scenario, figure: Figure) -> Result<usize, Unclear
     }
 }
 
-fn best_for_value(scenario: &Scenario) -> Option<Fixture> {
-    Bench::new(scenario)
-        .ok()?
-        .readout()
-        .appraisal?
-        .best_for_value
+fn best_for_value(setup: &Setup) -> Option<Fixture> {
+    setup.readout()?.appraisal.as_ref()?.best_for_value
 }
 
 fn cause_named(name: &str) -> Option<Cause> {
@@ -355,23 +354,26 @@ fn ordered(figures: impl Iterator<Item = Option<f64>>) -> Result<Vec<usize>, Unc
 
 /// The bench among the candidates that reads the scenario's part as the scenario's own does, in
 /// every fixture.
-fn same_reading(scenario: &Scenario, candidates: &[Candidate]) -> Result<Option<usize>, Unclear> {
-    let readings = |scenario: &Scenario| -> Result<[Option<Complex64>; 3], Unclear> {
-        let readout = Bench::new(scenario)
-            .map_err(|error| error.to_string())?
-            .readout();
-        Ok(readout.fixtures.map(|entry| entry.reading))
+fn same_reading(setup: &Setup, candidates: &[Candidate]) -> Result<Option<usize>, Unclear> {
+    let readings = |setup: &Setup| -> Result<[Option<Complex64>; 3], Unclear> {
+        setup.bench().map_err(ToString::to_string)?;
+        let readout = setup.readout();
+        Ok(Fixture::ALL.map(|fixture| readout?.of(fixture).reading))
     };
-    let own = readings(scenario)?;
+    let own = readings(setup)?;
     let mut hits = Vec::new();
     for candidate in candidates {
-        let Some(other) = &candidate.scenario else {
+        let Some(other) = &candidate.setup else {
             return Err("each option needs a scenario".to_owned());
         };
-        let other = readings(&Scenario {
-            device: scenario.device.clone(),
-            ..other.clone()
-        })?;
+        let device = &setup.scenario().device;
+        let other = match other.scenario().device == *device {
+            true => readings(other)?,
+            false => readings(&Setup::new(Scenario {
+                device: device.clone(),
+                ..other.scenario().clone()
+            }))?,
+        };
         let is_same = own.iter().zip(&other).all(|pair| match pair {
             (Some(a), Some(b)) => (a - b).norm() < 1e-6,
             (a, b) => a == b,

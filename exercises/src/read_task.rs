@@ -1,5 +1,7 @@
 //! A task from its table in a file.
 
+use std::sync::{Arc, OnceLock};
+
 use jigwise_bench::file::Keyed;
 use jigwise_bench::quotes::{Quote, QuoteError, Shown, fill};
 use jigwise_bench::words::{causes_by_share, fixture_key};
@@ -10,7 +12,7 @@ use jigwise_bench::{
 
 use crate::area::Area;
 use crate::choices::{Candidate, Choices, Criterion};
-use crate::task::{Asks, Task, Worked};
+use crate::task::{Asks, Setup, Task};
 use crate::tolerance::Tolerance;
 
 /// The keys of a task's table.
@@ -37,7 +39,7 @@ pub(crate) const TASK_KEYS: [&str; 19] = [
 ];
 
 /// Finds a scenario by its name, or says why not.
-pub(crate) type Lookup<'a> = dyn Fn(&str) -> Result<Scenario, String> + 'a;
+pub(crate) type Lookup<'a> = dyn Fn(&str) -> Result<Arc<Setup>, String> + 'a;
 
 /// Reads a task. Without `with_words` question and hints are left empty: whoever only checks answers
 /// does without the numbers that they quote, which take the most time.
@@ -50,12 +52,12 @@ pub(crate) fn read_task(
     let fixtures = Fixture::ALL.map(|fixture| (fixture_key(fixture), fixture));
     let fixture = table.needed("fixture", "reflect", table.choice("fixture", &fixtures)?)?;
     let asks = table.needed("asks", "resistance", table.choice("asks", &Asks::ALL)?)?;
-    let scenario = lookup(&text("scenario")?).map_err(|error| table.error("scenario", error))?;
+    let setup = lookup(&text("scenario")?).map_err(|error| table.error("scenario", error))?;
     let tolerance = tolerance(table, asks)?;
     let formula = table.read("formula", str::parse::<Formula>)?;
-    let choices = choices(table, asks, &scenario, fixture, formula.as_ref(), lookup)?;
+    let choices = choices(table, asks, &setup, fixture, formula.as_ref(), lookup)?;
     let filler = Filler {
-        scenario: &scenario,
+        scenario: setup.scenario(),
         fixture,
         tolerance,
         asks,
@@ -96,8 +98,8 @@ pub(crate) fn read_task(
         has_data: table.flag("data")?.unwrap_or(false),
         prompt,
         hints,
-        scenario,
-        worked: Worked::default(),
+        setup,
+        knowable: OnceLock::new(),
     })
 }
 
@@ -128,7 +130,7 @@ fn tolerance(table: &Keyed<'_>, asks: Asks) -> Result<Tolerance, ScenarioError> 
 fn choices(
     table: &Keyed<'_>,
     asks: Asks,
-    scenario: &Scenario,
+    setup: &Setup,
     fixture: Fixture,
     formula: Option<&Formula>,
     lookup: &Lookup<'_>,
@@ -155,20 +157,22 @@ fn choices(
     }
     let mut candidates = Vec::with_capacity(texts.len());
     for (which, (at, text)) in texts.into_iter().enumerate() {
-        let scenario = match names.get(which) {
+        let setup = match names.get(which) {
             None => None,
             Some((at, name)) => Some(lookup(name).map_err(|error| table.error_at(*at, error))?),
         };
-        let text = match &scenario {
+        let text = match &setup {
             None => text.into_owned(),
-            Some(scenario) => fill(&text, |inside| inside.parse::<Quote>()?.of(scenario))
-                .map_err(|error| table.error_at(at, error.to_string()))?,
+            Some(setup) => fill(&text, |inside| {
+                inside.parse::<Quote>()?.of(setup.scenario())
+            })
+            .map_err(|error| table.error_at(at, error.to_string()))?,
         };
-        candidates.push(Candidate { text, scenario });
+        candidates.push(Candidate { text, setup });
     }
     let found = match asks {
-        Asks::Ranking => Choices::ranking(criterion, scenario, fixture, &candidates),
-        _ => Choices::choice(criterion, scenario, fixture, candidates, formula),
+        Asks::Ranking => Choices::ranking(criterion, setup, fixture, &candidates),
+        _ => Choices::choice(criterion, setup, fixture, candidates, formula),
     };
     found
         .map(Some)

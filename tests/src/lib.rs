@@ -14,6 +14,7 @@ pub mod exact;
 pub mod expected;
 pub mod families;
 pub mod fifty_ohm;
+pub mod folder;
 pub mod frequencies;
 pub mod jig;
 pub mod lab;

@@ -51,6 +51,15 @@ impl Folder {
             .collect()
     }
 
+    /// S11 of a part in its only reading in shunt-through.
+    ///
+    /// # Panics
+    /// Where there is no such file.
+    pub fn returned(&self, part: &str) -> Complex64 {
+        let name = format!("{part}-shunt-through.s2p");
+        read(&name, &self.files[&name]).s(0, 1, 1)
+    }
+
     /// Z of a part from the middle line of its file, by the textbook's formula (D. M. Pozar,
     /// Microwave Engineering, 4th ed., S-parameters of series and shunt impedances and of a
     /// termination, solved for Z), and the frequency.

@@ -58,9 +58,8 @@ impl Grading {
             name = format!("{path} ({nth})");
         }
         let form = FormFile {
-            name: name.clone(),
-            bytes,
             size,
+            ..FormFile::new(name.clone(), bytes)
         };
         self.forms.insert(name, form);
         true

@@ -8,6 +8,7 @@ fn main() -> ExitCode {
         std::env::args_os(),
         &mut std::io::stdin().lock(),
         &mut std::io::stdout().lock(),
-        &mut std::io::stderr().lock(),
+        // Not locked: the handler of signals writes to it too, and would wait for ever.
+        &mut std::io::stderr(),
     )
 }

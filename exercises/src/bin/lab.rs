@@ -7,6 +7,7 @@ fn main() -> ExitCode {
     jigwise_exercises::command::run(
         std::env::args_os(),
         &mut std::io::stdout().lock(),
-        &mut std::io::stderr().lock(),
+        // Not locked: the handler of signals writes to it too, and would wait for ever.
+        &mut std::io::stderr(),
     )
 }

@@ -200,22 +200,24 @@ impl fmt::Display for Judged {
             }
             Outcome::Right => write!(
                 f,
-                "Right: with these readings ±{possible} was possible, and you claimed ±{claimed}"
+                "Right: with these readings ±{possible} of the right value was possible, and you \
+                 claimed ±{claimed} of it"
             ),
             Outcome::TooSure => write!(
                 f,
-                "too sure: with these readings ±{possible} was possible, and you claimed \
-                 ±{claimed}"
+                "too sure: with these readings ±{possible} of the right value was possible, and you \
+                 claimed ±{claimed} of it"
             ),
             Outcome::TooCautious => write!(
                 f,
-                "too cautious: with these readings ±{possible} was possible, and you claimed \
-                 ±{claimed}"
+                "too cautious: with these readings ±{possible} of the right value was possible, and \
+                 you claimed ±{claimed} of it"
             ),
             Outcome::Outside => write!(
                 f,
                 "the part is outside your interval, which is as wide as it should be: with these \
-                 readings ±{possible} was possible, and you claimed ±{claimed}"
+                 readings ±{possible} of the right value was possible, and you claimed \
+                 ±{claimed} of it"
             ),
             Outcome::CouldBeTold => {
                 write!(f, "these readings tell the value: ±{possible} was possible")

@@ -1,11 +1,12 @@
 //! `lab grade`: a folder of forms against the key of a folder of trays.
 
+use std::collections::HashSet;
 use std::fs::{self, File};
-use std::io::{Read, Write};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
-use jigwise_bench::shell::{Progress, write_whole};
+use jigwise_bench::shell::{Progress, folder_of, write_whole};
 
 use super::CommandError;
 use super::tray::written_whole;
@@ -69,13 +70,26 @@ pub(super) fn grade(
             pages.display()
         )));
     }
-    let mut forms = Vec::new();
-    collect(&arguments.answers, &arguments.answers, 0, &mut forms)?;
+    if arguments.out.is_dir() {
+        return Err(CommandError::Said(format!(
+            "{} is a folder; name a file with --out, for example {}",
+            arguments.out.display(),
+            arguments.out.join("grades.csv").display()
+        )));
+    }
+    let mut search = Search::default();
+    search.look_into(&arguments.answers, "", 0)?;
+    let forms = search.forms;
     let progress = Progress::new("grading");
     let book = grading::grade(key.set(), &forms, arguments.due.as_deref(), |share| {
         progress.at(share);
     })?;
     drop(progress);
+    let beside = folder_of(&arguments.out);
+    fs::create_dir_all(beside).map_err(|error| CommandError::File {
+        path: beside.to_owned(),
+        error,
+    })?;
     write_whole(&arguments.out, |file| file.write_all(book.csv().as_bytes())).map_err(|error| {
         CommandError::File {
             path: arguments.out.clone(),
@@ -112,50 +126,75 @@ fn summary(book: &Gradebook, out: &mut dyn Write, err: &mut dyn Write) -> Result
     Ok(())
 }
 
-/// All forms in a folder: files that end in .toml or .txt.
-fn collect(
-    root: &Path,
-    folder: &Path,
-    depth: usize,
-    forms: &mut Vec<FormFile>,
-) -> Result<(), CommandError> {
-    let fault = |path: &Path| {
-        let path = path.to_owned();
-        move |error| CommandError::File { path, error }
-    };
-    let mut entries: Vec<PathBuf> = fs::read_dir(folder)
-        .map_err(fault(folder))?
-        .filter_map(|entry| Some(entry.ok()?.path()))
-        .collect();
-    entries.sort();
-    for path in entries {
-        let name = path.file_name().unwrap_or_default();
-        if name.as_encoded_bytes().starts_with(b".") {
-            continue;
-        }
-        if path.is_dir() {
-            if depth < DEEPEST {
-                collect(root, &path, depth + 1, forms)?;
-            }
-            continue;
-        }
-        let parts = path.strip_prefix(root).unwrap_or(&path).iter();
-        let parts: Vec<_> = parts.map(|part| part.to_string_lossy()).collect();
-        let shown = parts.join("/");
-        if is_form(&shown) {
-            forms.push(read(&path, shown));
-        }
-    }
-    Ok(())
+/// The forms in a folder: files that end in .toml or .txt.
+#[derive(Default)]
+struct Search {
+    forms: Vec<FormFile>,
+    /// Folders as the system knows them: a link to one of them leads round in a circle.
+    seen: HashSet<PathBuf>,
 }
 
-/// A form; one that can't be read has no bytes, and grading says so.
-fn read(path: &Path, name: String) -> FormFile {
-    let mut bytes = Vec::new();
-    let size = fs::metadata(path).map_or(0, |meta| meta.len());
-    if let Ok(file) = File::open(path) {
-        // What was read before a fault is told of as a broken form.
-        let _ = file.take(LARGEST as u64 + 1).read_to_end(&mut bytes);
+impl Search {
+    /// Looks into a folder, `shown` below the folder of all forms.
+    fn look_into(&mut self, folder: &Path, shown: &str, depth: usize) -> Result<(), CommandError> {
+        let fault = |error| CommandError::File {
+            path: folder.to_owned(),
+            error,
+        };
+        if !self.seen.insert(folder.canonicalize().map_err(fault)?) {
+            return Ok(());
+        }
+        let mut entries: Vec<PathBuf> = fs::read_dir(folder)
+            .map_err(fault)?
+            .filter_map(|entry| Some(entry.ok()?.path()))
+            .collect();
+        entries.sort();
+        for path in entries {
+            let name = path.file_name().unwrap_or_default();
+            if name.as_encoded_bytes().starts_with(b".") {
+                continue;
+            }
+            let name = name.to_string_lossy();
+            let shown = match shown {
+                "" => name.into_owned(),
+                above => format!("{above}/{name}"),
+            };
+            if !path.is_dir() {
+                if is_form(&shown) {
+                    self.forms.push(read(&path, shown));
+                }
+            } else if depth < DEEPEST
+                && let Err(error) = self.look_into(&path, &shown, depth + 1)
+            {
+                // A folder that can't be looked into costs what is in it.
+                let said = format!("this folder can't be looked into ({error})");
+                self.forms.push(FormFile::unreadable(shown, said));
+            }
+        }
+        Ok(())
     }
-    FormFile { name, bytes, size }
+}
+
+/// A form, or why it can't be read.
+fn read(path: &Path, name: String) -> FormFile {
+    let opened = || {
+        let about = fs::metadata(path)?;
+        // A pipe or a device might never end.
+        if !about.is_file() {
+            return Ok(None);
+        }
+        let mut bytes = Vec::new();
+        File::open(path)?
+            .take(LARGEST as u64 + 1)
+            .read_to_end(&mut bytes)?;
+        Ok::<_, io::Error>(Some((bytes, about.len())))
+    };
+    match opened() {
+        Ok(Some((bytes, size))) => FormFile {
+            size,
+            ..FormFile::new(name, bytes)
+        },
+        Ok(None) => FormFile::unreadable(name, "this is no file".to_owned()),
+        Err(error) => FormFile::unreadable(name, format!("this file can't be read ({error})")),
+    }
 }

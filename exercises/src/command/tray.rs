@@ -108,11 +108,32 @@ fn check_place(place: &Path, replace: bool) -> Result<(), CommandError> {
         return Ok(());
     }
     let message = match (replace, place.join(KEY_PATH).exists()) {
-        (true, true) => return Ok(()),
+        (true, true) => return strangers(place),
         (false, true) => "holds trays already; name another folder with --out, or give --replace",
         _ => "is there and holds no trays; name another folder with --out",
     };
     Err(CommandError::Said(format!("{} {message}", place.display())))
+}
+
+/// What somebody has put beside the trays is not thrown away with them.
+fn strangers(place: &Path) -> Result<(), CommandError> {
+    let fault = |error| CommandError::File {
+        path: place.to_owned(),
+        error,
+    };
+    for entry in fs::read_dir(place).map_err(fault)? {
+        let name = entry.map_err(fault)?.file_name();
+        let known = name.as_encoded_bytes();
+        if known != b"teacher" && !known.starts_with(b"group-") {
+            return Err(CommandError::Said(format!(
+                "{} holds {} too, which is no tray and would be lost; move it out, or name another \
+                 folder with --out",
+                place.display(),
+                name.to_string_lossy()
+            )));
+        }
+    }
+    Ok(())
 }
 
 fn write(folder: &Path, file: &TrayFile) -> Result<(), CommandError> {

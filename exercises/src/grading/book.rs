@@ -116,7 +116,7 @@ pub fn grade(
 ) -> Result<Gradebook, ScenarioError> {
     const RUN: usize = 1_024;
     let code = set.code();
-    let press = set.press()?.without_words();
+    let press = set.press()?.for_grading()?;
     let first = press.group(1)?;
     let mut rows = Vec::with_capacity(forms.len());
     for start in (0..forms.len()).step_by(RUN) {

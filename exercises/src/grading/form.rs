@@ -20,6 +20,8 @@ pub struct FormFile {
     pub bytes: Vec<u8>,
     /// Its size, bytes.
     pub size: u64,
+    /// Why it can't be read, where it can't.
+    pub fault: Option<String>,
 }
 
 impl FormFile {
@@ -29,6 +31,15 @@ impl FormFile {
             name: name.into(),
             size: bytes.len() as u64,
             bytes,
+            fault: None,
+        }
+    }
+
+    /// A file that can't be read, and why.
+    pub fn unreadable(name: impl Into<String>, fault: String) -> Self {
+        Self {
+            fault: Some(fault),
+            ..Self::new(name, Vec::new())
         }
     }
 }
@@ -198,6 +209,9 @@ fn written(answers: Option<&Keyed<'_>>, name: &str) -> Written {
 /// The text of a form in UTF-8, or in UTF-16 as some editors save it.
 fn text_of(file: &FormFile) -> Result<Cow<'_, str>, FormError> {
     let name = &file.name;
+    if let Some(fault) = &file.fault {
+        return Err(FormError::new(format!("{name}: {fault}; hand it in again")));
+    }
     if file.size > LARGEST as u64 {
         return Err(FormError::new(format!(
             "{name}: this file has {} kB, and a form has at most {} kB; it is no answer form",

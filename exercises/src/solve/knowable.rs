@@ -112,6 +112,9 @@ fn of_crossover(task: &Task, bench: &Bench) -> Option<Knowable> {
     }
     for _ in 0..100 {
         let middle = (near * far).sqrt();
+        if middle == near || middle == far {
+            break;
+        }
         if ratio(middle)? < 0.0 {
             near = middle
         } else {

@@ -1,18 +1,24 @@
 //! A task: a scenario, a question about it, and hints.
 
 mod asks;
-mod worked;
+mod setup;
 
 pub use asks::Asks;
-pub(crate) use worked::Worked;
+pub(crate) use setup::Setup;
+
+use std::sync::{Arc, OnceLock};
 
 use jigwise_bench::words::fixture_key;
-use jigwise_bench::{Fixture, Formula, Measurement, Scenario, ScenarioError, Unit, engineering};
+use jigwise_bench::{
+    Bench, Fixture, Formula, Measurement, Readout, Scenario, ScenarioError, Unit, engineering,
+};
 use jigwise_touchstone::{Options, write_text};
 
 use crate::area::Area;
 use crate::choices::Choices;
+use crate::claim::Knowable;
 use crate::handout::{self, DataFile};
+use crate::solve;
 use crate::tolerance::Tolerance;
 
 /// A question with a checked answer.
@@ -26,7 +32,7 @@ pub struct Task {
     pub(crate) minutes: u32,
     pub(crate) chapter: String,
     pub(crate) fixture: Fixture,
-    pub(crate) scenario: Scenario,
+    pub(crate) setup: Arc<Setup>,
     pub(crate) asks: Asks,
     pub(crate) tolerance: Tolerance,
     pub(crate) choices: Option<Choices>,
@@ -34,7 +40,7 @@ pub struct Task {
     pub(crate) has_data: bool,
     pub(crate) prompt: String,
     pub(crate) hints: Vec<String>,
-    pub(crate) worked: Worked,
+    pub(crate) knowable: OnceLock<Option<Knowable>>,
 }
 
 impl Task {
@@ -56,7 +62,7 @@ impl Task {
             minutes: 1,
             chapter: String::new(),
             fixture,
-            scenario,
+            setup: Setup::new(scenario),
             asks,
             tolerance,
             choices: None,
@@ -64,7 +70,7 @@ impl Task {
             has_data: false,
             prompt: String::new(),
             hints: Vec::new(),
-            worked: Worked::default(),
+            knowable: OnceLock::new(),
         }
     }
 
@@ -110,7 +116,22 @@ impl Task {
 
     /// The scenario that the answer is computed from.
     pub fn scenario(&self) -> &Scenario {
-        &self.scenario
+        self.setup.scenario()
+    }
+
+    /// The bench of the scenario; `None` where it can't be computed.
+    pub(crate) fn bench(&self) -> Option<&Bench> {
+        self.setup.bench().ok()
+    }
+
+    /// The readout of the bench.
+    pub(crate) fn readout(&self) -> Option<&Readout> {
+        self.setup.readout()
+    }
+
+    /// What could be known of the value that is asked for with its ±; `None` for other tasks.
+    pub fn knowable(&self) -> Option<Knowable> {
+        *self.knowable.get_or_init(|| solve::knowable(self))
     }
 
     /// What it asks for.
@@ -154,11 +175,11 @@ impl Task {
         if !self.has_data {
             return Ok(None);
         }
-        let measured = Measurement::of(&self.scenario, self.fixture)?;
+        let measured = Measurement::of(self.scenario(), self.fixture)?;
         let free = |error: &dyn std::fmt::Display| ScenarioError::free(error.to_string());
         let sweep = measured.corrected().map_err(|error| free(&error))?;
         let about = format!("task {}, {}", self.key, fixture_key(self.fixture));
-        let sweep = handout::without_story(&sweep, &about, self.scenario.instrument.as_ref())
+        let sweep = handout::without_story(&sweep, &about, self.scenario().instrument.as_ref())
             .map_err(|error| free(&error))?;
         let ports = sweep.ports();
         Ok(Some(DataFile {

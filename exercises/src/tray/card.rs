@@ -73,6 +73,11 @@ pub(crate) fn tables(scenario: &Scenario) -> Markup {
 }
 
 fn table(title: &str, rows: &[Row]) -> Markup {
+    // One row of dashes stands for all that would follow.
+    let last = rows
+        .iter()
+        .rposition(|row| row.shares.iter().any(Option::is_some));
+    let shown = last.map_or(rows.len(), |last| (last + 2).min(rows.len()));
     html! {
         table.card {
             caption { (title) }
@@ -83,7 +88,7 @@ fn table(title: &str, rows: &[Row]) -> Markup {
                 }
             }
             tbody {
-                @for row in rows {
+                @for row in &rows[..shown] {
                     tr {
                         th scope="row" { (engineering(row.ohm, "Ω", 1)) }
                         @for share in row.shares { td { (cell(share)) } }

@@ -1,5 +1,8 @@
 //! What one group gets: its parts, drawn from the seed, and its questions.
 
+use std::collections::{HashMap, HashSet};
+use std::sync::{Arc, Mutex, PoisonError};
+
 use jigwise_bench::file::{Keyed, Place, RawTable};
 use jigwise_bench::quotes::{QuoteError, fill};
 use jigwise_bench::words::fixture_key;
@@ -8,7 +11,7 @@ use jigwise_bench::{Fixture, Scenario, ScenarioError};
 use super::lab::{DrawnOf, Lab};
 use super::seed::{Purpose, Seed, Stream};
 use crate::read_task::{TASK_KEYS, read_task};
-use crate::task::Task;
+use crate::task::{Setup, Task};
 
 /// What one group gets.
 #[derive(Debug, Clone)]
@@ -30,10 +33,14 @@ pub(crate) struct Part {
     pub(crate) name: String,
     pub(crate) fixtures: Vec<Fixture>,
     pub(crate) is_repeated: bool,
-    pub(crate) scenario: Scenario,
+    pub(crate) setup: Arc<Setup>,
 }
 
 impl Part {
+    pub(crate) fn scenario(&self) -> &Scenario {
+        self.setup.scenario()
+    }
+
     /// What the file of its measurement in a fixture is called.
     pub(crate) fn file_name(&self, fixture: Fixture) -> String {
         let ports = match fixture {
@@ -86,8 +93,12 @@ impl Group {
 pub(crate) struct Drawing<'a> {
     lab: &'a Lab,
     seed: Seed,
+    place: Place<'a>,
     raw: RawTable<'a>,
-    with_words: bool,
+    /// The parts that questions name, where groups are drawn to be graded; else `None`.
+    graded: Option<HashSet<String>>,
+    /// Hidden parts by their text: those of many groups are alike.
+    hidden: Mutex<HashMap<String, Arc<Setup>>>,
 }
 
 impl<'a> Drawing<'a> {
@@ -100,16 +111,32 @@ impl<'a> Drawing<'a> {
             lab,
             seed,
             raw: RawTable::parse(&place)?,
-            with_words: true,
+            place,
+            graded: None,
+            hidden: Mutex::default(),
         })
     }
 
-    /// Draws groups to be graded, without the words of their questions.
-    pub(crate) fn without_words(self) -> Self {
-        Self {
-            with_words: false,
-            ..self
+    /// Draws groups to be graded: without the words of their questions, and without the parts that
+    /// no question names, whose scenarios would be read for nothing.
+    pub(crate) fn for_grading(self) -> Result<Self, ScenarioError> {
+        let mut named = HashSet::new();
+        for table in self
+            .lab_file()?
+            .tables("question", "question", &known_keys())?
+        {
+            named.extend(table.text("scenario")?.map(|name| name.into_owned()));
+            let options = table.words("option-scenarios")?.unwrap_or_default();
+            named.extend(options.into_iter().map(|(_, name)| name.into_owned()));
         }
+        Ok(Self {
+            graded: Some(named),
+            ..self
+        })
+    }
+
+    fn lab_file(&self) -> Result<Keyed<'_>, ScenarioError> {
+        Keyed::document(&self.place, &self.raw, "a lab", None)
     }
 
     /// The group of a number.
@@ -128,22 +155,33 @@ impl<'a> Drawing<'a> {
         };
         let mut noise = self.seed.stream(Purpose::Noise, number);
         let mut parts: Vec<Part> = Vec::with_capacity(count);
-        let mut hidden: Vec<(String, Scenario)> = Vec::new();
+        let mut hidden: Vec<(String, Arc<Setup>)> = Vec::new();
+        let mut seeds: Vec<(&str, u64)> = Vec::with_capacity(count);
         for (plan, place) in self.lab.parts.iter().zip(&places) {
-            let seed = noise.seed();
-            let mut scenario = self.scenario(&plan.scenario, &drawn)?;
-            let shared = plan
-                .seed_of
+            let own = noise.seed();
+            let shared = plan.seed_of.as_ref().and_then(|of| {
+                let known = seeds.iter().find(|(key, _)| key == of);
+                known.map(|(_, seed)| *seed)
+            });
+            let seed = shared.unwrap_or(own);
+            seeds.push((&plan.key, seed));
+            let is_needed = self
+                .graded
                 .as_ref()
-                .and_then(|of| parts.iter().find(|part| part.key == *of));
-            scenario.seed = shared.map_or(seed, |part| part.scenario.seed);
+                .is_none_or(|graded| graded.contains(&plan.key));
+            if !is_needed {
+                continue;
+            }
+            let text = self.filled(&plan.scenario, &drawn)?;
+            if plan.is_hidden {
+                hidden.push((plan.key.clone(), self.hidden(text)?));
+                continue;
+            }
+            let mut scenario = Scenario::from_toml(&text, self.lab.file)?;
+            scenario.seed = seed;
             let letter = char::from(b'A' + (*place as u8 % 26));
             if self.lab.shuffled {
                 scenario.title = Some(format!("part {letter}"));
-            }
-            if plan.is_hidden {
-                hidden.push((plan.key.clone(), scenario));
-                continue;
             }
             let name = match self.lab.shuffled {
                 true => format!("part-{}", letter.to_ascii_lowercase()),
@@ -154,7 +192,7 @@ impl<'a> Drawing<'a> {
                 name,
                 fixtures: plan.fixtures.clone(),
                 is_repeated: plan.is_repeated,
-                scenario,
+                setup: Setup::new(scenario),
             });
         }
         let questions = self.questions(&parts, &hidden)?;
@@ -170,7 +208,22 @@ impl<'a> Drawing<'a> {
         })
     }
 
-    fn scenario(&self, text: &str, drawn: &[(String, String)]) -> Result<Scenario, ScenarioError> {
+    /// A part that is only asked about. Nobody measures it, so it has no seed of its own, and groups
+    /// with the same text share it.
+    fn hidden(&self, text: String) -> Result<Arc<Setup>, ScenarioError> {
+        const MOST_KEPT: usize = 256;
+        let mut known = self.hidden.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(setup) = known.get(&text) {
+            return Ok(Arc::clone(setup));
+        }
+        let setup = Setup::new(Scenario::from_toml(&text, self.lab.file)?);
+        if known.len() < MOST_KEPT {
+            known.insert(text, Arc::clone(&setup));
+        }
+        Ok(setup)
+    }
+
+    fn filled(&self, text: &str, drawn: &[(String, String)]) -> Result<String, ScenarioError> {
         let filled = fill(text, |name| {
             let found = drawn.iter().find(|(known, _)| known == name);
             let Some((_, value)) = found else {
@@ -178,33 +231,28 @@ impl<'a> Drawing<'a> {
             };
             Ok(value.clone())
         });
-        match filled {
-            Ok(filled) => Scenario::from_toml(&filled, self.lab.file),
-            Err(_) => Err(ScenarioError::free(format!(
+        filled.map_err(|_| {
+            ScenarioError::free(format!(
                 "{}: a scenario quotes something that is not drawn; add a [[draw]] with its name",
                 self.lab.file
-            ))),
-        }
+            ))
+        })
     }
 
     fn questions(
         &self,
         parts: &[Part],
-        hidden: &[(String, Scenario)],
+        hidden: &[(String, Arc<Setup>)],
     ) -> Result<Vec<Question>, ScenarioError> {
-        let place = Place {
-            file: self.lab.file,
-            text: self.lab.text,
-        };
-        let table = Keyed::document(&place, &self.raw, "a lab", None)?;
-        let known: Vec<&str> = TASK_KEYS.into_iter().chain(["points", "form"]).collect();
+        let table = self.lab_file()?;
+        let known = known_keys();
         let lookup = |name: &str| {
             let of_part = parts.iter().find(|part| part.key == name);
-            let scenario = of_part.map(|part| &part.scenario).or_else(|| {
+            let setup = of_part.map(|part| &part.setup).or_else(|| {
                 let hit = hidden.iter().find(|(key, _)| key == name);
-                hit.map(|(_, scenario)| scenario)
+                hit.map(|(_, setup)| setup)
             });
-            scenario
+            setup
                 .cloned()
                 .ok_or_else(|| format!("there is no [[part]] \"{name}\""))
         };
@@ -214,7 +262,7 @@ impl<'a> Drawing<'a> {
         };
         let mut questions = Vec::new();
         for table in table.tables("question", "question", &known)? {
-            let task = read_task(&table, &lookup, self.with_words)?;
+            let task = read_task(&table, &lookup, self.graded.is_none())?;
             let points = table.needed("points", "2", table.count("points", 1, 100)?)?;
             let form = table.text("form")?.map(|form| form.into_owned());
             let of = table.text("scenario")?.unwrap_or_default();
@@ -240,6 +288,11 @@ impl<'a> Drawing<'a> {
     }
 }
 
+/// The keys of a question's table.
+fn known_keys() -> Vec<&'static str> {
+    TASK_KEYS.into_iter().chain(["points", "form"]).collect()
+}
+
 /// A drawn value as the text that takes its place in a scenario.
 fn value(of: &DrawnOf, stream: &mut Stream) -> String {
     match of {
@@ -249,5 +302,32 @@ fn value(of: &DrawnOf, stream: &mut Stream) -> String {
             format!("{value:.4e}")
         }
         DrawnOf::OneOf(texts) => texts[stream.below(texts.len())].clone(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tray::labs;
+
+    #[test]
+    fn a_group_to_be_graded_has_the_parts_and_answers_of_the_one_handed_out() {
+        let seed: Seed = "b3d07c4e915a2f68d4e0917bc65a38f2".parse().unwrap();
+        for lab in labs() {
+            let made = Drawing::new(lab, seed).unwrap();
+            let graded = Drawing::new(lab, seed).unwrap().for_grading().unwrap();
+            for number in [1, 2, 30] {
+                let (made, graded) = (made.group(number).unwrap(), graded.group(number).unwrap());
+                assert_eq!(made.questions.len(), graded.questions.len());
+                for (made, graded) in made.questions.iter().zip(&graded.questions) {
+                    let of = |question: &Question| {
+                        let task = &question.task;
+                        let answer = (task.answer_words(), task.knowable());
+                        (question.name.clone(), task.scenario().clone(), answer)
+                    };
+                    assert_eq!(of(made), of(graded), "{} group {number}", lab.key());
+                }
+            }
+        }
     }
 }

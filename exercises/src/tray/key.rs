@@ -208,7 +208,7 @@ pub(super) fn key_page(set: &TraySet, groups: &[Group]) -> String {
         }
         h2 { "Worked, for the first group" }
         @for question in worked.into_iter().flatten() {
-            p { strong { (question.name) ". " (question.task.title()) } }
+            h3 { (question.name) ". " (question.task.title()) }
             ul { @for step in question.task.solution() { li { (step) } } }
         }
     };

@@ -149,11 +149,11 @@ fn measured(part: &Part, fixture: Fixture) -> Result<String, ScenarioError> {
     let free = |error: &dyn std::fmt::Display| ScenarioError::free(error.to_string());
     let about = format!("{} in {}", part.name, fixture_key(fixture));
     let measurement = match part.is_repeated {
-        true => Measurement::repeated(&part.scenario, fixture)?,
-        false => Measurement::of(&part.scenario, fixture)?,
+        true => Measurement::repeated(part.scenario(), fixture)?,
+        false => Measurement::of(part.scenario(), fixture)?,
     };
     let sweep = measurement.corrected().map_err(|error| free(&error))?;
-    let sweep = without_story(&sweep, &about, part.scenario.instrument.as_ref())
+    let sweep = without_story(&sweep, &about, part.scenario().instrument.as_ref())
         .map_err(|error| free(&error))?;
     write_text(&sweep, &Options::default()).map_err(|error| free(&error))
 }

@@ -1,9 +1,9 @@
 //! The sheet of a group, to be printed on A4 or Letter.
 
-use jigwise_bench::Fixture;
 use jigwise_bench::scene::{circuit, svg};
 use jigwise_bench::words::sums::inversion;
 use jigwise_bench::words::{CAUTION, fixture_connection, fixture_title};
+use jigwise_bench::{Fixture, engineering};
 use maud::{Markup, PreEscaped, html};
 
 use super::group::{Group, Question};
@@ -45,6 +45,13 @@ fn inside(set: &TraySet, group: &Group) -> Markup {
         h2 { "What to do" }
         ol { @for step in &lab.steps { li { (step) } } }
         h2 { "Your files, in the folder data" }
+        p {
+            "Each line of numbers is one frequency: hertz, then the real and the imaginary part of S11. In a \
+             file that ends in .s2p those of S21, S12 and S22 follow, in this order."
+            @if let Some(ohm) = group.parts.first().map(|part| part.scenario().reference.ohm()) {
+                " Z0 is " (engineering(ohm, "Ω", 2)) "."
+            }
+        }
         ul.files {
             @for (part, fixture) in group.measured() { li { (part.file_name(fixture)) } }
         }
@@ -60,12 +67,15 @@ fn inside(set: &TraySet, group: &Group) -> Markup {
                 h2 { "Bench card of your instrument" }
                 p {
                     "Half the width of the 95 % interval, in percent of the value, for one reading in each \
-                     fixture. A dash stands where it is more than half of the value."
+                     fixture. Between two rows take a percentage between. A dash stands where it is more \
+                     than half of the value; so it is in all rows that would follow."
                 }
-                (card::tables(&part.scenario))
+                (card::tables(part.scenario()))
+                p.caution { (CAUTION) }
             }
+        } @else {
+            p.caution { (CAUTION) }
         }
-        p.caution { (CAUTION) }
     }
 }
 

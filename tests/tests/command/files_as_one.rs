@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, ExitCode, Stdio};
 use std::time::{Duration, Instant};
 
+use jigwise_tests::folder::names_in;
 use jigwise_tests::jig::{jig, refuses};
 
 /// The arguments that a child process runs `jig` with, parted by [`PARTED_BY`].
@@ -59,15 +60,6 @@ fn command(arguments: &[&str]) -> Command {
         .stdout(Stdio::null())
         .stderr(Stdio::piped());
     command
-}
-
-fn names(folder: &Path) -> Vec<String> {
-    let mut names: Vec<String> = fs::read_dir(folder)
-        .unwrap()
-        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .collect();
-    names.sort();
-    names
 }
 
 fn text(path: &Path) -> String {
@@ -147,7 +139,7 @@ fn a_sweep_takes_no_others_place_unless_it_is_told_to() {
         ExitCode::SUCCESS
     );
     assert_ne!(fs::read(bench.path("part.s2p")).unwrap(), first);
-    assert_eq!(names(bench.folder.path()), ["coil.toml", "part.s2p"]);
+    assert_eq!(names_in(bench.folder.path()), ["coil.toml", "part.s2p"]);
 }
 
 /// One file of the set that is there keeps all of them away.
@@ -158,7 +150,10 @@ fn standards_are_written_all_or_none() {
     let refused = bench.sweep(&["--raw", "--with-standards"]);
     assert_eq!(refused.code, ExitCode::from(2));
     assert!(refused.err.contains("part-load.s1p"), "{}", refused.err);
-    assert_eq!(names(bench.folder.path()), ["coil.toml", "part-load.s1p"]);
+    assert_eq!(
+        names_in(bench.folder.path()),
+        ["coil.toml", "part-load.s1p"]
+    );
     assert_eq!(
         fs::read_to_string(bench.path("part-load.s1p")).unwrap(),
         "mine"
@@ -179,13 +174,13 @@ fn a_report_takes_no_others_place_unless_it_is_told_to() {
         &out,
     ];
     assert_eq!(jig(&reduce).code, ExitCode::SUCCESS);
-    assert_eq!(names(&bench.path("report")), REPORT);
+    assert_eq!(names_in(&bench.path("report")), REPORT);
     let again = jig(&reduce);
     assert_eq!(again.code, ExitCode::from(2));
     assert!(again.err.contains("is there already"), "{}", again.err);
     let replace = [&reduce[..], &["--replace"]].concat();
     assert_eq!(jig(&replace).code, ExitCode::SUCCESS);
-    assert_eq!(names(&bench.path("report")), REPORT);
+    assert_eq!(names_in(&bench.path("report")), REPORT);
     // What no report writes is not thrown away with the old one.
     fs::write(bench.path("report/notes.txt"), "mine").unwrap();
     let refused = jig(&replace);
@@ -196,7 +191,7 @@ fn a_report_takes_no_others_place_unless_it_is_told_to() {
         "mine"
     );
     assert_eq!(
-        names(bench.folder.path()),
+        names_in(bench.folder.path()),
         ["coil.toml", "part.s2p", "report"]
     );
 }
@@ -229,7 +224,7 @@ fn relative_paths_begin_where_the_user_stands() {
         assert!(status.success(), "{arguments:?}");
     }
     assert_eq!(
-        names(bench.folder.path()),
+        names_in(bench.folder.path()),
         ["coil.toml", "part.s2p", "report"]
     );
     refuses(
@@ -248,7 +243,7 @@ fn relative_paths_begin_where_the_user_stands() {
 /// Waits until a run has begun to write beside `folder`.
 fn wait_for_mark(folder: &Path, child: &mut Child) {
     let began = Instant::now();
-    while !names(folder).iter().any(|name| name.ends_with(".part")) {
+    while !names_in(folder).iter().any(|name| name.ends_with(".part")) {
         assert!(began.elapsed() < PATIENCE, "nothing was begun");
         assert!(child.try_wait().unwrap().is_none(), "it ended first");
         std::thread::sleep(Duration::from_millis(1));
@@ -290,7 +285,7 @@ fn a_run_that_is_stopped_cleans_up() {
         assert_eq!(ended.status.code(), Some(130), "{signal}: {said}");
         assert!(said.contains("stopped"), "{said}");
         assert_eq!(
-            names(bench.folder.path()),
+            names_in(bench.folder.path()),
             ["coil.toml", "long.s2p", "report"]
         );
         let old = fs::read_to_string(bench.path("report/report.html")).unwrap();
@@ -316,7 +311,7 @@ fn a_run_that_is_killed_leaves_one_folder_and_the_next_run_removes_it() {
     wait_for_mark(bench.folder.path(), &mut child);
     child.kill().unwrap();
     child.wait().unwrap();
-    let left = names(bench.folder.path());
+    let left = names_in(bench.folder.path());
     let marked = left.iter().filter(|name| name.ends_with(".part")).count();
     assert_eq!((marked, left.len()), (1, 3), "{left:?}");
     assert_eq!(
@@ -324,10 +319,10 @@ fn a_run_that_is_killed_leaves_one_folder_and_the_next_run_removes_it() {
         ExitCode::SUCCESS
     );
     assert_eq!(
-        names(bench.folder.path()),
+        names_in(bench.folder.path()),
         ["coil.toml", "long.s2p", "report"]
     );
-    assert_eq!(names(&bench.path("report")), REPORT);
+    assert_eq!(names_in(&bench.path("report")), REPORT);
 }
 
 /// Of two runs into one folder one is refused, and the report is that of the other.
@@ -359,10 +354,10 @@ fn of_two_runs_at_once_one_is_refused() {
         "{said:?}"
     );
     assert_eq!(
-        names(bench.folder.path()),
+        names_in(bench.folder.path()),
         ["coil.toml", "long.s2p", "report"]
     );
-    assert_eq!(names(&bench.path("report")), REPORT);
+    assert_eq!(names_in(&bench.path("report")), REPORT);
     // All files are of the same run: the table has as many points as the sweep.
     let csv = fs::read_to_string(bench.path("report/points.csv")).unwrap();
     let s1p = fs::read_to_string(bench.path("report/impedance.s1p")).unwrap();

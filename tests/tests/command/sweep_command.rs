@@ -8,6 +8,7 @@ use std::fs;
 use std::process::ExitCode;
 
 use jigwise_bench::{Budget, Fixture, Immittance, Scenario, Sweep, read_file};
+use jigwise_tests::folder::names_in;
 use jigwise_tests::jig::{jig, json, refuses};
 use num_complex::Complex64;
 use tempfile::TempDir;
@@ -227,14 +228,9 @@ fn standards_and_blanks_are_files_beside_it() {
                 wanted.push(name);
             }
         }
-        let mut found: Vec<String> = fs::read_dir(bench.folder.path())
-            .unwrap()
-            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-            .collect();
         wanted.push("coil-cal.toml".to_owned());
-        found.sort();
         wanted.sort();
-        assert_eq!(found, wanted, "{fixture}");
+        assert_eq!(names_in(bench.folder.path()), wanted, "{fixture}");
     }
 }
 

@@ -112,7 +112,7 @@ impl Staged {
     ///
     /// # Errors
     /// What the system refuses; [`ErrorKind::AlreadyExists`] where a place is taken and that is to
-    /// be refused.
+    /// be refused; [`ErrorKind::IsADirectory`] where a file would take the place of a folder.
     pub fn publish(self, taken: Taken) -> io::Result<()> {
         // A signal waits until the set is in place, or taken back.
         let _undisturbed = unfinished::hold();
@@ -138,10 +138,14 @@ impl Staged {
 
     fn put(&self, name: &OsStr, taken: Taken) -> io::Result<()> {
         let (new, place) = (self.path(name), self.beside.join(name));
+        // Not so for a link to a folder: the link alone is replaced.
+        let is_folder = fs::symlink_metadata(&place).is_ok_and(|about| about.is_dir());
         match taken {
             Taken::Refuse if new.is_dir() => put_new_folder(&new, &place),
             Taken::Refuse => put_new_file(&new, &place),
             Taken::Replace if fs::symlink_metadata(&place).is_err() => fs::rename(&new, &place),
+            // Whoever names a folder where a file is to be written has mistyped, and would lose it.
+            Taken::Replace if is_folder && !new.is_dir() => Err(ErrorKind::IsADirectory.into()),
             Taken::Replace if !new.is_dir() && !place.is_dir() => self.replace_file(name),
             Taken::Replace => self.replace(name),
         }

@@ -55,6 +55,19 @@ mod tests {
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 
+    #[test]
+    fn a_folder_is_never_replaced_by_a_file() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("thesis");
+        fs::create_dir(&path).unwrap();
+        fs::write(path.join("chapter.txt"), "years").unwrap();
+        let refused = write_whole::<io::Error>(&path, |out| out.write_all(b"new"));
+        assert_eq!(refused.unwrap_err().kind(), ErrorKind::IsADirectory);
+        let kept = fs::read_to_string(path.join("chapter.txt")).unwrap();
+        assert_eq!(kept, "years");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
     /// A file replaced is one that others may read, as any file that a program makes.
     #[test]
     #[cfg(unix)]
