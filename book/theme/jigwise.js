@@ -1,6 +1,23 @@
-// Small repairs to mdBook's page, so that the keyboard reaches everything.
+// Small repairs to mdBook's page, so that the keyboard reaches everything, and what the scripts of
+// live pages share.
 (function () {
     "use strict";
+
+    // What the scripts of live pages share.
+    window.jigwise = {
+        ...window.jigwise,
+        /** The page to print that holds the whole book: nothing is live there. */
+        isWholeBook: /\/print\.html$/.test(location.pathname),
+        /** An element with its attributes and what stands in it. */
+        make(name, attributes, ...inside) {
+            const element = document.createElement(name);
+            for (const [key, value] of Object.entries(attributes)) {
+                element.setAttribute(key, value);
+            }
+            element.append(...inside);
+            return element;
+        },
+    };
 
     // The skip link comes first of all.
     const skip = document.querySelector(".jw-skip");

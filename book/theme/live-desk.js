@@ -2,11 +2,10 @@
 // command `lab`. Nothing leaves the browser.
 (function () {
     "use strict";
-    const module = window.jigwise && window.jigwise.desk;
+    const { desk: module, isWholeBook, make } = window.jigwise;
     const main = document.querySelector("main");
     const part = (name) => main && main.querySelector(`section[data-desk="${name}"]`);
     const [trays, grades] = [part("trays"), part("grades")];
-    const isWholeBook = /\/print\.html$/.test(location.pathname);
     if (!module || !trays || !grades || isWholeBook) {
         return;
     }
@@ -14,15 +13,6 @@
     const MOST_BYTES = 200e6;
     /** Folders within folders that are walked through when a folder is dropped. */
     const DEEPEST = 8;
-
-    function make(name, attributes, ...inside) {
-        const element = document.createElement(name);
-        for (const [key, value] of Object.entries(attributes)) {
-            element.setAttribute(key, value);
-        }
-        element.append(...inside);
-        return element;
-    }
 
     // What runs in the worker. It is made from text, since a page that was opened from a file path
     // may not load a worker from a file.

@@ -3,10 +3,9 @@
 // the page is what was built.
 (function () {
     "use strict";
-    const module = window.jigwise && window.jigwise.live;
+    const { live: module, isWholeBook, make } = window.jigwise;
     const main = document.querySelector("main");
     const elements = main ? [...main.querySelectorAll(".jw-live")] : [];
-    const isWholeBook = /\/print\.html$/.test(location.pathname);
     if (!module || elements.length === 0 || isWholeBook) {
         return;
     }
@@ -60,15 +59,6 @@
             piece.isBlock = true;
         }
         return piece;
-    }
-
-    function make(name, attributes, ...inside) {
-        const element = document.createElement(name);
-        for (const [key, value] of Object.entries(attributes)) {
-            element.setAttribute(key, value);
-        }
-        element.append(...inside);
-        return element;
     }
 
     /** The controls of the page: which part, its value typed, its size and phase, and back. */

@@ -2,10 +2,9 @@
 // them and gives back what it wrote. Nothing leaves the browser.
 (function () {
     "use strict";
-    const module = window.jigwise && window.jigwise.sweeps;
+    const { sweeps: module, isWholeBook, make } = window.jigwise;
     const main = document.querySelector("main");
     const section = main && main.querySelector("section[data-own-sweeps]");
-    const isWholeBook = /\/print\.html$/.test(location.pathname);
     if (!module || !section || isWholeBook) {
         return;
     }
@@ -23,15 +22,6 @@
         ["named", "named by the calibration file"],
         ["", "leave it out"],
     ];
-
-    function make(name, attributes, ...inside) {
-        const element = document.createElement(name);
-        for (const [key, value] of Object.entries(attributes)) {
-            element.setAttribute(key, value);
-        }
-        element.append(...inside);
-        return element;
-    }
 
     // What runs in the worker. It is made from text, since a page that was opened from a file path
     // may not load a worker from a file.

@@ -2,9 +2,8 @@
 // in this browser alone; it can be taken out as a file, and erased.
 (function () {
     "use strict";
-    const module = window.jigwise && window.jigwise.live;
+    const { live: module, isWholeBook, make } = window.jigwise;
     const main = document.querySelector("main");
-    const isWholeBook = /\/print\.html$/.test(location.pathname);
     if (!module || !main || isWholeBook) {
         return;
     }
@@ -14,15 +13,6 @@
         return;
     }
     const SHELF = "jigwise-solved";
-
-    function make(name, attributes, ...inside) {
-        const element = document.createElement(name);
-        for (const [key, value] of Object.entries(attributes)) {
-            element.setAttribute(key, value);
-        }
-        element.append(...inside);
-        return element;
-    }
 
     // What was solved: { TASK: { answer, day } }. A browser may refuse to keep anything, and what it
     // kept may have been written by another page.

@@ -227,8 +227,10 @@ impl Choices {
 }
 
 fn scenarios(candidates: &[Candidate]) -> Vec<Scenario> {
-    let known = candidates.iter().filter_map(|c| c.scenario.clone());
-    known.collect()
+    let setups = candidates
+        .iter()
+        .filter_map(|candidate| candidate.setup.as_ref());
+    setups.map(|setup| setup.scenario().clone()).collect()
 }
 
 fn fixture_names() -> Vec<String> {

@@ -32,7 +32,8 @@ impl ModeLink {
         match mode {
             "talk" => Self::talk(name),
             "round" => Self::round(name),
-            "predict" => Self::predict(name),
+            // A browser writes the space of a typed address so.
+            "predict" => Self::predict(&name.replace("%20", " ")),
             other => Err(format!(
                 "this link asks for \"{}\"{}",
                 excerpt(other, MAX_QUOTED),
@@ -116,6 +117,7 @@ mod tests {
             "round=22222-22222",
             "round=coil",
             "predict=best-fixture",
+            "predict=best%20fixture",
             "predict=bar-shunt-through",
         ] {
             assert!(ModeLink::from_fragment(good).is_ok(), "{good}");
