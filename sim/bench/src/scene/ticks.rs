@@ -39,7 +39,7 @@ pub(super) fn digits(exponents: RangeInclusive<i32>) -> impl Iterator<Item = (f6
 /// this size.
 pub(super) fn decades_per_word(decade: f64, type_size: f64) -> i32 {
     /// Width of "100 mΩ" with air around it, in heights of its letters.
-    const WORD: f64 = 3.5;
+    const WORD: f64 = 4.2;
     const MOST: f64 = 9.0;
     (WORD * type_size / decade).ceil().clamp(1.0, MOST) as i32
 }
@@ -67,7 +67,7 @@ mod tests {
 
     #[test]
     fn words_are_left_out_where_decades_are_narrow() {
-        assert_eq!(decades_per_word(50.0, 14.0), 1);
+        assert_eq!(decades_per_word(60.0, 14.0), 1);
         assert_eq!(decades_per_word(30.0, 14.0), 2);
         assert_eq!(decades_per_word(0.0, 14.0), 9);
     }
