@@ -97,6 +97,15 @@ impl SweepArguments {
             for file in &files {
                 file.report(err)?;
             }
+            let has_calibration = |file: &Planned| matches!(file.what, Content::Calibration(_));
+            if !self.raw && files.iter().any(has_calibration) {
+                writeln!(
+                    err,
+                    "jig: {} is corrected already: `jig reduce --calibration` would correct it \
+                     once more. Write it with --raw for that.",
+                    self.out.display()
+                )?;
+            }
         }
         writeln!(err, "Drawn from seed {}.", scenario.seed)?;
         Ok(())

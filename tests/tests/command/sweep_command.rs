@@ -234,6 +234,34 @@ fn standards_and_blanks_are_files_beside_it() {
     }
 }
 
+/// A corrected sweep beside raw standards asks for a correction that was made already.
+#[test]
+fn a_corrected_sweep_beside_standards_is_told() {
+    let bench = Bench::new(COIL);
+    for (more, is_told) in [
+        (&["--with-standards"][..], true),
+        (&["--with-standards", "--raw"], false),
+    ] {
+        let (scenario, out) = (bench.path("bench.toml"), bench.path("coil.s1p"));
+        let own = [
+            "sweep",
+            &scenario,
+            "--fixture",
+            "reflect",
+            "--replace",
+            "--out",
+            &out,
+        ];
+        let outcome = jig(&[&own, more].concat());
+        assert_eq!(
+            outcome.err.contains("corrected already"),
+            is_told,
+            "{}",
+            outcome.err
+        );
+    }
+}
+
 fn without_sweep(more: &str) -> String {
     let (before, after) = COIL.split_once("[sweep]").unwrap();
     let (_, after) = after.split_once("[instrument]").unwrap();
