@@ -313,19 +313,30 @@ async function modes(page, address, name) {
             fault(`${name}: ${link}: ${place} lacks "${wanted}": ${await page.locator(place).textContent()}`);
         }
     };
-    await follow("talk=short");
-    await expect("talk=short", "#said", "Stop 1 of 5.");
-    await page.locator("#jigwise").focus();
-    for (const [key, last] of [["PageDown", "Stop 5 of 5."], ["PageUp", "Stop 1 of 5."]]) {
-        // What is covered at a stop takes a press of its own.
-        for (let k = 0; k < 16 && !(await page.locator("#said").textContent()).includes(last); k += 1) {
-            await page.keyboard.press(key);
-            await page.waitForTimeout(900);
+    for (const [talk, stops] of [["short", 5], ["club", 13]]) {
+        await follow(`talk=${talk}`);
+        await expect(`talk=${talk}`, "#said", `Stop 1 of ${stops}.`);
+        await page.locator("#jigwise").focus();
+        for (const [key, stop] of [["PageDown", stops], ["PageUp", 1]]) {
+            const last = `Stop ${stop} of ${stops}.`;
+            // What is covered at a stop takes a press of its own.
+            for (let k = 0; k < 4 * stops && !(await page.locator("#said").textContent()).includes(last); k += 1) {
+                await page.keyboard.press(key);
+                await page.waitForTimeout(900);
+            }
+            await expect(`talk=${talk}, ${key}`, "#said", last);
         }
-        await expect(`talk=short, ${key}`, "#said", last);
     }
-    await follow("round=resistor");
-    await expect("round=resistor", "#said", "A resistor without a label.");
+    for (const [sort, about] of [
+        ["resistor", "A resistor without a label. The fixtures are ideal"],
+        ["capacitor", "A capacitor without a label"],
+        ["coil", "A coil without a label"],
+        ["borrowed", "Somebody else calibrated the analyzer"],
+        ["crystal", "A crystal in fixtures with strays"],
+    ]) {
+        await follow(`round=${sort}`);
+        await expect(`round=${sort}`, "#said", about);
+    }
     await follow("predict=best-fixture");
     await rest(page);
     if ((await page.locator("#said").textContent()).includes("knows this part")) {
