@@ -120,6 +120,9 @@
                     this.move(() => this.page.set_polar(Number(bar.size.value), Number(bar.phase.value)), slider),
                 );
             }
+            // On paper the page is what was built: its sentences speak of that part.
+            addEventListener("beforeprint", () => this.showPrinted());
+            addEventListener("afterprint", () => this.page.is_moved() && this.show());
             addEventListener("hashchange", () => this.openLink());
             this.openLink();
         }
@@ -138,6 +141,7 @@
             }
             this.name = name;
             this.page.take(name);
+            this.letGo();
             if (this.bar.which) {
                 this.bar.which.value = name;
             }
@@ -148,6 +152,13 @@
             }
             this.showBar();
             this.tell();
+        }
+
+        /** The part comes from elsewhere now, and not from what was moved last. */
+        letGo() {
+            this.from = undefined;
+            this.held = false;
+            this.bar.part.removeAttribute("aria-invalid");
         }
 
         /** Moves the part; what is refused is said and changes nothing. */
@@ -233,6 +244,7 @@
 
         putBack() {
             this.page.put_back();
+            this.letGo();
             this.showPrinted();
             this.showBar();
             this.rest();
@@ -266,7 +278,10 @@
         /** The hand rests: the address follows, and the page says what it now speaks of. */
         rest() {
             clearTimeout(this.resting);
-            this.tell();
+            // What was refused stays in sight.
+            if (!this.bar.part.hasAttribute("aria-invalid")) {
+                this.tell();
+            }
             let hash = "";
             if (this.page.is_moved()) {
                 try {
@@ -299,6 +314,10 @@
 
         /** A link that carries a bench; any other fragment belongs to mdBook. */
         openLink() {
+            // Back to the address without a bench, and so to the page as printed.
+            if (location.hash === "" && this.page.is_moved()) {
+                this.putBack();
+            }
             if (!location.hash.startsWith(KEY)) {
                 return;
             }
@@ -308,7 +327,10 @@
             }
             try {
                 this.page.open(this.name, location.hash);
+                this.letGo();
             } catch (refusal) {
+                clearTimeout(this.resting);
+                this.letGo();
                 this.page.take(this.name);
                 this.showPrinted();
                 this.showBar();
@@ -383,8 +405,8 @@
                 grip.setPointerCapture(event.pointerId);
                 this.held = true;
             });
-            grip.addEventListener("pointermove", (event) => this.held && moveTo(event));
-            for (const name of ["pointerup", "pointercancel"]) {
+            grip.addEventListener("pointermove", (event) => this.held && event.buttons !== 0 && moveTo(event));
+            for (const name of ["pointerup", "pointercancel", "lostpointercapture"]) {
                 grip.addEventListener(name, () => (this.held = false));
             }
             svg.onclick = (event) => {

@@ -16,17 +16,21 @@
 
     // What was solved: { TASK: { answer, day } }. A browser may refuse to keep anything, and what it
     // kept may have been written by another page.
-    let solved = {};
-    try {
-        const kept = JSON.parse(localStorage.getItem(SHELF));
-        for (const [key, entry] of Object.entries(kept ?? {})) {
-            if (typeof entry?.answer === "string" && typeof entry?.day === "string") {
-                solved[key] = { answer: entry.answer, day: entry.day };
+    function read() {
+        const found = {};
+        try {
+            const kept = JSON.parse(localStorage.getItem(SHELF));
+            for (const [key, entry] of Object.entries(kept ?? {})) {
+                if (typeof entry?.answer === "string" && typeof entry?.day === "string") {
+                    found[key] = { answer: entry.answer, day: entry.day };
+                }
             }
+        } catch {
+            // Nothing is kept, so nothing was solved.
         }
-    } catch {
-        // Nothing is kept, so nothing was solved.
+        return found;
     }
+    let solved = read();
     let keeps = true;
     function keep() {
         try {
@@ -54,6 +58,12 @@
             const last = tasks[tasks.length - 1];
             last.after(shelf.element);
             shelf.show();
+            addEventListener("storage", (event) => {
+                if (event.key === SHELF || event.key === null) {
+                    solved = read();
+                    shelf.show();
+                }
+            });
         }
     }
 
@@ -99,7 +109,8 @@
             }
             tell(told, checked.right ? "right" : "wrong", checked.words);
             if (checked.right) {
-                solved[key] = { answer, day: new Date().toISOString().slice(0, 10) };
+                // Another tab may have solved something since.
+                solved = { ...(keeps ? read() : solved), [key]: { answer, day: new Date().toISOString().slice(0, 10) } };
                 keep();
                 changed();
             }

@@ -12,6 +12,9 @@
     const place = byId("notice");
     place.textContent = text || "";
     place.hidden = !text;
+    if (text) {
+      window.scrollTo(0, 0);
+    }
   }
 
   function fail(text) {
@@ -222,9 +225,16 @@
       { once: true },
     );
     byId("version").textContent = `Jigwise ${simulator.page_version()}.`;
+    byId("jigwise").addEventListener("webglcontextlost", () =>
+      fail("The browser took the picture away. Copy the link to keep this bench, and load the page again."),
+    );
     simulator.page_listen((sentences, complaint) => {
-      byId("loading").hidden = true;
-      document.documentElement.dataset.ready = "yes";
+      if (!document.documentElement.dataset.ready) {
+        byId("loading").hidden = true;
+        document.documentElement.dataset.ready = "yes";
+        // The canvas takes the focus at its start, and some windows scroll down to it.
+        window.scrollTo(0, 0);
+      }
       say(sentences, complaint);
     });
     simulator.page_on_leaving(leave);
