@@ -68,6 +68,7 @@ mod tests {
     #[test]
     fn words_are_left_out_where_decades_are_narrow() {
         assert_eq!(decades_per_word(60.0, 14.0), 1);
+        assert_eq!(decades_per_word(50.0, 14.0), 2);
         assert_eq!(decades_per_word(30.0, 14.0), 2);
         assert_eq!(decades_per_word(0.0, 14.0), 9);
     }
